@@ -1,0 +1,1 @@
+"""Ovenward's service: files, commands, REST, pages."""

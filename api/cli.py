@@ -1,0 +1,356 @@
+"""The commands of Ovenward.
+
+Exit codes: 0 done; 1 the input has faults, all of them named; 2 wrong use of a command, or a
+file that cannot be read; 3 planning or serving broke off.
+
+Nothing heavy is imported before a command needs it, so that help comes at once.
+"""
+
+# ruff: noqa: PLC0415  (imports stand in the command that pays for them)
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+
+from api.scenario_files import UnknownScenarioError, first_comment, scenario_names, scenario_text
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from api.pages.wording import Units
+    from api.settings import Settings
+    from planner.conditions import Conditions
+    from planner.day import Day
+    from planner.errors import Fault
+    from planner.pins import Pin
+    from planner.planned import Plan
+
+FAULTS, USAGE, BROKE_OFF = 1, 2, 3
+DEMO_DAY = "july_night"
+DEMO_SHEET = Path("ovenward-bench-sheet.html")
+PIPE_WIDTH = 110
+
+app = typer.Typer(
+    name="ovenward",
+    help="Plans a bakery's night: mixes, dough temperatures, water, ice, levains, scalds, ovens.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Tools:
+    """What the commands use from elsewhere; tests hand in their own.
+
+    Attributes
+    ----------
+    make_plan, serve
+        None for the real ones, imported when needed.
+    """
+
+    make_plan: Callable[..., Plan] | None = None
+    serve: Callable[[str, int], None] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Night:
+    """A day as read from a file."""
+
+    day: Day
+    conditions: Conditions
+    pins: tuple[Pin, ...]
+
+
+OrdersOption = Annotated[
+    Path | None, typer.Option(help="Orders as CSV; they replace those of the day.")
+]
+UnitsOption = Annotated[str, typer.Option(help="metric or us.")]
+SheetOption = Annotated[Path | None, typer.Option(help="Also write the bench sheet there.")]
+DayArgument = Annotated[Path, typer.Argument(help="The day as TOML.", metavar="DAY.toml")]
+HostOption = Annotated[str | None, typer.Option(help="Address to listen on.")]
+PortOption = Annotated[int | None, typer.Option(help="Port to listen on.")]
+
+
+# -- commands ----------------------------------------------------------------------------------
+
+
+@app.command()
+def demo(
+    context: typer.Context,
+    *,
+    scenario: Annotated[str, typer.Option(help="Which demo day.")] = DEMO_DAY,
+    sheet: Annotated[Path, typer.Option(help="Where to write the bench sheet.")] = DEMO_SHEET,
+    units: UnitsOption = "metric",
+    serve: Annotated[bool, typer.Option("--serve", help="Serve it afterwards.")] = False,
+    host: HostOption = None,
+    port: PortOption = None,
+) -> None:
+    """Plan a demo night, print its table and write its bench sheet."""
+    with plain_errors():
+        text = scenario_text(scenario)
+        night, shown = _night_of(text), _units(units)
+        plan = _planned(context, night)
+        _print_table(plan, shown)
+        _write_sheet(plan, sheet, shown)
+    if serve:
+        _serve(context, host, port, before=lambda settings: _store_demo(settings, text, plan))
+
+
+@app.command()
+def plan(
+    context: typer.Context,
+    day: DayArgument,
+    *,
+    orders: OrdersOption = None,
+    json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
+    sheet: SheetOption = None,
+    units: UnitsOption = "metric",
+) -> None:
+    """Plan a day from a file and print its table."""
+    with plain_errors():
+        night, shown = _read_night(day, orders), _units(units)
+        made = _planned(context, night)
+        if json:
+            _print_json(made, shown)
+        else:
+            _print_table(made, shown)
+        if sheet is not None:
+            _write_sheet(made, sheet, shown)
+
+
+@app.command()
+def check(day: DayArgument, *, orders: OrdersOption = None) -> None:
+    """Name every fault of a day's file, and count what it holds."""
+    with plain_errors():
+        night = _read_night(day, orders)
+    bakery = night.day.bakery
+    counts = (
+        (len(night.day.lines), "line of the mix list", "lines of the mix list"),
+        (len(night.day.formulas), "formula", "formulas"),
+        (len(night.day.products), "product", "products"),
+        (len(bakery.mixers), "mixer", "mixers"),
+        (len(bakery.ovens), "oven", "ovens"),
+        (len(night.day.shifts), "shift", "shifts"),
+        (len(night.pins), "pin", "pins"),
+    )
+    listed = ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counts)
+    typer.echo(f"No faults. {bakery.name}, {night.day.production_date}: {listed}.")
+
+
+@app.command()
+def scenarios() -> None:
+    """List the demo days."""
+    names = scenario_names()
+    if not names:
+        _stop("No demo days are installed.", USAGE)
+    width = max(len(name) for name in names)
+    for name in names:
+        typer.echo(f"{name:{width}}  {first_comment(scenario_text(name))}")
+
+
+@app.command()
+def serve(context: typer.Context, *, host: HostOption = None, port: PortOption = None) -> None:
+    """Serve the interface for other programs and the pages."""
+    _serve(context, host, port)
+
+
+def main() -> None:
+    """Run the command that was asked for."""
+    app()
+
+
+# -- input -------------------------------------------------------------------------------------
+
+
+def _read_night(day: Path, orders: Path | None) -> Night:
+    text = _text_of(day)
+    if orders is None:
+        return _night_of(text)
+    return _night_with_orders(text, _text_of(orders), orders.name)
+
+
+def _night_with_orders(text: str, list_text: str, list_name: str) -> Night:
+    """Return a day with its orders from a list; the faults of both are told in one breath."""
+    from api.files import csv_orders, toml_day
+    from planner.errors import Fault, InputError
+
+    faults: list[Fault] = []
+    products = None
+    try:
+        products = [product.id for product in _night_of(text).day.products]
+    except InputError as error:
+        faults += error.faults
+    try:
+        listed = csv_orders.read_orders(list_text, products)
+    except InputError as error:
+        faults += [
+            Fault(f"{list_name}, {one.field}", one.value, one.problem, one.remedy)
+            for one in error.faults
+        ]
+    if faults:
+        raise InputError(faults)
+    entered = csv_orders.with_orders(toml_day.read_day(text), listed)
+    return Night(*entered.to_core())
+
+
+def _night_of(text: str) -> Night:
+    from api.files import toml_day
+
+    day, conditions, pins = toml_day.load(text)
+    return Night(day, conditions, tuple(pins))
+
+
+def _text_of(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        _stop(f"{path} cannot be read: {error.strerror or error}.", USAGE)
+    except UnicodeDecodeError:
+        _stop(f"{path} is not UTF-8 text: save it as UTF-8.", USAGE)
+
+
+def _units(name: str) -> Units:
+    from api.pages.wording import Units
+
+    try:
+        return Units(name)
+    except ValueError:
+        _stop(f"There are no units {name!r}; there are: {', '.join(Units)}.", USAGE)
+
+
+# -- planning and output -----------------------------------------------------------------------
+
+
+def _planned(context: typer.Context, night: Night) -> Plan:
+    from api.progress import progress_line
+    from planner.corrections import Corrections
+
+    make = _tools(context).make_plan or _real_make_plan()
+    with progress_line() as tell:
+        return make(night.day, night.conditions, Corrections(), pins=night.pins, on_progress=tell)
+
+
+def _real_make_plan() -> Callable[..., Plan]:
+    from planner import make_plan
+
+    return make_plan
+
+
+def _tools(context: typer.Context) -> Tools:
+    return context.obj if isinstance(context.obj, Tools) else Tools()
+
+
+def _zone(plan: Plan) -> ZoneInfo:
+    from zoneinfo import ZoneInfo
+
+    return ZoneInfo(plan.day.bakery.zone)
+
+
+def _print_table(plan: Plan, units: Units) -> None:
+    from rich.console import Console
+
+    from api.pages.table import plain_text, plan_table, print_table
+
+    table = plan_table(plan, _zone(plan), units)
+    if sys.stdout.isatty():
+        print_table(table, Console(highlight=False))
+    else:
+        typer.echo(plain_text(table, PIPE_WIDTH), nl=False)
+
+
+def _print_json(plan: Plan, units: Units) -> None:
+    from api.schemas.plans import NightRead
+
+    typer.echo(NightRead.of(plan, units).model_dump_json(indent=2))
+
+
+def _write_sheet(plan: Plan, path: Path, units: Units) -> None:
+    from api.pages.sheet import sheet_html
+
+    page = sheet_html(plan, _zone(plan), units)
+    try:
+        path.write_text(page, encoding="utf-8")
+    except OSError as error:
+        _stop(f"{path} cannot be written: {error.strerror or error}.", USAGE)
+    typer.echo(f"The bench sheet is in {path}: open it in a browser and print it.", err=True)
+
+
+# -- serving -----------------------------------------------------------------------------------
+
+
+def _serve(
+    context: typer.Context,
+    host: str | None,
+    port: int | None,
+    before: Callable[[Settings], None] | None = None,
+) -> None:
+    from api.settings import Settings
+
+    given: dict[str, Any] = {"host": host, "port": port}
+    settings = Settings(**{key: value for key, value in given.items() if value is not None})
+    with plain_errors():
+        if before is not None:
+            before(settings)
+    run = _tools(context).serve
+    if run is not None:
+        run(settings.host, settings.port)
+        return
+    from api.main import serve as run_service
+
+    run_service(settings)
+
+
+def _store_demo(settings: Settings, text: str, plan: Plan) -> None:
+    from api.clock import utc_now
+    from api.demo import store_demo
+
+    settings.data_dir.mkdir(parents=True, exist_ok=True)
+    plan_id = store_demo(settings.address, text, plan, utc_now())
+    base = f"http://{settings.host}:{settings.port}/api/v1"
+    typer.echo(f"The plan     {base}/plans/{plan_id}", err=True)
+    typer.echo(f"Its sheet    {base}/plans/{plan_id}/sheet", err=True)
+    typer.echo(f"Interface    {base}/openapi.json", err=True)
+
+
+# -- errors ------------------------------------------------------------------------------------
+
+
+@contextmanager
+def plain_errors() -> Iterator[None]:
+    """Turn what can go wrong with input into sentences and an exit code, never a traceback."""
+    try:
+        yield
+    except UnknownScenarioError as error:
+        _stop(str(error), USAGE)
+    except Exception as error:
+        from planner.errors import InputError, OvenwardError
+
+        if isinstance(error, InputError):
+            _stop(faults_text(error.faults), FAULTS)
+        if isinstance(error, OvenwardError):
+            _stop(f"Planning broke off: {error}", BROKE_OFF)
+        raise
+
+
+def faults_text(faults: tuple[Fault, ...]) -> str:
+    """Return one line per fault and their count."""
+    count = len(faults)
+    return "\n".join([*map(str, faults), f"{count} fault{'' if count == 1 else 's'}."])
+
+
+def _stop(text: str, code: int) -> NoReturn:
+    typer.echo(text, err=True)
+    raise typer.Exit(code)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,79 @@
+"""What routes are given: settings, the clock, the core, sessions, jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated, cast
+
+from fastapi import Depends, Request
+from sqlalchemy import Engine
+from sqlmodel import Session
+
+from api.clock import Clock
+from api.jobs.planning import Core, PlanningJobs
+from api.settings import Settings
+from api.store.engine import for_writing
+
+
+@dataclass(frozen=True, slots=True)
+class Services:
+    """Everything a running service holds; made once, at its start."""
+
+    settings: Settings
+    clock: Clock
+    core: Core
+    engine: Engine
+    jobs: PlanningJobs
+
+
+def services(request: Request) -> Services:
+    """Return what the running service holds."""
+    return cast("Services", request.app.state.services)
+
+
+ServicesDep = Annotated[Services, Depends(services)]
+
+
+def settings(held: ServicesDep) -> Settings:
+    """Return the settings."""
+    return held.settings
+
+
+def now(held: ServicesDep) -> datetime:
+    """Return the moment of the request [UTC]."""
+    return held.clock()
+
+
+def core(held: ServicesDep) -> Core:
+    """Return the core's functions."""
+    return held.core
+
+
+def jobs(held: ServicesDep) -> PlanningJobs:
+    """Return the planning jobs."""
+    return held.jobs
+
+
+def reading_session(held: ServicesDep) -> Iterator[Session]:
+    """Give a session that only reads."""
+    with Session(held.engine) as session, session.begin():
+        yield session
+
+
+def writing_session(held: ServicesDep) -> Iterator[Session]:
+    """Give a session whose one transaction is committed when the request is done.
+
+    It is committed before the answer leaves (scope ``function``): what was answered is stored.
+    """
+    with Session(for_writing(held.engine)) as session, session.begin():
+        yield session
+
+
+SettingsDep = Annotated[Settings, Depends(settings)]
+NowDep = Annotated[datetime, Depends(now)]
+CoreDep = Annotated[Core, Depends(core)]
+JobsDep = Annotated[PlanningJobs, Depends(jobs)]
+ReadDep = Annotated[Session, Depends(reading_session, scope="function")]
+WriteDep = Annotated[Session, Depends(writing_session, scope="function")]

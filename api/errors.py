@@ -1,0 +1,265 @@
+"""The errors of the service, and the one table that maps errors to HTTP.
+
+OvenwardError                    (planner.errors; knows no HTTP)
+├── InputError                   422  what was sent cannot be right
+├── OutOfRangeError              500  ours: an input check let something impossible through
+├── NotConvergedError            500  ours: an iteration did not settle
+└── ServiceError
+    ├── NotFoundError            404  nothing of that name is stored
+    ├── ClashError               409  it clashes with what is stored
+    │   ├── DayIncompleteError   409  a plan was asked for, and part of its day is missing
+    │   ├── DayClashError        409  the parts of a day do not fit together
+    │   ├── InUseError           409  plans were made from it
+    │   ├── ReadingClashError    409  a reading of this id says something else
+    │   └── PlanNotReadyError    409  the plan is still being made, or could not be made
+    ├── PlanningFailedError      500  ours: planning broke off; logged
+    ├── StoredProblemError            a problem that a job stored; told with its own status
+    └── NoDatabaseError          503  the database does not answer
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import structlog
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from sqlalchemy.exc import IntegrityError, OperationalError
+from starlette.exceptions import HTTPException
+
+from api.files.faults import faults_of
+from api.schemas.problems import MEDIA_TYPE, FaultRead, Problem
+from planner.errors import Fault, InputError, OvenwardError
+
+_log = structlog.get_logger()
+
+
+class ServiceError(OvenwardError):
+    """Base of what the service itself refuses.
+
+    Attributes
+    ----------
+    faults
+        What is wrong, field by field; empty when it is not a matter of fields.
+    """
+
+    def __init__(self, detail: str, faults: Iterable[Fault] = ()) -> None:
+        super().__init__(detail)
+        self.faults: tuple[Fault, ...] = tuple(faults)
+
+
+class NotFoundError(ServiceError):
+    """Nothing of that name is stored."""
+
+    def __init__(self, what: str, name: str) -> None:
+        super().__init__(f"There is no {what} {name!r}.")
+
+
+class ClashError(ServiceError):
+    """It clashes with what is stored."""
+
+
+class DayIncompleteError(ClashError):
+    """A plan was asked for, and part of its day is missing."""
+
+
+class DayClashError(ClashError):
+    """The parts of a day do not fit together."""
+
+
+class InUseError(ClashError):
+    """Plans were made from it."""
+
+
+class ReadingClashError(ClashError):
+    """A reading of this id says something else."""
+
+
+class PlanNotReadyError(ClashError):
+    """The plan is still being made, or could not be made."""
+
+
+class PlanningFailedError(ServiceError):
+    """Planning broke off for a reason that is ours."""
+
+
+class NoDatabaseError(ServiceError):
+    """The database does not answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class ProblemKind:
+    """How one kind of error is told over HTTP.
+
+    Attributes
+    ----------
+    error
+        The error, and every error derived from it that has no line of its own.
+    name
+        Stable last part of the problem's ``type``.
+    """
+
+    error: type[Exception]
+    name: str
+    title: str
+    status: int
+
+    @property
+    def type(self) -> str:
+        """Relative reference that names the kind."""
+        return f"/problems/{self.name}"
+
+
+KINDS = (
+    ProblemKind(InputError, "invalid-input", "Input is not right", 422),
+    ProblemKind(NotFoundError, "not-found", "Not found", 404),
+    ProblemKind(DayIncompleteError, "day-incomplete", "The day is not complete", 409),
+    ProblemKind(DayClashError, "day-clash", "The day does not fit together", 409),
+    ProblemKind(InUseError, "in-use", "Plans were made from it", 409),
+    ProblemKind(ReadingClashError, "reading-clash", "The reading is already stored", 409),
+    ProblemKind(PlanNotReadyError, "plan-not-ready", "The plan is not ready", 409),
+    ProblemKind(ClashError, "clash", "It clashes with what is stored", 409),
+    ProblemKind(IntegrityError, "clash", "It clashes with what is stored", 409),
+    ProblemKind(NoDatabaseError, "no-database", "The database does not answer", 503),
+    ProblemKind(OperationalError, "no-database", "The database does not answer", 503),
+    ProblemKind(PlanningFailedError, "planning-failed", "Planning broke off", 500),
+    ProblemKind(Exception, "internal", "The service failed", 500),
+)
+"""The table; the first line that fits an error holds."""
+
+OURS = "This is a fault of the service, not of what was sent. It is in the service's log."
+
+
+def kind_of(error: Exception) -> ProblemKind:
+    """Return the line of the table that holds for an error."""
+    return next(kind for kind in KINDS if isinstance(error, kind.error))
+
+
+def problem_of(error: Exception, instance: str) -> Problem:
+    """Return an error as a problem.
+
+    Parameters
+    ----------
+    instance
+        Path of the request that failed.
+    """
+    kind = kind_of(error)
+    return Problem(
+        type=kind.type,
+        title=kind.title,
+        status=kind.status,
+        detail=_detail(error, kind),
+        instance=instance,
+        faults=[FaultRead.of(fault) for fault in getattr(error, "faults", ())],
+    )
+
+
+def _detail(error: Exception, kind: ProblemKind) -> str:
+    if isinstance(error, InputError):
+        return counted(error.faults)
+    if isinstance(error, ServiceError):
+        return str(error)
+    if isinstance(error, IntegrityError):
+        return "Somebody else changed it at the same moment; nothing was stored. Send it again."
+    if kind.status == 503:
+        return "The database does not answer; nothing was stored. Try again in a moment."
+    return OURS
+
+
+def counted(faults: Sequence[Fault]) -> str:
+    """Return how many faults there are, as a sentence.
+
+    Examples
+    --------
+    >>> counted([Fault("port", "0", "is out of range", "enter 1 to 9")])
+    '1 thing is wrong with what was sent.'
+    """
+    count = len(faults)
+    return f"{count} thing{'s are' if count != 1 else ' is'} wrong with what was sent."
+
+
+def respond(problem: Problem) -> JSONResponse:
+    """Return a problem as a response."""
+    return JSONResponse(problem.model_dump(), problem.status, media_type=MEDIA_TYPE)
+
+
+class StoredProblemError(ServiceError):
+    """A problem that was told before, such as by the job that made a plan."""
+
+    def __init__(self, problem: dict[str, Any]) -> None:
+        self.problem = Problem.model_validate(problem)
+        super().__init__(self.problem.detail)
+
+
+def responses(*statuses: int) -> dict[int | str, dict[str, Any]]:
+    """Return what a route declares for its problems, by status."""
+    described = {
+        404: "Nothing of that name is stored.",
+        409: "It clashes with what is stored.",
+        422: "What was sent is malformed or cannot be right; each fault is listed.",
+        500: "A fault of the service.",
+        503: "The database does not answer.",
+    }
+    schema = {"$ref": "#/components/schemas/Problem"}
+    return {
+        status: {"description": described[status], "content": {MEDIA_TYPE: {"schema": schema}}}
+        for status in statuses
+    }
+
+
+def install(app: FastAPI) -> None:
+    """Let every error leave the app as a problem."""
+    app.add_exception_handler(OvenwardError, _on_error)
+    app.add_exception_handler(OperationalError, _on_error)
+    app.add_exception_handler(IntegrityError, _on_error)
+    app.add_exception_handler(StoredProblemError, _on_stored)
+    app.add_exception_handler(RequestValidationError, _on_malformed)
+    app.add_exception_handler(HTTPException, _on_http)
+    app.add_exception_handler(Exception, _on_error)
+
+
+async def _on_error(request: Request, error: Exception) -> JSONResponse:
+    problem = problem_of(error, request.url.path)
+    if problem.status >= 500:
+        await _log.aerror("request failed", path=request.url.path, exc_info=error)
+    return respond(problem)
+
+
+async def _on_stored(request: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, StoredProblemError)  # noqa: S101  registered for it alone
+    return respond(error.problem.model_copy(update={"instance": request.url.path}))
+
+
+async def _on_malformed(request: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, RequestValidationError)  # noqa: S101  registered for it alone
+    errors = error.errors()
+    if errors and errors[0]["type"] == "json_invalid":
+        faults = [_unreadable(errors[0])]
+    else:
+        faults = faults_of(errors, error.body)
+    return respond(problem_of(InputError(faults), request.url.path))
+
+
+def _unreadable(error: dict[str, Any]) -> Fault:
+    place = f"at character {error['loc'][-1]}"
+    return Fault("body", place, f"is not JSON: {error['ctx']['error']}", "send JSON")
+
+
+async def _on_http(request: Request, error: Exception) -> JSONResponse:
+    """Answer what the framework itself refuses: unknown paths, methods, unreadable bodies."""
+    assert isinstance(error, HTTPException)  # noqa: S101  registered for it alone
+    name = {404: "not-found", 405: "method-not-allowed"}.get(error.status_code, "http")
+    problem = Problem(
+        type=f"/problems/{name}",
+        title=str(error.detail),
+        status=error.status_code,
+        detail=f"{request.method} {request.url.path}: {error.detail}.",
+        instance=request.url.path,
+        faults=[],
+    )
+    response = respond(problem)
+    response.headers.update(error.headers or {})
+    return response

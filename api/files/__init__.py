@@ -1,0 +1,1 @@
+"""Readers of day files and order lists."""

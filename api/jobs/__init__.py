@@ -1,0 +1,1 @@
+"""Jobs: work that outlasts a request."""

@@ -1,0 +1,110 @@
+"""The service: made from its settings, and run."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib.metadata import version
+
+from fastapi import APIRouter, FastAPI
+
+from api import logs
+from api.clock import Clock, utc_now
+from api.dependencies import Services
+from api.errors import install
+from api.jobs.planning import Core, PlanningJobs, planner_core
+from api.routes import (
+    bakeries,
+    conditions,
+    days,
+    formulas,
+    health,
+    mix_lists,
+    pins,
+    plans,
+    products,
+    readings,
+)
+from api.routes.strict import StrictRoute
+from api.settings import Settings
+from api.store.engine import open_engine
+from api.store.upgrade import upgrade
+
+API = "/api/v1"
+RESOURCES = (
+    health,
+    bakeries,
+    formulas,
+    products,
+    mix_lists,
+    conditions,
+    pins,
+    days,
+    plans,
+    readings,
+)
+
+
+def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None = None) -> FastAPI:
+    """Return the service.
+
+    Parameters
+    ----------
+    settings
+        What the operator set.
+    clock
+        Tells the time.
+    core
+        The core's functions; the core itself when None.
+    """
+
+    @asynccontextmanager
+    async def held(app: FastAPI) -> AsyncIterator[None]:
+        logs.configure(settings.log_level)
+        services = open_services(settings, clock, core or planner_core())
+        app.state.services = services
+        try:
+            yield
+        finally:
+            services.jobs.close()
+            services.engine.dispose()
+
+    app = FastAPI(
+        title="Ovenward",
+        summary="Plans a bakery's night.",
+        version=version("ovenward"),
+        openapi_url=f"{API}/openapi.json",
+        docs_url=None,  # the usual pages load their script from elsewhere; kitchens may be offline
+        redoc_url=None,
+        lifespan=held,
+    )
+    app.router.route_class = StrictRoute
+    install(app)
+    api = APIRouter(prefix=API, route_class=StrictRoute)
+    for resource in RESOURCES:
+        api.include_router(resource.router)
+    app.include_router(api)
+    return app
+
+
+def open_services(settings: Settings, clock: Clock, core: Core) -> Services:
+    """Open the database, bring it up to date, and return what the service holds."""
+    if not settings.database_url:
+        settings.data_dir.mkdir(parents=True, exist_ok=True)
+    upgrade(settings.address)
+    engine = open_engine(settings.address)
+    jobs = PlanningJobs(engine, settings, clock, core)
+    return Services(settings, clock, core, engine, jobs)
+
+
+def serve(settings: Settings) -> None:
+    """Run the service until it is told to stop."""
+    import uvicorn  # noqa: PLC0415  not needed by the other commands
+
+    uvicorn.run(
+        create_app(settings),
+        host=settings.host,
+        port=settings.port,
+        log_level=settings.log_level,
+        timeout_graceful_shutdown=settings.shutdown_s,
+    )

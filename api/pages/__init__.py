@@ -1,0 +1,1 @@
+"""Pages: a finished plan as table, bench sheet and drawing. They format; they compute nothing."""

@@ -1,0 +1,159 @@
+"""What the drawing of a day consists of: blocks in columns, each as wide as its kilograms."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from api.pages.names import Names
+from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedPreparation
+
+BENCH = "bench"
+
+GAP_SHARE = 0.14
+"""Room kept between two blocks that stand side by side, as a share of the heaviest block."""
+
+
+class BlockForm(StrEnum):
+    """How a block is drawn, told apart without colour."""
+
+    WORK = "work"
+    WAIT = "wait"
+    PREPARE = "prepare"
+    BAKE = "bake"
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Something that stands somewhere for a while.
+
+    Attributes
+    ----------
+    column
+        Id of the place.
+    mass_kg
+        Its width in the drawing.
+    mark, name
+        Short mark printed in the block, and the full name.
+    window
+        From when and by when it may end [UTC]; None when it has no window.
+    """
+
+    column: str
+    form: BlockForm
+    start_utc: datetime
+    end_utc: datetime
+    mass_kg: float
+    mark: str
+    name: str
+    window: tuple[datetime, datetime] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A place with its blocks; each block has its left edge in kilograms.
+
+    Attributes
+    ----------
+    width_kg
+        The most that stands side by side.
+    """
+
+    id: str
+    name: str
+    blocks: tuple[tuple[Block, float], ...]
+    width_kg: float
+
+
+def columns_of(plan: Plan) -> tuple[Column, ...]:
+    """Return the places in use, in the order of the flow, with their blocks packed side by side."""
+    names, blocks = Names(plan), blocks_of(plan)
+    gap_kg = GAP_SHARE * max((block.mass_kg for block in blocks), default=0.0)
+    house = plan.day.bakery
+    order = [
+        *(mixer.id for mixer in house.mixers),
+        *(room.id for room in house.rooms),
+        *(chamber.id for chamber in house.chambers),
+        BENCH,
+        *(oven.id for oven in house.ovens),
+    ]
+    return tuple(
+        packed(
+            place, names.place(place), [block for block in blocks if block.column == place], gap_kg
+        )
+        for place in dict.fromkeys(order)
+        if any(block.column == place for block in blocks)
+    )
+
+
+def blocks_of(plan: Plan) -> tuple[Block, ...]:
+    """Return every block of a plan."""
+    names = Names(plan)
+    blocks = [block for mix in plan.mixes for block in _mix_blocks(plan, mix, names)]
+    blocks += [_preparation_block(plan, one, names) for one in plan.preparations]
+    for load in plan.inherited_loads:
+        blocks += _load_blocks(plan, load, "·", names.product(load.product_id))
+    return tuple(block for block in blocks if block.end_utc > block.start_utc)
+
+
+def _mix_blocks(plan: Plan, mix: PlannedMix, names: Names) -> list[Block]:
+    mark, name, kg = str(names.mix_number(mix.id)), names.dough(mix), mix.dough_kg
+    place = plan.day.formula(mix.formula_id).bulk.place_id
+    blocks = [
+        Block(mix.mixer_id, BlockForm.WORK, mix.start_utc, mix.mix_end_utc, kg, mark, name),
+        Block(
+            place, BlockForm.WAIT, mix.mix_end_utc, mix.divide_utc, kg, mark, name,
+            (mix.divide_from_utc, mix.divide_by_utc),
+        ),
+        Block(BENCH, BlockForm.WORK, mix.divide_utc, mix.divide_end_utc, kg, mark, name),
+    ]  # fmt: skip
+    for load in mix.loads:
+        blocks += _load_blocks(plan, load, mark, name)
+    return blocks
+
+
+def _load_blocks(plan: Plan, load: PlannedLoad, mark: str, name: str) -> list[Block]:
+    kg = load.pieces * plan.day.product(load.product_id).piece_kg
+    return [
+        Block(
+            load.proof_place_id, BlockForm.WAIT, load.proof_start_utc, load.load_utc, kg, mark,
+            name, (load.load_from_utc, load.load_by_utc),
+        ),
+        Block(load.oven_id, BlockForm.BAKE, load.load_utc, load.out_utc, kg, mark, name),
+    ]  # fmt: skip
+
+
+def _preparation_block(plan: Plan, one: PlannedPreparation, names: Names) -> Block:
+    uses = [mix for mix in plan.mixes if mix.id in one.mix_ids]
+    last_use = max((mix.start_utc for mix in uses), default=one.ready_from_utc)
+    marks = ",".join(str(number) for number in sorted(names.mix_number(mix.id) for mix in uses))
+    return Block(
+        one.place_id, BlockForm.PREPARE, one.start_utc, last_use, one.made_kg,
+        f"{one.name} {marks}".strip(), one.name, (one.ready_from_utc, one.ready_by_utc),
+    )  # fmt: skip
+
+
+def packed(id: str, name: str, blocks: Sequence[Block], gap_kg: float) -> Column:
+    """Place blocks side by side where they overlap in time, each as far left as it fits."""
+    placed: list[tuple[Block, float]] = []
+    for block in sorted(blocks, key=lambda b: (b.start_utc, -b.mass_kg)):
+        beside = sorted(
+            (left, left + other.mass_kg + gap_kg)
+            for other, left in placed
+            if other.end_utc > block.start_utc and block.end_utc > other.start_utc
+        )
+        placed.append((block, _free_place(beside, block.mass_kg + gap_kg)))
+    width = max((left + block.mass_kg for block, left in placed), default=0.0)
+    return Column(id, name, tuple(placed), width)
+
+
+def _free_place(taken: Sequence[tuple[float, float]], width_kg: float) -> float:
+    """Return the leftmost place of a width between taken stretches, sorted by their left edge."""
+    left = 0.0
+    for start, end in taken:
+        if start - left >= width_kg - 1e-9:
+            return left
+        left = max(left, end)
+    return left

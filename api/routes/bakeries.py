@@ -1,0 +1,41 @@
+"""Bakeries: what stays the same from day to day."""
+
+from __future__ import annotations
+
+from fastapi import Response
+
+from api.dependencies import NowDep, ReadDep, WriteDep
+from api.errors import responses
+from api.routes.shared import READS, REMOVES, WRITES, BakeryId, resource, tell
+from api.schemas.bakery import BakeryInput
+from api.schemas.heads import DocumentHead
+from api.store import bakeries
+
+router = resource("bakeries", "/bakeries")
+
+
+@router.get("", responses=responses(503))
+def list_bakeries(session: ReadDep) -> list[DocumentHead]:
+    """List bakeries."""
+    return bakeries.heads(session)
+
+
+@router.get("/{bakery_id}", responses=READS, response_model_exclude_unset=True)
+def read_bakery(bakery_id: BakeryId, session: ReadDep) -> BakeryInput:
+    """Read a bakery as entered."""
+    return bakeries.get(session, bakery_id)
+
+
+@router.put("/{bakery_id}", responses=WRITES, response_model_exclude_unset=True)
+def put_bakery(
+    bakery_id: BakeryId, sent: BakeryInput, session: WriteDep, now: NowDep, response: Response
+) -> BakeryInput:
+    """Store a bakery under its id; the same again changes nothing."""
+    tell(response, bakeries.put(session, bakery_id, sent, now))
+    return bakeries.get(session, bakery_id)
+
+
+@router.delete("/{bakery_id}", status_code=204, responses=REMOVES)
+def delete_bakery(bakery_id: BakeryId, session: WriteDep) -> None:
+    """Remove a bakery with its formulas, products and days; refused once plans were made."""
+    bakeries.delete(session, bakery_id)

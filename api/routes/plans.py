@@ -1,0 +1,104 @@
+"""Plans: ask for one, see where it stands, stop the search, print the sheet."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated
+from urllib.parse import quote
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter, Path, Query, Response
+from fastapi.responses import HTMLResponse
+from sqlmodel import Session
+
+from api.dependencies import NowDep, ReadDep, ServicesDep, SettingsDep, WriteDep
+from api.errors import StoredProblemError, responses
+from api.jobs.planning import wait_for
+from api.pages.sheet import sheet_html
+from api.routes.strict import StrictRoute
+from api.schemas.plans import PlanCreate, PlanHead, PlanRead, PlanState, ProgressRead
+from api.store import days, plan_views, plans
+
+router = APIRouter(tags=["plans"], prefix="/plans", route_class=StrictRoute)
+
+PlanId = Annotated[str, Path(description="Id of the plan.", examples=["weir.2026-07-16.1"])]
+OfBakery = Annotated[str | None, Query(description="Only plans of this bakery.", examples=["weir"])]
+OfDate = Annotated[
+    date | None, Query(description="Only plans of this production day.", examples=["2026-07-16"])
+]
+AtMost = Annotated[
+    int, Query(description="At most so many, the newest first.", ge=1, le=1000, examples=[100])
+]
+LATER = {"description": "The plan is still being made; ask again at the address in `Location`."}
+
+
+@router.post(
+    "",
+    status_code=201,
+    responses={202: {"model": PlanRead, **LATER}, **responses(404, 409, 422, 500, 503)},
+)
+def create_plan(wanted: PlanCreate, held: ServicesDep, response: Response) -> PlanRead:
+    """Plan a day from its bakery, formulas, products, mix list, conditions and pins as stored now.
+
+    Answers 201 with the plan when it is made in time, else 202: it is then being made, and its
+    address is in `Location`.
+    """
+    plan_id, job = held.jobs.order(wanted.bakery_id, wanted.production_date)
+    wait_for(job, held.settings.plan_wait_s)
+    response.headers["Location"] = f"/api/v1/plans/{quote(plan_id, safe='')}"
+    with Session(held.engine) as session:
+        row = plans.get(session, plan_id)
+        if row.state == PlanState.FAILED and row.problem is not None:
+            raise StoredProblemError(row.problem)
+        if row.state == PlanState.PLANNING:
+            response.status_code = 202
+            response.headers["Retry-After"] = "1"
+        return plan_views.whole(row, held.clock(), held.settings.stale_s)
+
+
+@router.get("", responses=responses(422, 503))
+def list_plans(
+    session: ReadDep,
+    settings: SettingsDep,
+    now: NowDep,
+    bakery_id: OfBakery = None,
+    production_date: OfDate = None,
+    limit: AtMost = 100,
+) -> list[PlanHead]:
+    """List plans, newest day first."""
+    rows = plans.listed(session, bakery_id, production_date, limit)
+    return [plan_views.head(row, now, settings.stale_s) for row in rows]
+
+
+@router.get("/{plan_id}", responses=responses(404, 422, 503))
+def read_plan(plan_id: PlanId, session: ReadDep, settings: SettingsDep, now: NowDep) -> PlanRead:
+    """Read a plan; its night is there once it is ready."""
+    return plan_views.whole(plans.get(session, plan_id), now, settings.stale_s)
+
+
+@router.get("/{plan_id}/progress", responses=responses(404, 422, 503))
+def read_progress(
+    plan_id: PlanId, session: ReadDep, settings: SettingsDep, now: NowDep
+) -> ProgressRead:
+    """See where planning stands."""
+    return plan_views.progress(plans.head(session, plan_id), now, settings.stale_s)
+
+
+@router.post("/{plan_id}/stop", status_code=202, responses=responses(404, 422, 503))
+def stop_plan(
+    plan_id: PlanId, session: WriteDep, settings: SettingsDep, now: NowDep
+) -> ProgressRead:
+    """End the search with the best plan so far; a finished plan stays as it is."""
+    return plan_views.progress(plans.request_stop(session, plan_id), now, settings.stale_s)
+
+
+@router.get(
+    "/{plan_id}/sheet",
+    response_class=HTMLResponse,
+    responses=responses(404, 409, 422, 503),
+)
+def read_sheet(plan_id: PlanId, session: ReadDep) -> HTMLResponse:
+    """Read the bench sheet as a page to print."""
+    row = plans.get(session, plan_id)
+    zone = ZoneInfo(days.zone_of(row.made_from))
+    return HTMLResponse(sheet_html(plans.core_plan(row), zone, days.units_of(row.made_from)))

@@ -1,0 +1,210 @@
+"""The bakery as it is entered: what a baker knows without a measuring tape; the rest is assumed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+from typing import Annotated, Any, Literal
+from zoneinfo import ZoneInfo, available_timezones
+
+from pydantic import Field, field_validator
+
+from api.schemas.base import Faults, Named, Number, ReadAsWord
+from api.schemas.equipment import (
+    USUAL_CHAMBER_C,
+    ChamberInput,
+    FlourStoreInput,
+    IceInput,
+    MixerInput,
+    OvenInput,
+    RoomInput,
+    VesselInput,
+    WaterInput,
+)
+from api.schemas.house import USUAL_ROOM_C, House, all_of, ids_of
+from api.schemas.times import TimeText
+from api.schemas.units import wrong
+from planner import bakery as core
+from planner.estimate import Estimate
+
+
+@cache
+def known_zones() -> frozenset[str]:
+    """Return the names of all time zones; looked up once, because it reads many files."""
+    return frozenset(available_timezones())
+
+
+class PersonInput(Named):
+    """Somebody who works."""
+
+    from_: Annotated[
+        TimeText | None,
+        Field(
+            alias="from",
+            description="Usual start of work by the clock, for days that name no shifts.",
+            examples=["22:00"],
+        ),
+    ] = None
+    to: Annotated[
+        TimeText | None,
+        Field(description="Usual end of work by the clock.", examples=["06:00"]),
+    ] = None
+
+    def to_core(self) -> core.Person:
+        """Return the core's person."""
+        return core.Person(self.key, self.name)
+
+
+class BakeryInput(Named):
+    """Everything of a bakery that stays the same from day to day."""
+
+    zone: Annotated[str, Field(description="IANA time zone.", examples=["Europe/Vienna"])]
+    mixers: Annotated[
+        list[MixerInput],
+        Field(
+            description="Mixers, bowl and hands included.",
+            examples=[[{"name": "spiral", "kind": "spiral", "max_dough_kg": 120}]],
+        ),
+    ]
+    water: Annotated[
+        list[WaterInput],
+        Field(
+            description="Sources of dough water; at least the cold tap.",
+            examples=[[{"kind": "tap", "temperature_c": 17}]],
+        ),
+    ]
+    flour_stores: Annotated[
+        list[FlourStoreInput],
+        Field(
+            description="Where flour stands; a line that names none takes the first.",
+            examples=[[{"name": "sacks", "kind": "sack"}]],
+        ),
+    ]
+    rooms: Annotated[
+        list[RoomInput],
+        Field(
+            description="Rooms with their own air; one bakehouse when left out.",
+            examples=[[{"name": "bakehouse"}]],
+        ),
+    ] = Field(default_factory=lambda: [RoomInput(name="bakehouse")])
+    ovens: Annotated[
+        list[OvenInput],
+        Field(
+            description="Ovens; one with one place when left out.",
+            examples=[[{"name": "deck oven", "kind": "deck", "places": 4}]],
+        ),
+    ] = Field(default_factory=lambda: [OvenInput(name="oven")])
+    chambers: Annotated[
+        list[ChamberInput],
+        Field(
+            description="Retarders, proofers, coolers.",
+            examples=[[{"name": "retarder", "kind": "retarder", "racks": 8}]],
+        ),
+    ] = Field(default_factory=list)
+    vessels: Annotated[
+        list[VesselInput],
+        Field(
+            description="Tubs, pans and trays; usual ones of their weight when left out.",
+            examples=[[{"name": "tray", "shape": "box", "length_m": 0.6, "capacity_kg": 12}]],
+        ),
+    ] = Field(default_factory=list)
+    people: Annotated[
+        list[PersonInput],
+        Field(
+            description="Who works here; those of the shifts when left out.",
+            examples=[[{"name": "Ana", "from": "22:00", "to": "06:00"}]],
+        ),
+    ] = Field(default_factory=list)
+    ice: Annotated[
+        IceInput | None,
+        Field(description="Ice, if there is any.", examples=[{"kind": "flake", "bin_kg": 80}]),
+    ] = None
+    units: Annotated[
+        Literal["metric", "us"],
+        ReadAsWord,
+        Field(description="Units on sheets and pages.", examples=["metric"]),
+    ] = "metric"
+    altitude_m: Annotated[
+        Number, Field(description="Height above the sea [m].", examples=[180.0])
+    ] = 0.0
+    cold_store_c: Annotated[
+        Number | None,
+        Field(description="Where yeast, butter and eggs stand [°C].", examples=[4.0]),
+    ] = None
+
+    @field_validator("zone")
+    @classmethod
+    def _known_zone(cls, zone: str) -> str:
+        if zone not in known_zones():
+            raise wrong("", zone, "is not a time zone", "write an IANA name, such as Europe/Vienna")
+        return zone
+
+    def house(self, tonight_c: dict[str, float] | None = None) -> House:
+        """Return what other entries must know of the bakery.
+
+        Parameters
+        ----------
+        tonight_c
+            Mean air temperature of the night by room id [°C], where it is known.
+        """
+        rooms_c = {
+            room.key: (tonight_c or {}).get(room.key, USUAL_ROOM_C)
+            if room.usual_c is None
+            else room.usual_c
+            for room in self.rooms
+        }
+        chambers_c = {
+            c.key: USUAL_CHAMBER_C[c.kind][0] if c.temperature_c is None else c.temperature_c
+            for c in self.chambers
+        }
+        return House(
+            zone=ZoneInfo(self.zone),
+            rooms=ids_of(self.rooms),
+            chambers=ids_of(self.chambers),
+            ovens=ids_of(self.ovens),
+            flour_stores=ids_of(self.flour_stores),
+            vessels=ids_of(self.vessels),
+            usual_c={**rooms_c, **chambers_c},
+        )
+
+    def to_core(self, faults: Faults, people: Iterable[core.Person] = ()) -> core.Bakery | None:
+        """Return the core's bakery, or None when it cannot be built at all.
+
+        Parameters
+        ----------
+        faults
+            Takes what is wrong.
+        people
+            Who works when the bakery itself names nobody.
+        """
+        house = self.house()
+        known_people = all_of(faults, "people", self.people, PersonInput.to_core)
+        lists: dict[str, tuple[Any, ...]] = {
+            "rooms": all_of(faults, "rooms", self.rooms, RoomInput.to_core),
+            "mixers": all_of(faults, "mixers", self.mixers, lambda m: m.to_core(house)),
+            "supplies": all_of(faults, "water", self.water, WaterInput.to_core),
+            "flour_stores": all_of(
+                faults, "flour_stores", self.flour_stores, lambda s: s.to_core(house)
+            ),
+            "people": known_people or tuple(people),
+            "ovens": all_of(faults, "ovens", self.ovens, OvenInput.to_core),
+            "chambers": all_of(faults, "chambers", self.chambers, ChamberInput.to_core),
+            "vessels": all_of(faults, "vessels", self.vessels, VesselInput.to_core),
+        }
+        ice = None if self.ice is None else faults.at("ice").build(self.ice.to_core)
+        entered = {"mixers": self.mixers, "supplies": self.water, "flour_stores": self.flour_stores}
+        if any(entries and not lists[name] for name, entries in entered.items()):
+            return None
+        if not lists["people"] and faults.found:
+            return None
+        return faults.build(
+            lambda: core.Bakery(
+                id=self.key,
+                name=self.name,
+                zone=self.zone,
+                ice=ice,
+                altitude_m=self.altitude_m,
+                cold_store_c=Estimate.entered_or(self.cold_store_c, 4.0, 1.5, "usual cold store"),
+                **lists,
+            )
+        )

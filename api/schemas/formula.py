@@ -1,0 +1,479 @@
+"""Formulas as they are entered: percents of the total flour, parts, mixing steps, bulk."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from api.schemas.base import (
+    Entry,
+    Faults,
+    Named,
+    Number,
+    ReadAsWord,
+    Whole,
+    every,
+    found_id,
+)
+from api.schemas.equipment import Speed
+from api.schemas.house import USUAL_ROOM_C, House, all_of
+from api.schemas.units import wrong
+from planner import formula as core
+from planner.bakery import Cover
+from planner.errors import InputError
+from planner.estimate import Estimate
+from planner.materials import Material, properties
+
+USUAL_PREFERMENT_C = 25.0
+"""Temperature at which a preferment is set when none is given [°C] (our guess)."""
+
+RYE_FROM_PERCENT = 50.0
+"""From this share of rye a dough with a sour follows the acid curve (our rule) [%]."""
+
+CULTURE_CURVES = (core.Curve.LEVAIN, core.Curve.ACID)
+
+
+class LineInput(Entry):
+    """One ingredient."""
+
+    material: Annotated[
+        Material, ReadAsWord, Field(description="What it is.", examples=["wheat flour"])
+    ]
+    percent: Annotated[
+        Number, Field(description="Baker's percent of the total flour [%].", examples=[65.0])
+    ]
+    name: Annotated[
+        str,
+        Field(description="Its name on the sheet; the material's when empty.", examples=["T65"]),
+    ] = ""
+    temperature_c: Annotated[
+        Number | None,
+        Field(
+            description="Temperature when it goes in [°C]; that of its store when left out.",
+            examples=[5.0],
+        ),
+    ] = None
+    store: Annotated[
+        str | None,
+        Field(
+            description="Flour store, room or chamber it stands in; the usual one when left out.",
+            examples=["silo"],
+        ),
+    ] = None
+    step: Annotated[
+        Whole,
+        Field(description="Mixing step at whose start it goes in, from 0 on.", examples=[0]),
+    ] = 0
+
+    def to_core(self, house: House) -> core.Line:
+        """Return the core's line."""
+        known = (*house.flour_stores, *house.places)
+        return core.Line(
+            self.material,
+            self.percent,
+            self.name,
+            self.temperature_c,
+            None if self.store is None else found_id(self.store, known),
+            self.step,
+        )
+
+
+class StepInput(Entry):
+    """One step of mixing."""
+
+    speed: Annotated[Speed, Field(description="What the mixer does.", examples=["first speed"])]
+    minutes: Annotated[Number, Field(description="How long [min].", examples=[5.0])]
+
+    def to_core(self) -> core.MixStep:
+        """Return the core's step."""
+        return core.MixStep(self.speed, self.minutes)
+
+
+class RipeningInput(Entry):
+    """How a dough, a preferment or shaped pieces become ripe: by the clock, or by hours."""
+
+    minutes: Annotated[
+        Number | None,
+        Field(description="Minutes by the clock, as done today [min].", examples=[90.0]),
+    ] = None
+    room_c: Annotated[
+        Number | None,
+        Field(
+            description="Air temperature where it stands, as done today [°C]; the place's usual"
+            " one when left out.",
+            examples=[24.0],
+        ),
+    ] = None
+    start_c: Annotated[
+        Number | None,
+        Field(
+            description="Dough temperature at the start, as done today [°C]; the formula's when"
+            " left out.",
+            examples=[25.0],
+        ),
+    ] = None
+    usual_kg: Annotated[
+        Number | None,
+        Field(
+            description="What usually stands together [kg]; the day's own when left out.",
+            examples=[60.0],
+        ),
+    ] = None
+    hours: Annotated[
+        Number | None,
+        Field(description="Hours with the dough itself held at dough_c [h].", examples=[2.5]),
+    ] = None
+    dough_c: Annotated[
+        Number | None,
+        Field(description="Dough temperature for which the hours hold [°C].", examples=[25.0]),
+    ] = None
+    place: Annotated[
+        str | None,
+        Field(description="Room or chamber; the only room when left out.", examples=["bakehouse"]),
+    ] = None
+    curve: Annotated[
+        core.Curve | None,
+        ReadAsWord,
+        Field(description="What ripens it; follows from the formula.", examples=["yeast"]),
+    ] = None
+    exponent: Annotated[
+        Number | None,
+        Field(description="Learned exponent on the curve (no unit).", examples=[1.0]),
+    ] = None
+    from_progress: Annotated[
+        Number, Field(description="Ripe from this share of its time on.", examples=[0.9])
+    ] = 0.90
+    by_progress: Annotated[
+        Number, Field(description="Ripe until this share of its time.", examples=[1.15])
+    ] = 1.15
+    folds_min: Annotated[
+        list[Whole],
+        Field(
+            description="Minutes after the start at which it is folded [min].",
+            examples=[[30, 60]],
+        ),
+    ] = Field(default_factory=list)
+
+    @model_validator(mode="after")
+    def _one_way_of_telling(self) -> RipeningInput:
+        if self.minutes is None and self.hours is None:
+            raise wrong(
+                "minutes", None, "is missing", "enter minutes by the clock, or hours and dough_c"
+            )
+        if self.minutes is not None and self.hours is not None:
+            raise wrong(
+                "hours", self.hours, "says the same as minutes", "write only one of the two"
+            )
+        if self.hours is not None and self.dough_c is None:
+            raise wrong(
+                "dough_c", None, "is missing", "enter the dough temperature the hours hold for"
+            )
+        return self
+
+    def to_core(self, house: House, curve: core.Curve) -> core.Ripening:
+        """Return the core's ripening.
+
+        Parameters
+        ----------
+        house
+            What must be known of the bakery.
+        curve
+            The curve when none is entered.
+        """
+        place = house.place(self.place)
+        return core.Ripening(
+            self._reference(house.usual_c.get(place, USUAL_ROOM_C)),
+            self.curve or curve,
+            place,
+            Estimate.entered_or(self.exponent, 1.0, 0.2, "published curves"),
+            self.from_progress,
+            self.by_progress,
+            tuple(self.folds_min),
+        )
+
+    def _reference(self, usual_c: float) -> core.HoursAt | core.ByTheClock:
+        if self.hours is not None and self.dough_c is not None:
+            return core.HoursAt(self.hours, self.dough_c)
+        return core.ByTheClock(
+            self.minutes or 0.0,
+            usual_c if self.room_c is None else self.room_c,
+            self.start_c,
+            self.usual_kg,
+        )
+
+
+Lines = Annotated[
+    list[LineInput],
+    Field(
+        description="What goes in, in percent of the dough's total flour.",
+        examples=[[{"material": "wheat flour", "percent": 100}]],
+    ),
+]
+Steps = Annotated[
+    list[StepInput],
+    Field(
+        description="Mixing steps in order.",
+        examples=[[{"speed": "first speed", "minutes": 5}]],
+    ),
+]
+PlaceOf = Annotated[
+    str | None,
+    Field(description="Room or chamber; the only room when left out.", examples=["bakehouse"]),
+]
+WorkMin = Annotated[Whole, Field(description="Hands-on minutes to set it [min].", examples=[10])]
+
+
+class PrefermentInput(Named):
+    """Levain, sour, poolish, biga, sponge: a part fermented ahead."""
+
+    kind: Annotated[
+        Literal["preferment"],
+        Field(description="What part it is.", examples=["preferment"]),
+    ]
+    lines: Lines
+    ripening: Annotated[
+        RipeningInput,
+        Field(description="When it is ripe.", examples=[{"hours": 10, "dough_c": 26}]),
+    ]
+    temperature_c: Annotated[
+        Number | None,
+        Field(description="Its own wanted temperature when it is set [°C].", examples=[26.0]),
+    ] = None
+    seed_percent: Annotated[
+        Number,
+        Field(
+            description="Ripe culture put in, and kept back again, in percent of the flour of"
+            " this part [%].",
+            examples=[20.0],
+        ),
+    ] = 0.0
+    steps: Annotated[
+        list[StepInput],
+        Field(
+            description="Mixing steps on a mixer; stirred by hand when left out.",
+            examples=[[{"speed": "first speed", "minutes": 4}]],
+        ),
+    ] = Field(default_factory=list)
+    work_min: WorkMin = 10
+
+    @property
+    def curve(self) -> core.Curve:
+        """What ripens it: yeast put in, or else a culture, of rye or of wheat."""
+        if self.ripening.curve is not None:
+            return self.ripening.curve
+        yeasts = (Material.FRESH_YEAST, Material.DRY_YEAST)
+        if any(line.material in yeasts for line in self.lines) or self.seed_percent == 0:
+            return core.Curve.YEAST
+        return core.Curve.ACID if rye_share(self.lines) > 0.5 else core.Curve.LEVAIN
+
+    def to_core(self, house: House) -> core.Preferment:
+        """Return the core's preferment."""
+        faults = Faults()
+        lines = faults.build(lines_to_core, self.lines, house)
+        steps = faults.build(every, "steps", self.steps, StepInput.to_core)
+        ripening = faults.at("ripening").build(self.ripening.to_core, house, self.curve)
+        if lines is None or steps is None or ripening is None:
+            raise InputError(faults.found)
+        start_c = self.temperature_c or self.ripening.start_c or self.ripening.dough_c
+        return core.Preferment(
+            self.key,
+            self.name,
+            lines,
+            ripening,
+            start_c or USUAL_PREFERMENT_C,
+            self.seed_percent,
+            steps,
+            self.work_min,
+        )
+
+
+class ScaldInput(Named):
+    """Flour or meal on which boiling or very hot water is poured."""
+
+    kind: Annotated[Literal["scald"], Field(description="What part it is.", examples=["scald"])]
+    lines: Lines
+    place: PlaceOf = None
+    pour_water_c: Annotated[
+        Number | None,
+        Field(description="Water when poured [°C]; boiling when left out.", examples=[95.0]),
+    ] = None
+    vessel: Annotated[
+        str | None, Field(description="Vessel it cools in.", examples=["steel tray"])
+    ] = None
+    cover: Annotated[
+        Cover, ReadAsWord, Field(description="What lies on it while it cools.", examples=["film"])
+    ] = Cover.FILM
+    stirred: Annotated[
+        bool, Field(description="Stirred every quarter of an hour or so.", examples=[True])
+    ] = False
+    use_at_most_c: Annotated[
+        Number | None,
+        Field(description="The warmest it may be when used [°C].", examples=[35.0]),
+    ] = None
+    hold_min: Annotated[
+        Whole, Field(description="Minutes it must stand hot first [min].", examples=[90])
+    ] = 0
+    keep_at_most_h: Annotated[
+        Number, Field(description="The longest it may stand before use [h].", examples=[16.0])
+    ] = 16.0
+    work_min: WorkMin = 10
+
+    def to_core(self, house: House) -> core.Scald:
+        """Return the core's scald."""
+        return core.Scald(
+            self.key,
+            self.name,
+            lines_to_core(self.lines, house),
+            house.place(self.place),
+            self.pour_water_c,
+            None if self.vessel is None else found_id(self.vessel, house.vessels),
+            self.cover,
+            self.stirred,
+            Estimate.entered_or(self.use_at_most_c, 35.0, 3.0, "usual in rye baking"),
+            self.hold_min,
+            self.keep_at_most_h,
+            self.work_min,
+        )
+
+
+class SoakerInput(Named):
+    """Grains or seeds that stand in cold water first."""
+
+    kind: Annotated[Literal["soaker"], Field(description="What part it is.", examples=["soaker"])]
+    lines: Lines
+    place: PlaceOf = None
+    soak_h: Annotated[Number, Field(description="Hours it soaks [h].", examples=[8.0])] = 8.0
+    keep_at_most_h: Annotated[
+        Number, Field(description="The longest it may stand before use [h].", examples=[16.0])
+    ] = 16.0
+    work_min: WorkMin = 5
+
+    def to_core(self, house: House) -> core.Soaker:
+        """Return the core's soaker."""
+        return core.Soaker(
+            self.key,
+            self.name,
+            lines_to_core(self.lines, house),
+            house.place(self.place),
+            self.soak_h,
+            self.keep_at_most_h,
+            self.work_min,
+        )
+
+
+PartInput = Annotated[PrefermentInput | ScaldInput | SoakerInput, Field(discriminator="kind")]
+
+
+class FormulaInput(Named):
+    """A dough."""
+
+    lines: Lines
+    steps: Steps
+    dough_c: Annotated[
+        Number, Field(description="The dough temperature used today [°C].", examples=[25.0])
+    ]
+    bulk: Annotated[
+        RipeningInput,
+        Field(
+            description="The first fermentation as done today.",
+            examples=[{"minutes": 90, "room_c": 24}],
+        ),
+    ]
+    parts: Annotated[
+        list[PartInput],
+        Field(
+            description="Preferments, scalds and soakers.",
+            examples=[[{"kind": "scald", "name": "rye scald", "lines": []}]],
+        ),
+    ] = Field(default_factory=list)
+    band_k: Annotated[
+        Number,
+        Field(description="Half width of the band of the dough temperature [K].", examples=[1.0]),
+    ] = 1.0
+    dough_class: Annotated[
+        str | None,
+        Field(
+            description="Doughs of one class share what is learned of mixing; wheat or rye when"
+            " left out.",
+            examples=["wheat"],
+        ),
+    ] = None
+    colour_class: Annotated[
+        str,
+        Field(description="Doughs of one colour follow without cleaning.", examples=["dark"]),
+    ] = ""
+
+    @property
+    def curve(self) -> core.Curve:
+        """What ripens the dough: its culture if it has one, else yeast."""
+        cultures = [p.curve for p in self.parts if isinstance(p, PrefermentInput)]
+        if not any(curve in CULTURE_CURVES for curve in cultures):
+            return core.Curve.YEAST
+        return core.Curve.ACID if self.is_rye else core.Curve.LEVAIN
+
+    @property
+    def is_rye(self) -> bool:
+        """Whether at least half of its flour is rye."""
+        everything = [*self.lines, *(line for part in self.parts for line in part.lines)]
+        return rye_share(everything) * 100 >= RYE_FROM_PERCENT
+
+    def to_core(self, faults: Faults, house: House) -> core.Formula | None:
+        """Return the core's formula, or None when it has faults.
+
+        Parameters
+        ----------
+        faults
+            Takes what is wrong.
+        house
+            What must be known of the bakery.
+        """
+        before = len(faults.found)
+        lines = faults.build(lines_to_core, self.lines, house) or ()
+        steps = faults.build(every, "steps", self.steps, StepInput.to_core) or ()
+        parts: tuple[core.Part, ...] = all_of(
+            faults, "parts", self.parts, lambda part: part.to_core(house)
+        )
+        bulk = faults.at("bulk").build(self.bulk.to_core, house, self.curve)
+        if len(faults.found) > before or bulk is None:
+            return None
+        return faults.build(
+            lambda: core.Formula(
+                id=self.key,
+                name=self.name,
+                lines=lines,
+                steps=steps,
+                dough_c=self.dough_c,
+                bulk=bulk,
+                parts=parts,
+                band_k=self.band_k,
+                dough_class=self.dough_class or ("rye" if self.is_rye else "wheat"),
+                colour_class=self.colour_class,
+            )
+        )
+
+
+def lines_to_core(lines: Sequence[LineInput], house: House) -> tuple[core.Line, ...]:
+    """Return the core's lines.
+
+    Raises
+    ------
+    InputError
+        With every line that is wrong.
+    """
+    return every("lines", lines, lambda line: line.to_core(house))
+
+
+def rye_share(lines: Sequence[LineInput]) -> float:
+    """Return the share of rye in the flour of some lines, 0 to 1.
+
+    Examples
+    --------
+    >>> rye_share([LineInput(material="rye flour", percent=30), LineInput(material="water",
+    ...     percent=30), LineInput(material="wheat flour", percent=70)])
+    0.3
+    """
+    flour = sum(line.percent for line in lines if properties(line.material).is_flour)
+    rye = sum(line.percent for line in lines if line.material is Material.RYE_FLOUR)
+    return rye / flour if flour else 0.0

@@ -1,0 +1,118 @@
+"""Products as they are entered: a piece of one dough, proofed and baked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field
+
+from api.schemas.base import Faults, Named, Number, Whole, every
+from api.schemas.formula import RipeningInput
+from api.schemas.house import House, the_only
+from planner import formula as core
+from planner.estimate import Estimate
+
+
+def _listed(value: object) -> object:
+    """Return a single way to proof as a list of one."""
+    return [value] if isinstance(value, Mapping | RipeningInput) else value
+
+
+class ProductInput(Named):
+    """What is sold."""
+
+    piece_kg: Annotated[
+        Number, Field(description="Weight of a piece of dough [kg].", examples=[0.85])
+    ]
+    proof: Annotated[
+        list[RipeningInput],
+        BeforeValidator(_listed),
+        Field(
+            description="The proof, or several ways to choose from, the usual one first.",
+            examples=[[{"minutes": 60, "room_c": 26}]],
+        ),
+    ]
+    bake_min: Annotated[Whole, Field(description="Minutes in the oven [min].", examples=[35])]
+    pieces_per_place: Annotated[
+        Whole,
+        Field(description="Pieces on one deck or rack of the oven.", examples=[24]),
+    ]
+    formula: Annotated[
+        str | None,
+        Field(description="Its dough; the only formula when left out.", examples=["white tin"]),
+    ] = None
+    ovens: Annotated[
+        list[str],
+        Field(
+            description="Ovens it may be baked in; the only oven when left out.",
+            examples=[["deck oven"]],
+        ),
+    ] = Field(default_factory=list)
+    shape_min_per_piece: Annotated[
+        Number | None,
+        Field(
+            description="Hands-on minutes of dividing and shaping a piece [min].", examples=[0.4]
+        ),
+    ] = None
+    bench_rest_min: Annotated[
+        Whole,
+        Field(description="Rest between rounding and shaping [min].", examples=[15]),
+    ] = 0
+    cool_min: Annotated[
+        Whole, Field(description="Minutes from the oven to the door [min].", examples=[45])
+    ] = 45
+    bake_loss_fraction: Annotated[
+        Number | None,
+        Field(description="Share of the weight lost in baking.", examples=[0.12]),
+    ] = None
+    handling_loss_fraction: Annotated[
+        Number | None,
+        Field(description="Share of the dough left in bowl and on the bench.", examples=[0.01]),
+    ] = None
+
+    def to_core(
+        self, faults: Faults, house: House, curves: Mapping[str, core.Curve]
+    ) -> core.Product | None:
+        """Return the core's product, or None when it has faults.
+
+        Parameters
+        ----------
+        faults
+            Takes what is wrong.
+        house
+            What must be known of the bakery.
+        curves
+            What ripens each formula's dough, by formula id.
+        """
+        before = len(faults.found)
+        known = tuple(curves)
+        formula_id = faults.build(the_only, "formula", self.formula, known, known)
+        ovens = faults.build(house.oven_ids, self.ovens)
+        curve = curves.get(formula_id or "", core.Curve.YEAST)
+        routes = faults.build(every, "proof", self.proof, lambda way: way.to_core(house, curve))
+        if formula_id is None or ovens is None or routes is None or len(faults.found) > before:
+            return None
+        return faults.build(
+            lambda: core.Product(
+                id=self.key,
+                name=self.name,
+                formula_id=formula_id,
+                piece_kg=self.piece_kg,
+                routes=routes,
+                bake_min=self.bake_min,
+                pieces_per_place=self.pieces_per_place,
+                oven_ids=ovens,
+                shape_min_per_piece=Estimate.entered_or(
+                    self.shape_min_per_piece, 0.4, 0.15, "usual pair of hands"
+                ),
+                bench_rest_min=self.bench_rest_min,
+                cool_min=self.cool_min,
+                bake_loss_fraction=Estimate.entered_or(
+                    self.bake_loss_fraction, 0.12, 0.02, "10 to 13 % in trade texts"
+                ),
+                handling_loss_fraction=Estimate.entered_or(
+                    self.handling_loss_fraction, 0.01, 0.01, "0 to 3 % in trade texts"
+                ),
+            )
+        )

@@ -1,0 +1,1 @@
+"""The store: tables, the engine, and one set of functions per resource."""

@@ -1,0 +1,76 @@
+"""Conditions of a production day as entered."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from sqlmodel import Session
+
+from api.schemas.base import Faults
+from api.schemas.conditions import ConditionsInput
+from api.schemas.heads import DayHead
+from api.store import bakeries, documents, mix_lists, products
+from api.store.documents import Change, Key
+from api.store.tables import ConditionsRow
+
+
+def heads(session: Session, bakery_id: str) -> list[DayHead]:
+    """Return the production days of a bakery that have them."""
+    bakeries.get(session, bakery_id)
+    return [
+        DayHead(production_date=row.production_date, changed_at=row.changed_at)
+        for row in documents.listed(session, ConditionsRow, bakery_id)
+    ]
+
+
+def find(session: Session, bakery_id: str, production_date: date) -> ConditionsInput | None:
+    """Return the conditions of a production day, or None."""
+    row = documents.find(session, ConditionsRow, _key(bakery_id, production_date))
+    return None if row is None else ConditionsInput.model_validate(row.document)
+
+
+def get(session: Session, bakery_id: str, production_date: date) -> ConditionsInput:
+    """Return the conditions of a production day.
+
+    Raises
+    ------
+    NotFoundError
+        If there is none.
+    """
+    row = documents.get(session, ConditionsRow, _key(bakery_id, production_date))
+    return ConditionsInput.model_validate(row.document)
+
+
+def put(
+    session: Session, bakery_id: str, production_date: date, sent: ConditionsInput, now: datetime
+) -> Change:
+    """Store the conditions of a production day.
+
+    Raises
+    ------
+    InputError
+        If something in it cannot be right.
+    """
+    bakery = bakeries.get(session, bakery_id)
+    faults = Faults()
+    house = bakery.to_core(faults, bakeries.SOMEBODY)
+    if house is not None:
+        span = mix_lists.span(session, bakery_id, production_date)
+        sent.to_core(faults, house, span, products.ids(session, bakery_id))
+    faults.settle()
+    return documents.put(session, ConditionsRow, _key(bakery_id, production_date), sent, now)
+
+
+def delete(session: Session, bakery_id: str, production_date: date) -> None:
+    """Remove the conditions of a production day.
+
+    Raises
+    ------
+    NotFoundError
+        If there is none.
+    """
+    documents.delete(session, ConditionsRow, _key(bakery_id, production_date))
+
+
+def _key(bakery_id: str, production_date: date) -> Key:
+    return {"bakery_id": bakery_id, "production_date": production_date}

@@ -1,0 +1,68 @@
+"""The database engine: SQLite by default, PostgreSQL by address.
+
+SQLite needs everything said here. With the driver's own transactions two writers lose each
+other's changes; with a plain ``BEGIN`` the second fails at once. So the driver's transactions
+are off and a writing connection begins with ``BEGIN IMMEDIATE``, which waits its turn.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import partial
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.engine.url import URL, make_url
+from sqlalchemy.pool import ConnectionPoolEntry
+
+SQLITE_PRAGMAS = (
+    "PRAGMA journal_mode=WAL",
+    "PRAGMA busy_timeout=5000",
+    "PRAGMA synchronous=FULL",  # NORMAL loses the last commits in a power cut
+)
+
+
+def open_engine(address: str, *, foreign_keys: bool = True) -> Engine:
+    """Return an engine for a database address.
+
+    Parameters
+    ----------
+    address
+        ``sqlite:///file`` or ``postgresql://…``.
+    foreign_keys
+        Off only while migrations rebuild tables: SQLite would take a rebuilt table for a
+        deleted one and empty the tables that point to it.
+    """
+    url = _with_driver(make_url(address))
+    dumps = partial(json.dumps, allow_nan=False, ensure_ascii=False)
+    # Without parameters in errors: they are whole plans, and would fill the log.
+    engine = create_engine(url, json_serializer=dumps, hide_parameters=True)
+    if url.get_backend_name() == "sqlite":
+        _prepare_sqlite(engine, foreign_keys=foreign_keys)
+    return engine
+
+
+def for_writing(engine: Engine) -> Engine:
+    """Return the same engine, over the same pool, for transactions that write."""
+    return engine.execution_options(write=True)
+
+
+def _with_driver(url: URL) -> URL:
+    """Name the PostgreSQL driver that this project uses."""
+    return url.set(drivername="postgresql+psycopg") if url.drivername == "postgresql" else url
+
+
+def _prepare_sqlite(engine: Engine, *, foreign_keys: bool) -> None:
+    def on_connect(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:
+        connection.isolation_level = None
+        cursor = connection.cursor()
+        for pragma in (*SQLITE_PRAGMAS, f"PRAGMA foreign_keys={'ON' if foreign_keys else 'OFF'}"):
+            cursor.execute(pragma)
+        cursor.close()
+
+    def on_begin(connection: Connection) -> None:
+        writes = connection.get_execution_options().get("write", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+    event.listen(engine, "connect", on_connect)
+    event.listen(engine, "begin", on_begin)

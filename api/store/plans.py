@@ -1,0 +1,192 @@
+"""Plans: asked for, under way, finished."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from sqlalchemy import func, update
+from sqlalchemy.orm import defer
+from sqlmodel import Session, col, select
+
+from api.errors import NotFoundError, PlanNotReadyError
+from api.schemas.plans import PlanState
+from api.store.codec import plan_from_document, plan_to_document
+from api.store.tables import BakeryRow, Document, PlanRow
+from planner.pins import Progress
+from planner.planned import Plan
+
+WAITING = "waiting for its turn"
+# SQLModel types a column as its value, not as the attribute that it is on the class.
+WITHOUT_DOCUMENTS = (
+    defer(PlanRow.made_from),  # type: ignore[arg-type]
+    defer(PlanRow.result),  # type: ignore[arg-type]
+)
+
+
+def add(
+    session: Session,
+    bakery_id: str,
+    production_date: date,
+    made_from: Document,
+    now: datetime,
+) -> PlanRow:
+    """Store that a plan is wanted, as the next version of its day.
+
+    Parameters
+    ----------
+    made_from
+        The whole day as it stands now.
+    """
+    # Two requests at once would count the same version: the bakery's row is their queue.
+    session.get_one(BakeryRow, bakery_id, with_for_update=True)
+    version = next_version(session, bakery_id, production_date)
+    row = PlanRow(
+        id=f"{bakery_id}.{production_date}.{version}",
+        bakery_id=bakery_id,
+        production_date=production_date,
+        version=version,
+        state=PlanState.PLANNING,
+        stop_requested=False,
+        stage=WAITING,
+        best=None,
+        bound=None,
+        search_s=0.0,
+        made_from=made_from,
+        result=None,
+        problem=None,
+        created_at=now,
+        beat_at=now,
+        finished_at=None,
+    )
+    session.add(row)
+    session.flush()
+    return row
+
+
+def next_version(session: Session, bakery_id: str, production_date: date) -> int:
+    """Return the version the next plan of a day gets."""
+    query = select(func.max(PlanRow.version)).where(
+        PlanRow.bakery_id == bakery_id, PlanRow.production_date == production_date
+    )
+    return (session.exec(query).one() or 0) + 1
+
+
+def get(session: Session, plan_id: str, *, lock: bool = False) -> PlanRow:
+    """Return a plan's row; locked, others that lock it wait.
+
+    Raises
+    ------
+    NotFoundError
+        If there is none.
+    """
+    row = session.get(PlanRow, plan_id, with_for_update=lock)
+    if row is None:
+        raise NotFoundError("plan", plan_id)
+    return row
+
+
+def head(session: Session, plan_id: str) -> PlanRow:
+    """Return a plan's row without its documents: what is asked for again and again.
+
+    Raises
+    ------
+    NotFoundError
+        If there is none.
+    """
+    row = session.get(PlanRow, plan_id, options=WITHOUT_DOCUMENTS)
+    if row is None:
+        raise NotFoundError("plan", plan_id)
+    return row
+
+
+def listed(
+    session: Session,
+    bakery_id: str | None = None,
+    production_date: date | None = None,
+    limit: int = 100,
+) -> list[PlanRow]:
+    """Return plans without their documents, newest day first."""
+    query = (
+        select(PlanRow)
+        .order_by(
+            col(PlanRow.production_date).desc(), PlanRow.bakery_id, col(PlanRow.version).desc()
+        )
+        .options(*WITHOUT_DOCUMENTS)
+        .limit(limit)
+    )
+    if bakery_id is not None:
+        query = query.where(PlanRow.bakery_id == bakery_id)
+    if production_date is not None:
+        query = query.where(PlanRow.production_date == production_date)
+    return list(session.exec(query))
+
+
+def any_of_bakery(session: Session, bakery_id: str) -> bool:
+    """Return whether a bakery has plans."""
+    query = select(PlanRow.id).where(PlanRow.bakery_id == bakery_id).limit(1)
+    return session.exec(query).first() is not None
+
+
+def beat(session: Session, plan_id: str, progress: Progress, now: datetime) -> bool:
+    """Store where planning stands; return whether it may go on."""
+    query = (
+        update(PlanRow)
+        .where(col(PlanRow.id) == plan_id)
+        .values(
+            stage=progress.stage,
+            best=progress.best,
+            bound=progress.bound,
+            search_s=progress.search_s,
+            beat_at=now,
+        )
+        .returning(col(PlanRow.stop_requested))
+    )
+    return not session.execute(query).scalar_one()
+
+
+def request_stop(session: Session, plan_id: str) -> PlanRow:
+    """Ask the job that makes a plan to end with the best found so far."""
+    row = head(session, plan_id)
+    if row.state == PlanState.PLANNING:
+        row.stop_requested = True
+        session.flush()
+    return row
+
+
+def finish(session: Session, plan_id: str, plan: Plan, now: datetime) -> None:
+    """Store a finished plan."""
+    row = get(session, plan_id)
+    row.result, row.state = plan_to_document(plan), PlanState.READY
+    row.problem = None
+    row.stage, row.beat_at, row.finished_at = "done", now, now
+    session.flush()
+
+
+def fail(session: Session, plan_id: str, problem: dict[str, Any], now: datetime) -> None:
+    """Store why a plan could not be made."""
+    row = get(session, plan_id)
+    row.problem, row.state = problem, PlanState.FAILED
+    row.beat_at, row.finished_at = now, now
+    session.flush()
+
+
+def is_interrupted(row: PlanRow, now: datetime, stale_s: float) -> bool:
+    """Return whether whoever made a plan has fallen silent, as after a power cut."""
+    return row.state == PlanState.PLANNING and now - row.beat_at > timedelta(seconds=stale_s)
+
+
+def core_plan(row: PlanRow) -> Plan:
+    """Return the finished plan of a row.
+
+    Raises
+    ------
+    PlanNotReadyError
+        If it is not finished.
+    """
+    if row.result is None:
+        raise PlanNotReadyError(
+            f"Plan {row.id!r} is {'being made' if row.state == PlanState.PLANNING else 'failed'}:"
+            f" {row.stage}. Ask for the plan itself to see where it stands."
+        )
+    return plan_from_document(row.result)

@@ -1,0 +1,90 @@
+"""Readings: stored with the answer they got, never overwritten."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+from sqlmodel import Session, select
+
+from api.errors import ReadingClashError
+from api.store.codec import (
+    answer_to_document,
+    reading_from_document,
+    reading_to_document,
+)
+from api.store.tables import ReadingRow
+from planner.errors import Fault, InputError
+from planner.planned import Answer, Plan
+from planner.readings import Reading
+
+
+def find(session: Session, plan_id: str, reading: Reading) -> ReadingRow | None:
+    """Return the row of a reading that was sent before, or None.
+
+    Raises
+    ------
+    ReadingClashError
+        If its id is taken by a reading that says something else.
+    """
+    row = session.get(ReadingRow, (plan_id, reading.id))
+    if row is not None and row.document != reading_to_document(reading):
+        raise ReadingClashError(
+            f"Reading {reading.id!r} of this plan says something else. A reading is never"
+            " overwritten: send a new one with its own id that supersedes it."
+        )
+    return row
+
+
+def listed(session: Session, plan_id: str) -> list[ReadingRow]:
+    """Return the readings of a plan in the order of arrival."""
+    query = select(ReadingRow).where(ReadingRow.plan_id == plan_id).order_by("number")
+    return list(session.exec(query))
+
+
+def plan_with_readings(session: Session, plan_id: str, plan: Plan) -> Plan:
+    """Return a plan with the readings taken so far; what was superseded is left out."""
+    readings = [reading_from_document(row.document) for row in listed(session, plan_id)]
+    superseded = {reading.supersedes for reading in readings}
+    kept = tuple(reading for reading in readings if reading.id not in superseded)
+    return replace(plan, readings=(*plan.readings, *kept))
+
+
+def check_refers(plan: Plan, reading: Reading) -> None:
+    """Refuse a reading of a mix or preparation that is not in the plan.
+
+    Raises
+    ------
+    InputError
+        If it names something the plan does not have.
+    """
+    named = [
+        ("mix_id", reading.mix_id, [mix.id for mix in plan.mixes]),
+        ("part_id", reading.part_id, [one.part_id for one in plan.preparations]),
+        ("supersedes", reading.supersedes, [one.id for one in plan.readings]),
+    ]
+    faults = [
+        Fault(field, value, "is not in this plan", f"use one of: {', '.join(known) or 'none'}")
+        for field, value, known in named
+        if value is not None and value not in known
+    ]
+    if faults:
+        raise InputError(faults)
+
+
+def add(
+    session: Session, plan_id: str, reading: Reading, answer: Answer, now: datetime
+) -> ReadingRow:
+    """Store a reading and the answer it got; the plan's row must be locked."""
+    row = ReadingRow(
+        plan_id=plan_id,
+        id=reading.id,
+        number=len(listed(session, plan_id)) + 1,
+        mix_id=reading.mix_id,
+        document=reading_to_document(reading),
+        answer=answer_to_document(answer),
+        received_at=now,
+    )
+    session.add(row)
+    session.flush()
+    return row

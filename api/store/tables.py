@@ -1,0 +1,159 @@
+"""Tables. A document is kept as it was entered; what is asked by is a column beside it.
+
+A table class checks nothing when built: what goes in was checked by a schema before.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any, ClassVar
+
+from sqlalchemy import (
+    JSON,
+    CheckConstraint,
+    ForeignKeyConstraint,
+    Index,
+    MetaData,
+    UniqueConstraint,
+)
+from sqlmodel import Field, SQLModel
+
+Document = dict[str, Any]
+NullableJSON = JSON(none_as_null=True)
+
+NAMES = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class Table(SQLModel):
+    """Base of all tables; its names let a migration on SQLite find every constraint."""
+
+    metadata: ClassVar[MetaData] = MetaData(naming_convention=NAMES)
+
+
+class DocumentTable(Table):
+    """A document as entered, and when it last changed."""
+
+    document: Document = Field(sa_type=JSON, nullable=False)
+    changed_at: datetime
+
+
+class BakeryRow(DocumentTable, table=True):
+    """A bakery as entered."""
+
+    __tablename__ = "bakery"
+
+    id: str = Field(primary_key=True)
+
+
+class FormulaRow(DocumentTable, table=True):
+    """A formula of a bakery as entered."""
+
+    __tablename__ = "formula"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    id: str = Field(primary_key=True)
+
+
+class ProductRow(DocumentTable, table=True):
+    """A product of a bakery as entered."""
+
+    __tablename__ = "product"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    id: str = Field(primary_key=True)
+
+
+class MixListRow(DocumentTable, table=True):
+    """Orders, mixes and shifts of one production day as entered."""
+
+    __tablename__ = "mix_list"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    production_date: date = Field(primary_key=True)
+
+
+class ConditionsRow(DocumentTable, table=True):
+    """Conditions of one production day as entered."""
+
+    __tablename__ = "conditions"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    production_date: date = Field(primary_key=True)
+
+
+class PinsRow(DocumentTable, table=True):
+    """What the baker fixes about one production day, as entered."""
+
+    __tablename__ = "pins"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    production_date: date = Field(primary_key=True)
+
+
+class PlanRow(Table, table=True):
+    """A plan: what it is made from, how far it is, and what came out.
+
+    Attributes
+    ----------
+    made_from
+        The whole day as it stood when the plan was asked for.
+    beat_at
+        Last sign of life while it is being made.
+    result
+        The finished plan in the form of `api.store.codec`.
+    problem
+        Why it could not be made.
+    """
+
+    __tablename__ = "plan"
+    __table_args__ = (
+        UniqueConstraint("bakery_id", "production_date", "version"),
+        CheckConstraint("version >= 1", name="version_counts_from_1"),
+    )
+
+    id: str = Field(primary_key=True)
+    bakery_id: str = Field(foreign_key="bakery.id", ondelete="RESTRICT")
+    production_date: date
+    version: int
+    state: str
+    stop_requested: bool
+    stage: str
+    best: float | None
+    bound: float | None
+    search_s: float
+    made_from: Document = Field(sa_type=JSON, nullable=False)
+    result: Document | None = Field(sa_type=NullableJSON)
+    problem: Document | None = Field(sa_type=NullableJSON)
+    created_at: datetime
+    beat_at: datetime
+    finished_at: datetime | None
+
+
+class ReadingRow(Table, table=True):
+    """A reading as sent, and the answer it got. Never overwritten.
+
+    Attributes
+    ----------
+    number
+        Order of arrival within the plan.
+    """
+
+    __tablename__ = "reading"
+    __table_args__ = (
+        ForeignKeyConstraint(["plan_id"], ["plan.id"], ondelete="CASCADE"),
+        Index(None, "plan_id", "number", unique=True),
+    )
+
+    plan_id: str = Field(primary_key=True)
+    id: str = Field(primary_key=True)
+    number: int
+    mix_id: str
+    document: Document = Field(sa_type=JSON, nullable=False)
+    answer: Document = Field(sa_type=JSON, nullable=False)
+    received_at: datetime

@@ -1,0 +1,47 @@
+"""Ovenward's core: a bakery's night as four pure functions on frozen values.
+
+The door: `make_plan` plans a day, `replan` replans what has not begun, `answer` answers one
+reading in milliseconds, `learn` turns readings into corrections. Inside the core, modules import
+each other and never this door.
+"""
+
+from planner.answer import answer, with_reading
+from planner.conditions import Conditions, HourlyForecast
+from planner.corrections import Corrections
+from planner.day import Day
+from planner.errors import Fault, InputError, OvenwardError
+from planner.learning.readings import learn
+from planner.outcomes import outcome_of
+from planner.pins import Limits, Pin, Progress
+from planner.plan import make_plan
+from planner.planned import Answer, Plan
+from planner.readings import MixOutcome, Reading, ReadingKind
+from planner.replan import Breakdown, NewConditions, replan
+from planner.verify import verify
+
+__all__ = [
+    "Answer",
+    "Breakdown",
+    "Conditions",
+    "Corrections",
+    "Day",
+    "Fault",
+    "HourlyForecast",
+    "InputError",
+    "Limits",
+    "MixOutcome",
+    "NewConditions",
+    "OvenwardError",
+    "Pin",
+    "Plan",
+    "Progress",
+    "Reading",
+    "ReadingKind",
+    "answer",
+    "learn",
+    "make_plan",
+    "outcome_of",
+    "replan",
+    "verify",
+    "with_reading",
+]

@@ -1,0 +1,501 @@
+"""The bakery: rooms, mixers, ovens, chambers, people, water, ice, flour stores, vessels.
+
+Only what a baker knows without a measuring tape is required. The builder `mixer` and the schemas
+at the edge fill in the rest with a default that is marked as assumed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TypeVar
+
+from planner.errors import check_name, check_positive, check_within, refuse
+from planner.estimate import Estimate
+
+T = TypeVar("T")
+
+
+class MixerKind(StrEnum):
+    """How a mixer works the dough; decides the first guess of its mixing work."""
+
+    HAND = "hand and bowl"
+    FORK = "fork"
+    TWIN_ARM = "twin arm"
+    SPIRAL = "spiral"
+    PLANETARY = "planetary"
+    HOME_PLANETARY = "home planetary"
+    HORIZONTAL = "horizontal"
+    FOOD_PROCESSOR = "food processor"
+
+
+class Speed(StrEnum):
+    """What a mixing step does to the dough."""
+
+    REST = "rest"
+    FIRST = "first speed"
+    SECOND = "second speed"
+    HAND = "by hand"
+    FOLD = "fold"
+
+
+# First guess of the mixing work, kJ per kg of dough and minute at 25 °C dough, with its
+# standard deviation: reduced from trade figures in degrees per minute or per mix (trade
+# magazines, French and Japanese baking-school texts); a bakery's own readings replace it.
+MIXING_WORK_PRIOR: dict[MixerKind, dict[Speed, tuple[float, float]]] = {
+    MixerKind.HAND: {Speed.HAND: (0.5, 0.4)},
+    MixerKind.FORK: {Speed.FIRST: (0.4, 0.2), Speed.SECOND: (0.4, 0.2)},
+    MixerKind.TWIN_ARM: {Speed.FIRST: (0.8, 0.3), Speed.SECOND: (0.8, 0.3)},
+    MixerKind.SPIRAL: {Speed.FIRST: (0.7, 0.3), Speed.SECOND: (1.6, 0.6)},
+    MixerKind.PLANETARY: {Speed.FIRST: (1.5, 0.7), Speed.SECOND: (3.0, 1.2)},
+    MixerKind.HOME_PLANETARY: {Speed.FIRST: (0.6, 0.4), Speed.SECOND: (1.2, 0.7)},
+    MixerKind.HORIZONTAL: {Speed.FIRST: (1.5, 0.7), Speed.SECOND: (3.5, 1.0)},
+    MixerKind.FOOD_PROCESSOR: {Speed.FIRST: (8.0, 4.0), Speed.SECOND: (8.0, 4.0)},
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """A room with its own air temperature."""
+
+    id: str
+    name: str
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+
+
+@dataclass(frozen=True, slots=True)
+class Mixer:
+    """A mixer, or a bowl and two hands.
+
+    Attributes
+    ----------
+    max_dough_kg, min_dough_kg
+        Load limits [kg of dough].
+    bowl_kg
+        Mass of bowl and tool [kg], steel.
+    loss_w_per_k
+        Heat passed between dough and air of the room while mixing [W/K].
+    work_kj_per_kg_min
+        Mixing work by speed [kJ per kg of dough and minute, at 25 °C dough].
+    cooling_k
+        Degrees that a cooled mixer takes off a full batch [K]; 0 for a plain one.
+    clean_down_min
+        Minutes of cleaning when a dough with an allergen is followed by one without it.
+    """
+
+    id: str
+    name: str
+    kind: MixerKind
+    room_id: str
+    max_dough_kg: float
+    min_dough_kg: Estimate
+    bowl_kg: Estimate
+    loss_w_per_k: Estimate
+    work_kj_per_kg_min: dict[Speed, Estimate]
+    cooling_k: float = 0.0
+    clean_down_min: int = 10
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_positive("max_dough_kg", self.max_dough_kg, "kg")
+        check_within("min_dough_kg", self.min_dough_kg.value, 0, self.max_dough_kg, "kg")
+        check_within("cooling_k", self.cooling_k, 0, 15, "K")
+        check_within("clean_down_min", self.clean_down_min, 0, 240, "min")
+
+
+def mixer(
+    id: str,
+    name: str,
+    kind: MixerKind,
+    room_id: str,
+    max_dough_kg: float,
+    *,
+    min_dough_kg: float | None = None,
+    bowl_kg: float | None = None,
+    loss_w_per_k: float | None = None,
+    work_kj_per_kg_min: dict[Speed, float] | None = None,
+    cooling_k: float = 0.0,
+    clean_down_min: int = 10,
+) -> Mixer:
+    """Return a mixer of a kind, with defaults for what was not entered.
+
+    Notes
+    -----
+    Bowl mass and loss follow a stainless cylinder of 2 to 3 mm that holds 0.6 kg of dough per
+    litre with a surface coefficient of 9 W/m²K (ours): fitted as powers of the largest load,
+    bowl = 1.35 M^0.72 and loss = 0.82 M^0.64, within 10 % from 6 to 180 kg. A hand bowl is
+    lighter: 0.25 kg per kg of dough.
+    """
+    check_positive("max_dough_kg", max_dough_kg, "kg")
+    by_hand = kind is MixerKind.HAND
+    bowl_default = 0.25 * max_dough_kg if by_hand else 1.35 * max_dough_kg**0.72
+    loss_default = 0.82 * max_dough_kg**0.64
+    entered = work_kj_per_kg_min or {}
+    work = {
+        speed: Estimate.entered_or(entered.get(speed), value, sd, f"usual for a {kind} mixer")
+        for speed, (value, sd) in MIXING_WORK_PRIOR[kind].items()
+    }
+    return Mixer(
+        id=id,
+        name=name,
+        kind=kind,
+        room_id=room_id,
+        max_dough_kg=max_dough_kg,
+        min_dough_kg=Estimate.entered_or(
+            min_dough_kg,
+            0.0 if by_hand else 0.15 * max_dough_kg,
+            0.05 * max_dough_kg,
+            "15 % of the most it takes",
+        ),
+        bowl_kg=Estimate.entered_or(bowl_kg, bowl_default, 0.3 * bowl_default, "bowl of its size"),
+        loss_w_per_k=Estimate.entered_or(
+            loss_w_per_k, loss_default, 0.3 * loss_default, "bowl of its size"
+        ),
+        work_kj_per_kg_min=work,
+        cooling_k=cooling_k,
+        clean_down_min=clean_down_min,
+    )
+
+
+class OvenKind(StrEnum):
+    """How an oven is loaded."""
+
+    DECK = "deck"
+    RACK = "rack"
+    HOME = "home"
+
+
+@dataclass(frozen=True, slots=True)
+class Oven:
+    """An oven that takes so many loads at once.
+
+    Attributes
+    ----------
+    places
+        Decks or racks that can be loaded on their own.
+    recovery_min
+        Minutes a place needs between two loads to regain its heat.
+    """
+
+    id: str
+    name: str
+    kind: OvenKind
+    places: int = 1
+    recovery_min: int = 5
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("places", self.places, 1, 100, "decks or racks")
+        check_within("recovery_min", self.recovery_min, 0, 240, "min")
+
+
+class ChamberKind(StrEnum):
+    """What a chamber is for."""
+
+    RETARDER = "retarder"
+    PROOFER = "proofer"
+    COOLER = "cooler"
+
+
+@dataclass(frozen=True, slots=True)
+class Chamber:
+    """A cold or warm chamber with its own steady air temperature.
+
+    Attributes
+    ----------
+    temperature_c
+        Air temperature [°C].
+    racks
+        Racks it holds; a load of one oven place takes one rack.
+    """
+
+    id: str
+    name: str
+    kind: ChamberKind
+    temperature_c: Estimate
+    racks: int
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("temperature_c", self.temperature_c.value, -25, 60, "°C")
+        check_within("racks", self.racks, 1, 1000, "racks")
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody who works; the hours of a day are the day's shifts."""
+
+    id: str
+    name: str
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+
+
+class SupplyKind(StrEnum):
+    """Where dough water comes from."""
+
+    TAP = "tap"
+    CHILLER = "chiller"
+    HOT = "hot tap"
+
+
+@dataclass(frozen=True, slots=True)
+class WaterSupply:
+    """A source of dough water.
+
+    Attributes
+    ----------
+    temperature_c
+        Temperature at the bowl [°C].
+    tank_kg
+        Water in a full chiller tank [kg]; infinite for a tap.
+    recovery_kg_per_h
+        Water the chiller brings down to its temperature in an hour [kg/h].
+    """
+
+    id: str
+    name: str
+    kind: SupplyKind
+    temperature_c: Estimate
+    tank_kg: float | None = None
+    recovery_kg_per_h: float | None = None
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("temperature_c", self.temperature_c.value, 0, 100, "°C")
+        if self.kind is SupplyKind.CHILLER:
+            if self.tank_kg is None or self.recovery_kg_per_h is None:
+                raise refuse(
+                    "tank_kg",
+                    self.tank_kg,
+                    "a chiller has a tank and a recovery",
+                    "enter tank_kg and recovery_kg_per_h",
+                )
+            check_within("tank_kg", self.tank_kg, 0, 1e5, "kg")
+            check_within("recovery_kg_per_h", self.recovery_kg_per_h, 0, 1e5, "kg/h")
+
+
+class IceKind(StrEnum):
+    """Ice by shape; decides its melting time."""
+
+    FLAKE = "flake"
+    CRUSHED = "crushed"
+    NUGGET = "nugget"
+    CUBE = "cube"
+
+
+@dataclass(frozen=True, slots=True)
+class IceSupply:
+    """Ice in the house.
+
+    Attributes
+    ----------
+    temperature_c
+        Temperature of the ice [°C], at most 0.
+    true_ice_fraction
+        Share of its weight that is really ice; the rest is free water.
+    make_kg_per_h
+        Ice made in an hour [kg/h].
+    bin_kg
+        The most the store holds [kg].
+    """
+
+    kind: IceKind
+    temperature_c: Estimate
+    true_ice_fraction: Estimate
+    make_kg_per_h: float
+    bin_kg: float
+
+    def __post_init__(self) -> None:
+        check_within("temperature_c", self.temperature_c.value, -40, 0, "°C")
+        check_within("true_ice_fraction", self.true_ice_fraction.value, 0.5, 1, "(share)")
+        check_within("make_kg_per_h", self.make_kg_per_h, 0, 1e5, "kg/h")
+        check_within("bin_kg", self.bin_kg, 0, 1e6, "kg")
+
+
+class FlourStoreKind(StrEnum):
+    """How flour stands; decides how far it lags behind the room."""
+
+    SACK = "sack"
+    STACK = "stack of sacks"
+    TUB = "tub"
+    PALLET = "pallet"
+    SILO = "silo"
+
+
+@dataclass(frozen=True, slots=True)
+class FlourStore:
+    """Where flour stands.
+
+    Attributes
+    ----------
+    place_id
+        The room or chamber it stands in.
+    moisture_fraction
+        Flour moisture, wet basis.
+    conveying_offset_k
+        Degrees gained on the way to the bowl [K].
+    """
+
+    id: str
+    name: str
+    kind: FlourStoreKind
+    place_id: str
+    moisture_fraction: Estimate
+    conveying_offset_k: float = 0.0
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("moisture_fraction", self.moisture_fraction.value, 0.05, 0.18, "(share)")
+        check_within("conveying_offset_k", self.conveying_offset_k, -30, 60, "K")
+
+
+class Cover(StrEnum):
+    """What lies on top of a vessel."""
+
+    OPEN = "open"
+    FILM = "film"
+    LID = "lid"
+
+
+class VesselShape(StrEnum):
+    """Horizontal section of a vessel."""
+
+    ROUND = "round"
+    BOX = "box"
+
+
+@dataclass(frozen=True, slots=True)
+class Vessel:
+    """A tub, pan, bowl or tray.
+
+    Attributes
+    ----------
+    length_m, width_m
+        Inner sides [m]; a round vessel has its diameter in both.
+    capacity_kg
+        The most it takes [kg of dough or paste].
+    wall_kg, wall_specific_heat_kj_per_kg_k
+        Mass of the vessel [kg] and its specific heat [kJ/kg K]: steel 0.5, plastic 1.9.
+    count
+        How many there are.
+    """
+
+    id: str
+    name: str
+    shape: VesselShape
+    length_m: float
+    width_m: float
+    capacity_kg: float
+    cover: Cover = Cover.FILM
+    wall_kg: float = 0.0
+    wall_specific_heat_kj_per_kg_k: float = 0.5
+    count: int = 1
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("length_m", self.length_m, 0.05, 5, "m")
+        check_within("width_m", self.width_m, 0.05, 5, "m")
+        check_positive("capacity_kg", self.capacity_kg, "kg")
+        check_within("wall_kg", self.wall_kg, 0, 1000, "kg")
+        check_within("count", self.count, 1, 1000, "vessels")
+
+
+@dataclass(frozen=True, slots=True)
+class Bakery:
+    """Everything that stays the same from day to day.
+
+    Attributes
+    ----------
+    zone
+        IANA time zone; used at the edges only.
+    altitude_m
+        Height above the sea [m]; sets the boiling point.
+    """
+
+    id: str
+    name: str
+    zone: str
+    rooms: tuple[Room, ...]
+    mixers: tuple[Mixer, ...]
+    supplies: tuple[WaterSupply, ...]
+    flour_stores: tuple[FlourStore, ...]
+    people: tuple[Person, ...]
+    ovens: tuple[Oven, ...] = ()
+    chambers: tuple[Chamber, ...] = ()
+    vessels: tuple[Vessel, ...] = ()
+    ice: IceSupply | None = None
+    altitude_m: float = 0.0
+    cold_store_c: Estimate = field(
+        default_factory=lambda: Estimate.entered_or(None, 4.0, 1.5, "usual cold store")
+    )
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_name("zone", self.zone)
+        check_within("altitude_m", self.altitude_m, -430, 5500, "m")
+        for name, things in (
+            ("rooms", self.rooms),
+            ("mixers", self.mixers),
+            ("supplies", self.supplies),
+            ("flour_stores", self.flour_stores),
+            ("people", self.people),
+        ):
+            if not things:
+                raise refuse(name, (), "is empty", "enter at least one")
+        check_unique("places", [*(r.id for r in self.rooms), *(c.id for c in self.chambers)])
+        check_unique("mixers", [m.id for m in self.mixers])
+        check_unique("ovens", [o.id for o in self.ovens])
+        check_unique("people", [p.id for p in self.people])
+
+    def mixer(self, mixer_id: str) -> Mixer:
+        """Return the mixer with this id."""
+        return _one("mixer", mixer_id, {m.id: m for m in self.mixers})
+
+    def oven(self, oven_id: str) -> Oven:
+        """Return the oven with this id."""
+        return _one("oven", oven_id, {o.id: o for o in self.ovens})
+
+    def chamber(self, chamber_id: str) -> Chamber | None:
+        """Return the chamber with this id, or None when the place is a room."""
+        return {c.id: c for c in self.chambers}.get(chamber_id)
+
+    def flour_store(self, store_id: str) -> FlourStore:
+        """Return the flour store with this id."""
+        return _one("flour store", store_id, {s.id: s for s in self.flour_stores})
+
+    def vessel(self, vessel_id: str) -> Vessel:
+        """Return the vessel with this id."""
+        return _one("vessel", vessel_id, {v.id: v for v in self.vessels})
+
+    def supply(self, kind: SupplyKind) -> WaterSupply | None:
+        """Return the first supply of a kind, or None."""
+        return next((s for s in self.supplies if s.kind is kind), None)
+
+    @property
+    def place_ids(self) -> frozenset[str]:
+        """Ids of all rooms and chambers."""
+        return frozenset([*(r.id for r in self.rooms), *(c.id for c in self.chambers)])
+
+
+def _one(kind: str, wanted: str, by_id: dict[str, T]) -> T:
+    if wanted not in by_id:
+        known = ", ".join(by_id) or "none"
+        raise refuse(kind, wanted, "is not known in this bakery", f"use one of: {known}")
+    return by_id[wanted]
+
+
+def check_unique(field_name: str, ids: list[str]) -> None:
+    """Refuse two things of the same id.
+
+    Raises
+    ------
+    InputError
+        If an id stands twice.
+    """
+    for one in ids:
+        if ids.count(one) > 1:
+            raise refuse(field_name, one, "is the id of two entries", "give each its own id")

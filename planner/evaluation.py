@@ -1,0 +1,240 @@
+"""From the schedule back to physics: every number of the plan on the true curves.
+
+The search worked with buckets and worst cases. Here each mix is computed at its own start, with
+the preparations it really gets, and each window is read off its own path in steps of a minute.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.formula import Product
+from planner.night import Night
+from planner.options import Choice, Offer
+from planner.physics.fermentation import progress_after, temperature_after
+from planner.planned import PlannedLoad, PlannedMix, PlannedStep
+from planner.rises import Rise, on_the_bench_c
+from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
+from planner.tickets import MixTemperatures, make_ticket, scaling_lines
+
+STEP_MIN = 1.0
+"""Step of the exact paths [min]."""
+
+RATE_SD = 0.10
+"""Batch scatter of the speed of fermentation, one standard deviation (judgement)."""
+
+
+@dataclass(frozen=True, slots=True)
+class MixTimes:
+    """When a mix happens, in minutes of the span.
+
+    Attributes
+    ----------
+    start, divide, divide_end
+        Mixer on, divide begins, divide ends.
+    mix_end
+        Dough off the mixer; None for the start plus the formula's own minutes.
+    """
+
+    start: float
+    divide: float
+    divide_end: float
+    mix_end: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BulkResult:
+    """The bulk of one mix on its true curve.
+
+    Attributes
+    ----------
+    ripe_from, ripe, ripe_by
+        Minutes of the span between which it may be divided, and at which it is ripe.
+    ripeness, dough_c
+        Progress and temperature at the planned divide.
+    minutes_per_degree, band_min
+        What one degree at the mixer is worth, and half the uncertainty band of the ripe time.
+    """
+
+    ripe_from: float
+    ripe: float
+    ripe_by: float
+    ripeness: float
+    dough_c: float
+    minutes_per_degree: float
+    band_min: float
+
+
+def bulk_result(
+    rise: Rise, mix_end: float, dough_c: float, sd_k: float, divide: float
+) -> BulkResult:
+    """Follow one bulk from the mixer to the divide.
+
+    Parameters
+    ----------
+    rise
+        Its rise.
+    mix_end, divide
+        Off the mixer and at the bench, minutes of the span [min].
+    dough_c, sd_k
+        Expected temperature off the mixer [°C] and one standard deviation [K].
+    """
+    span = max(rise.longest_min, divide - mix_end + 10)
+    starts_c = np.array([dough_c, dough_c + 1.0])
+    path = rise.path(mix_end, starts_c, span_min=span, step_min=STEP_MIN)
+    low, ripe, high = rise.window(path)
+    elapsed = np.full(2, divide - mix_end)
+    per_degree = float(ripe[0] - ripe[1]) if np.all(np.isfinite(ripe)) else 0.0
+    ripe_min = float(ripe[0]) if np.isfinite(ripe[0]) else span
+    band = float(np.hypot(per_degree * sd_k, RATE_SD * ripe_min))
+    return BulkResult(
+        ripe_from=mix_end + _bounded(float(low[0]), span),
+        ripe=mix_end + ripe_min,
+        ripe_by=mix_end + _bounded(float(high[0]), span),
+        ripeness=float(np.atleast_1d(progress_after(path, elapsed))[0]),
+        dough_c=float(np.atleast_1d(temperature_after(path, elapsed))[0]),
+        minutes_per_degree=per_degree,
+        band_min=band,
+    )
+
+
+def planned_mix(
+    night: Night,
+    offered: Offer,
+    times: MixTimes,
+    mixer_id: str,
+    choice: Choice,
+    loads: Sequence[ScheduledLoad],
+    part_c: Mapping[str, float],
+    preparation_ids: Sequence[str],
+    *,
+    measured: MixTemperatures | None = None,
+    ice_cap_kg: float | None = None,
+    dough_end_c: float | None = None,
+) -> PlannedMix:
+    """Return one mix with its ticket, windows and loads.
+
+    Parameters
+    ----------
+    night, offered
+        The night and the mix with its rises.
+    times, mixer_id, choice, loads
+        What the schedule decided.
+    part_c
+        Temperature of each part at the mix [°C].
+    preparation_ids
+        Builds it uses.
+    measured, dough_end_c
+        What was measured before and after the mix [°C].
+    ice_cap_kg
+        The ice that is set aside for it [kg].
+    """
+    day, batch = night.day, offered.batch
+    mixer = day.bakery.mixer(mixer_id)
+    ticket, _ = make_ticket(
+        night,
+        batch,
+        mixer,
+        times.start,
+        choice,
+        part_c,
+        measured=measured,
+        ice_cap_kg=ice_cap_kg,
+    )
+    mix_end = times.start + batch.formula.mix_min if times.mix_end is None else times.mix_end
+    start_c = ticket.expected_c if dough_end_c is None else dough_end_c
+    sd_k = ticket.expected_sd_k if dough_end_c is None else 0.5
+    bulk = bulk_result(offered.bulk, mix_end, start_c, sd_k, times.divide)
+    return PlannedMix(
+        id=batch.id,
+        line_id=batch.line_id,
+        formula_id=batch.formula.id,
+        product_id=None if batch.product is None else batch.product.id,
+        batch=batch.batch,
+        batches=batch.batches,
+        dough_kg=batch.dough_kg,
+        flour_kg=batch.flour_kg,
+        pieces=batch.pieces,
+        mixer_id=mixer_id,
+        start_utc=day.moment(times.start),
+        mix_end_utc=day.moment(mix_end),
+        steps=tuple(PlannedStep(s.speed, s.minutes) for s in batch.formula.steps),
+        scaling=scaling_lines(night, batch, mixer, times.start, part_c),
+        ticket=ticket,
+        divide_from_utc=day.moment(np.ceil(bulk.ripe_from)),
+        divide_by_utc=day.moment(np.floor(bulk.ripe_by)),
+        divide_utc=day.moment(times.divide),
+        divide_end_utc=day.moment(times.divide_end),
+        ripeness=bulk.ripeness,
+        minutes_per_degree=bulk.minutes_per_degree,
+        band_min=bulk.band_min,
+        folds_utc=tuple(day.moment(mix_end + f) for f in batch.formula.bulk.folds_min),
+        loads=planned_loads(night, offered, mixer.room_id, times.divide, bulk.dough_c, loads),
+        leave_by_utc=batch.leave_by,
+        preparation_ids=tuple(preparation_ids),
+        remarks=batch.remarks,
+    )
+
+
+def planned_loads(
+    night: Night,
+    offered: Offer,
+    room_id: str,
+    divide: float,
+    dough_c: float,
+    loads: Sequence[ScheduledLoad],
+) -> tuple[PlannedLoad, ...]:
+    """Return the loads of a mix with their proof windows on the true curve."""
+    product = offered.batch.product
+    if product is None:
+        return ()
+    return tuple(
+        _planned_load(night, offered, product, room_id, divide, dough_c, load, pieces)
+        for load, pieces in zip(loads, offered.batch.loads_pieces, strict=True)
+    )
+
+
+def _planned_load(
+    night: Night,
+    offered: Offer,
+    product: Product,
+    room_id: str,
+    divide: float,
+    dough_c: float,
+    load: ScheduledLoad,
+    pieces: int,
+) -> PlannedLoad:
+    day, rise = night.day, offered.proofs[load.route]
+    offset = load.proof_start - divide
+    piece_c = on_the_bench_c(night, room_id, product.piece_kg, dough_c, divide, offset / 2)
+    span = max(rise.longest_min, load.load_start - load.proof_start + 10)
+    path = rise.path(load.proof_start, piece_c, span_min=span, step_min=STEP_MIN)
+    low, _, high = rise.window(path)
+    ripeness = progress_after(path, np.asarray(float(load.load_start - load.proof_start)))
+    return PlannedLoad(
+        id=load.load_id,
+        product_id=product.id,
+        pieces=pieces,
+        proof_place_id=product.routes[load.route].place_id,
+        proof_start_utc=day.moment(load.proof_start),
+        load_from_utc=day.moment(load.proof_start + np.ceil(_bounded(float(low), span))),
+        load_by_utc=day.moment(load.proof_start + np.floor(_bounded(float(high), span))),
+        load_utc=day.moment(load.load_start),
+        out_utc=day.moment(load.out),
+        ready_utc=day.moment(load.out + product.cool_min),
+        oven_id=load.oven_id,
+        oven_places=load.places,
+        ripeness=float(ripeness),
+    )
+
+
+def _bounded(minutes: float, span: float) -> float:
+    return minutes if np.isfinite(minutes) else span
+
+
+def times_of(job: ScheduledJob) -> MixTimes:
+    """Return the times of a scheduled job."""
+    return MixTimes(job.start, job.divide_start, job.divide_end)

@@ -1,0 +1,340 @@
+"""Reasons, cautions and unmet wishes of a plan, in a baker's words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from planner.bakery import IceKind, SupplyKind
+from planner.formula import ByTheClock, Part, Scald
+from planner.materials import Material, properties
+from planner.night import Night
+from planner.options import Offer
+from planner.planned import PlannedMix, PlannedPreparation, PreparationKind
+from planner.remarks import (
+    Figure,
+    Remark,
+    RemarkKind,
+    difference,
+    mass,
+    minutes,
+    moment,
+    temperature,
+    word,
+)
+from planner.scheduling.schedule import Unmet
+
+HOT_WATER_C = 45.0
+"""Water above this needs a loading order: water, flour as a barrier, then what is alive [°C]."""
+
+BURN_C = 49.0
+"""Paste above this burns skin within minutes (burn-prevention texts) [°C]."""
+
+NEAR_NUMBER_K = 0.25
+"""A dough nearer than this to the baker's number needs no reason [K]."""
+
+
+def mix_remarks(
+    night: Night, offered: Offer, mix: PlannedMix, *, melt_first: bool
+) -> tuple[Remark, ...]:
+    """Return the reasons and cautions of one mix, most urgent first."""
+    remarks = [
+        *mix.remarks,
+        *missed_temperature(offered, mix),
+        *ice_cautions(mix, melt_first=melt_first),
+        *hot_water_caution(mix),
+        *raw_egg_caution(offered),
+        *allergen_caution(offered),
+        *dough_off_number(offered, mix),
+        *water_reason(night, mix),
+        *room_reason(night, offered, mix),
+    ]
+    return tuple(replace(r, subject=mix.id) for r in remarks)
+
+
+def missed_temperature(offered: Offer, mix: PlannedMix) -> list[Remark]:
+    """Name a dough that water and ice cannot bring into its band, and the levers."""
+    formula, ticket = offered.batch.formula, mix.ticket
+    off_k = ticket.expected_c - formula.dough_c
+    if abs(off_k) <= formula.band_k + 0.1:
+        return []
+    figures: tuple[Figure, ...] = (
+        temperature("expected", ticket.expected_c),
+        temperature("low", formula.dough_c - formula.band_k),
+        temperature("high", formula.dough_c + formula.band_k),
+    )
+    unmet = Remark(
+        RemarkKind.UNMET,
+        "dough_missed",
+        "Comes off at {expected}, outside {low} to {high}: water and ice cannot do more.",
+        figures,
+    )
+    return [unmet, *_levers(offered, mix, off_k)]
+
+
+def _levers(offered: Offer, mix: PlannedMix, off_k: float) -> list[Remark]:
+    """Say by how much another ingredient would have to be colder or warmer."""
+    wanted_k = abs(off_k) - offered.batch.formula.band_k
+    capacity = sum(t.mass_kg * 1.0 for t in mix.ticket.terms if t.mass_kg)
+    levers = []
+    for line in mix.scaling:
+        formula_line = next((f for f in offered.batch.formula.lines if f.label == line.name), None)
+        if formula_line is None or line.temperature_c is None:
+            continue
+        known = properties(formula_line.material)
+        share = line.mass_kg * known.specific_heat_kj_per_kg_k / max(capacity * 2.7, 1e-9)
+        if share < 0.08:
+            continue
+        target = line.temperature_c - np.sign(off_k) * wanted_k / share
+        if -5 <= target <= 45:
+            levers.append(
+                Remark(
+                    RemarkKind.LEVER,
+                    "ingredient_temperature",
+                    "{ingredient} at {target} instead of {now} would bring it back.",
+                    (
+                        word("ingredient", line.name),
+                        temperature("target", float(target)),
+                        temperature("now", line.temperature_c),
+                    ),
+                )
+            )
+    return levers
+
+
+def ice_cautions(mix: PlannedMix, *, melt_first: bool) -> list[Remark]:
+    """Say how ice is used, and what not to do."""
+    if mix.ticket.ice_kg < 0.005 or mix.ticket.ice_kind is None:
+        return []
+    if melt_first:
+        return [
+            Remark(
+                RemarkKind.CAUTION,
+                "melt_first",
+                "Stir {ice} of {kind} ice into the water until it is gone, then check the water: "
+                "pieces would not melt in this mix.",
+                (mass("ice", mix.ticket.ice_kg), word("kind", mix.ticket.ice_kind)),
+            )
+        ]
+    piece = "" if mix.ticket.ice_kind is IceKind.FLAKE else " Break up large pieces."
+    return [
+        Remark(
+            RemarkKind.CAUTION,
+            "ice_in_bowl",
+            "Ice goes in with the water before the mixer starts; no scoop or hand in a moving "
+            f"bowl.{piece}",
+        )
+    ]
+
+
+def hot_water_caution(mix: PlannedMix) -> list[Remark]:
+    """Give the loading order when the water is hot."""
+    if mix.ticket.water_c is None or mix.ticket.water_c <= HOT_WATER_C:
+        return []
+    return [
+        Remark(
+            RemarkKind.CAUTION,
+            "hot_water",
+            "Water at {water} burns and kills yeast: water first, then flour, then yeast or "
+            "levain on top.",
+            (temperature("water", mix.ticket.water_c),),
+        )
+    ]
+
+
+def raw_egg_caution(offered: Offer) -> list[Remark]:
+    """Keep raw egg cold until the mix."""
+    if not any(
+        line.material in (Material.EGG, Material.EGG_YOLK) for line in offered.batch.formula.lines
+    ):
+        return []
+    return [
+        Remark(
+            RemarkKind.CAUTION,
+            "raw_egg",
+            "Raw egg: keep it cold until it goes in, then wash hands and tools; follow your local "
+            "food code.",
+        )
+    ]
+
+
+def allergen_caution(offered: Offer) -> list[Remark]:
+    """Name allergens beyond the cereal that every dough has."""
+    others = sorted(offered.batch.formula.allergens - {"gluten"})
+    if not others:
+        return []
+    return [
+        Remark(
+            RemarkKind.CAUTION,
+            "allergens",
+            "Contains {allergens}: clean down bowl, hook and bench before a dough without.",
+            (word("allergens", ", ".join(others)),),
+        )
+    ]
+
+
+def dough_off_number(offered: Offer, mix: PlannedMix) -> list[Remark]:
+    """Say why a dough is planned warmer or cooler than the baker's number."""
+    off_k = mix.ticket.wanted_c - offered.batch.formula.dough_c
+    if abs(off_k) < NEAR_NUMBER_K:
+        return []
+    figures = (
+        difference("off", abs(off_k)),
+        temperature("usual", offered.batch.formula.dough_c),
+        moment("divide", mix.divide_utc),
+        minutes("worth", abs(off_k * mix.minutes_per_degree)),
+    )
+    if off_k < 0:
+        text = "{off} cooler than your {usual}: it ripens {worth} later, at its divide at {divide}."
+        return [Remark(RemarkKind.REASON, "dough_cooler", text, figures)]
+    text = "{off} warmer than your {usual}: it ripens {worth} sooner, at its divide at {divide}"
+    text += ", and asks for less cold water." if mix.ticket.ice_kg > 0 else "."
+    return [Remark(RemarkKind.REASON, "dough_warmer", text, figures)]
+
+
+def water_reason(night: Night, mix: PlannedMix) -> list[Remark]:
+    """Say what tap water alone would give, when it was not enough."""
+    ticket = mix.ticket
+    tap = night.supply(SupplyKind.TAP)
+    if tap is None or ticket.water_c is None or not ticket.dough_per_water_k:
+        return []
+    tap_c = night.supply_c(tap).value
+    water_kg = ticket.formula_water_kg
+    ice_equals_k = 80.0 * ticket.ice_kg / max(water_kg, 1e-9)
+    equivalent = ticket.water_c * (1 - ticket.ice_kg / water_kg) - ice_equals_k
+    if abs(equivalent - tap_c) < 1.0:
+        return []
+    with_tap = ticket.expected_c + ticket.dough_per_water_k * (tap_c - equivalent)
+    return [
+        Remark(
+            RemarkKind.REASON,
+            "tap_alone",
+            "Tap water at {tap} alone would give a dough of about {dough}.",
+            (temperature("tap", tap_c), temperature("dough", with_tap)),
+        )
+    ]
+
+
+def room_reason(night: Night, offered: Offer, mix: PlannedMix) -> list[Remark]:
+    """Compare tonight's bulk with the baker's statement by the clock."""
+    reference = offered.batch.formula.bulk.reference
+    bulk_min = (mix.divide_utc - mix.mix_end_utc).total_seconds() / 60
+    place_id = offered.batch.formula.bulk.place_id
+    start = night.day.minute(mix.mix_end_utc)
+    air = night.air_c(place_id)(np.array([start, start + bulk_min]))
+    figures = [
+        temperature("from", float(air[0])),
+        temperature("to", float(air[1])),
+        minutes("bulk", bulk_min),
+    ]
+    if isinstance(reference, ByTheClock):
+        text = "Room {from} to {to}: bulk {bulk}, against {usual} in your usual {room}."
+        figures += [minutes("usual", reference.minutes), temperature("room", reference.room_c)]
+    else:
+        text = "Room {from} to {to}: bulk {bulk}."
+    return [Remark(RemarkKind.REASON, "room", text, tuple(figures))]
+
+
+def preparation_remarks(preparation: PlannedPreparation, part: Part) -> tuple[Remark, ...]:
+    """Return the cautions of one preparation."""
+    remarks: list[Remark] = []
+    if preparation.kind is PreparationKind.SCALD and isinstance(part, Scald):
+        remarks.append(
+            Remark(
+                RemarkKind.CAUTION,
+                "pour",
+                "Boiling water and steam: pour slowly, away from you, with dry gloves; the paste "
+                "starts at about {start} and clings.",
+                (temperature("start", preparation.start_c),),
+            )
+        )
+        remarks.append(
+            Remark(
+                RemarkKind.CAUTION,
+                "cooling_code",
+                "Cooked starch that stands warm for hours: your food code may set limits for "
+                "cooling; ask your food-safety authority.",
+            )
+        )
+        if any(use > BURN_C for use in preparation.use_c):
+            remarks.append(
+                Remark(
+                    RemarkKind.CAUTION,
+                    "hot_paste",
+                    "Still above {burn} at the mix: it burns; add it with the mixer stopped.",
+                    (temperature("burn", BURN_C),),
+                )
+            )
+    return tuple(replace(r, subject=preparation.id) for r in remarks)
+
+
+def unmet_remarks(unmet: Iterable[Unmet], names: dict[str, str]) -> list[Remark]:
+    """Turn the schedule's unmet wishes into sentences."""
+    texts = {
+        "late": "{name} leaves {minutes} late.",
+        "bulk_window": "{name} is divided {minutes} outside its window.",
+        "load_window": "{name} is loaded {minutes} outside its window.",
+        "no_option": "{name} cannot be planned: {detail}.",
+        "no_place": "{name} finds no place: {detail}.",
+        "no_preparation": "{name} has no preparation ready: {detail}.",
+        "pin": "{name}: what you fixed cannot be kept: {detail}.",
+    }
+    return [
+        Remark(
+            RemarkKind.UNMET,
+            u.code,
+            texts.get(u.code, "{name}: {detail}."),
+            (
+                word("name", names.get(u.subject, u.subject)),
+                minutes("minutes", float(u.minutes)),
+                word("detail", u.detail),
+            ),
+            u.subject,
+        )
+        for u in unmet
+    ]
+
+
+def night_note(night: Night) -> list[Remark]:
+    """Say what the rooms do tonight."""
+    notes = []
+    for room in night.day.bakery.rooms:
+        air = night.air_c(room.id)(night.hours)
+        coolest, hottest = int(np.argmin(air)), int(np.argmax(air))
+        notes.append(
+            Remark(
+                RemarkKind.NOTE,
+                "room_range",
+                "{room}: {low} at {low_at}, {high} at {high_at}.",
+                (
+                    word("room", room.name),
+                    temperature("low", float(air[coolest])),
+                    moment("low_at", night.day.moment(float(night.hours[coolest]))),
+                    temperature("high", float(air[hottest])),
+                    moment("high_at", night.day.moment(float(night.hours[hottest]))),
+                ),
+            )
+        )
+    return notes
+
+
+def pin_remarks(mixes: Sequence[PlannedMix], offers: Sequence[Offer]) -> list[Remark]:
+    """State what a pinned dough temperature outside the baker's own band means."""
+    by_id = {o.batch.id: o.batch.formula for o in offers}
+    return [
+        Remark(
+            RemarkKind.NOTE,
+            "pinned_outside_band",
+            "Pinned at {dough}, outside your band of {low} to {high}.",
+            (
+                temperature("dough", mix.ticket.wanted_c),
+                temperature("low", by_id[mix.id].dough_c - by_id[mix.id].band_k),
+                temperature("high", by_id[mix.id].dough_c + by_id[mix.id].band_k),
+            ),
+            mix.id,
+        )
+        for mix in mixes
+        if abs(mix.ticket.wanted_c - by_id[mix.id].dough_c) > by_id[mix.id].band_k + 1e-6
+    ]

@@ -1,0 +1,473 @@
+"""Formulas: what a dough is made of and how it is mixed, fermented, divided and baked.
+
+All percents are baker's percents of the *total* flour of the dough, that in preferments,
+scalds and soakers included, so that a line can be read across parts. A preferment's seed is not
+counted: the same weight is kept back from the ripe build, so it neither adds flour nor water.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from planner.bakery import Cover, Speed
+from planner.errors import Fault, InputError, check_name, check_within, refuse
+from planner.estimate import Estimate
+from planner.materials import Material, properties
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One ingredient.
+
+    Attributes
+    ----------
+    percent
+        Baker's percent of the total flour.
+    name
+        What it is called on the sheet; the material's name when empty.
+    temperature_c
+        Its temperature when it goes in [°C]; None when it follows from where it stands.
+    store_id
+        The flour store or place it stands in; None for the usual place of its material.
+    step
+        Index of the mixing step at whose start it goes in; 0 with the first.
+    """
+
+    material: Material
+    percent: float
+    name: str = ""
+    temperature_c: float | None = None
+    store_id: str | None = None
+    step: int = 0
+
+    def __post_init__(self) -> None:
+        check_within("percent", self.percent, 0, 1000, "%")
+        if self.temperature_c is not None:
+            check_within("temperature_c", self.temperature_c, -25, 100, "°C")
+        check_within("step", self.step, 0, 50, "(index of a mixing step)")
+
+    @property
+    def label(self) -> str:
+        """Name to print."""
+        return self.name or str(self.material)
+
+
+class Curve(StrEnum):
+    """Which relative-rate curve a fermentation follows."""
+
+    YEAST = "yeast"
+    LEVAIN = "levain"
+    ACID = "acid"
+
+
+@dataclass(frozen=True, slots=True)
+class HoursAt:
+    """Ripe after so many hours with the *dough* at this temperature."""
+
+    hours: float
+    dough_c: float
+
+    def __post_init__(self) -> None:
+        check_within("hours", self.hours, 0.05, 240, "h")
+        check_within("dough_c", self.dough_c, 1, 40, "°C")
+
+
+@dataclass(frozen=True, slots=True)
+class ByTheClock:
+    """Ripe after so many minutes as done today, in a usual room.
+
+    Attributes
+    ----------
+    minutes
+        Minutes by the clock [min].
+    room_c
+        Air temperature of the usual place [°C].
+    dough_c
+        Dough temperature at the start [°C]; None for the formula's own number.
+    dough_kg
+        The usual mass that stands together [kg]; None for the mass of the day.
+    """
+
+    minutes: float
+    room_c: float
+    dough_c: float | None = None
+    dough_kg: float | None = None
+
+    def __post_init__(self) -> None:
+        check_within("minutes", self.minutes, 3, 14400, "min")
+        check_within("room_c", self.room_c, -5, 60, "°C")
+        if self.dough_c is not None:
+            check_within("dough_c", self.dough_c, 1, 40, "°C")
+        if self.dough_kg is not None:
+            check_within("dough_kg", self.dough_kg, 0.01, 5000, "kg")
+
+
+@dataclass(frozen=True, slots=True)
+class Ripening:
+    """How a dough or preferment becomes ripe.
+
+    Attributes
+    ----------
+    reference
+        What the baker knows: hours at a dough temperature, or minutes by the clock.
+    curve
+        Relative-rate curve.
+    place_id
+        Room or chamber in which it stands.
+    exponent
+        Learned exponent on the curve; 1 ± 0.2 until learned.
+    from_progress, by_progress
+        The window: ripe from and by these shares of the reference.
+    folds_min
+        Minutes after the start at which it is folded.
+    """
+
+    reference: HoursAt | ByTheClock
+    curve: Curve
+    place_id: str
+    exponent: Estimate = field(
+        default_factory=lambda: Estimate.entered_or(None, 1.0, 0.2, "published curves")
+    )
+    from_progress: float = 0.90
+    by_progress: float = 1.15
+    folds_min: tuple[int, ...] = ()
+
+    def __post_init__(self) -> None:
+        check_name("place_id", self.place_id)
+        check_within("exponent", self.exponent.value, 0.4, 2.0, "(no unit)")
+        check_within("from_progress", self.from_progress, 0.3, 1.5, "(share)")
+        check_within("by_progress", self.by_progress, 0.3, 3.0, "(share)")
+        if self.by_progress <= self.from_progress:
+            raise refuse(
+                "by_progress",
+                self.by_progress,
+                f"the window ends before it starts at {self.from_progress:g}",
+                "enter a larger share",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class MixStep:
+    """One step of mixing: a speed, or a rest, for so many minutes."""
+
+    speed: Speed
+    minutes: float
+
+    def __post_init__(self) -> None:
+        check_within("minutes", self.minutes, 0, 720, "min")
+
+
+@dataclass(frozen=True, slots=True)
+class Preferment:
+    """Levain, sour, poolish, biga, sponge: a part fermented ahead.
+
+    Attributes
+    ----------
+    lines
+        Flour, water, yeast and salt of the build, in percent of the dough's total flour.
+    ripening
+        When it is ripe, and how long it stays so.
+    seed_percent
+        Ripe culture put in, in percent of the *build's* flour; the same weight is kept back.
+    temperature_c
+        Its own wanted temperature when it is set [°C].
+    steps
+        Mixing steps when it is made on a mixer; empty when stirred by hand in its tub.
+    """
+
+    id: str
+    name: str
+    lines: tuple[Line, ...]
+    ripening: Ripening
+    temperature_c: float
+    seed_percent: float = 0.0
+    steps: tuple[MixStep, ...] = ()
+    work_min: int = 10
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("temperature_c", self.temperature_c, 2, 36, "°C")
+        check_within("seed_percent", self.seed_percent, 0, 300, "% of the build's flour")
+        if not any(properties(line.material).is_flour for line in self.lines):
+            raise refuse("lines", (), "a preferment without flour", "enter its flour")
+
+
+@dataclass(frozen=True, slots=True)
+class Scald:
+    """Flour or meal on which boiling or very hot water is poured.
+
+    Attributes
+    ----------
+    lines
+        Flour, malt and water, in percent of the dough's total flour.
+    pour_water_c
+        Water temperature when poured [°C]; None for the boiling point of the house.
+    place_id
+        Room or chamber in which it cools.
+    vessel_id
+        The vessel; None for a usual one of its mass.
+    cover
+        What lies on it while it cools.
+    stirred
+        Whether it is stirred about every quarter of an hour.
+    use_at_most_c
+        The warmest it may be when it meets the dough [°C]; the dough's own balance may ask
+        for less.
+    hold_min
+        Minutes it must stand hot before it may cool (saccharification) [min].
+    keep_at_most_h
+        The longest it may stand before use [h].
+    """
+
+    id: str
+    name: str
+    lines: tuple[Line, ...]
+    place_id: str
+    pour_water_c: float | None = None
+    vessel_id: str | None = None
+    cover: Cover = Cover.FILM
+    stirred: bool = False
+    use_at_most_c: Estimate = field(
+        default_factory=lambda: Estimate.entered_or(None, 35.0, 3.0, "usual in rye baking")
+    )
+    hold_min: int = 0
+    keep_at_most_h: float = 16.0
+    work_min: int = 10
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("use_at_most_c", self.use_at_most_c.value, 5, 60, "°C")
+        check_within("keep_at_most_h", self.keep_at_most_h, 1, 48, "h")
+        check_within("hold_min", self.hold_min, 0, 1440, "min")
+        if self.pour_water_c is not None:
+            check_within("pour_water_c", self.pour_water_c, 40, 100, "°C")
+        if not any(line.material is Material.WATER for line in self.lines):
+            raise refuse("lines", (), "a scald without water", "enter the water poured on it")
+
+
+@dataclass(frozen=True, slots=True)
+class Soaker:
+    """Grains or seeds that stand in cold water before they go into the dough."""
+
+    id: str
+    name: str
+    lines: tuple[Line, ...]
+    place_id: str
+    soak_h: float = 8.0
+    keep_at_most_h: float = 16.0
+    work_min: int = 5
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("soak_h", self.soak_h, 0.25, 48, "h")
+
+
+Part = Preferment | Scald | Soaker
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """A dough.
+
+    Attributes
+    ----------
+    lines
+        What goes into the bowl besides the parts, in percent of total flour.
+    parts
+        Preferments, scalds and soakers with their own lines.
+    steps
+        Mixing steps in order.
+    dough_c
+        The dough temperature the baker uses: the middle of the band of the desired dough
+        temperature [°C].
+    band_k
+        Half width of that band [K]; 1 unless the baker widens it.
+    bulk
+        First fermentation.
+    dough_class
+        Doughs of one class share what is learned about mixing work.
+    colour_class
+        Doughs of one colour class follow each other without cleaning.
+    """
+
+    id: str
+    name: str
+    lines: tuple[Line, ...]
+    steps: tuple[MixStep, ...]
+    dough_c: float
+    bulk: Ripening
+    parts: tuple[Part, ...] = ()
+    band_k: float = 1.0
+    dough_class: str = "wheat"
+    colour_class: str = ""
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("dough_c", self.dough_c, 5, 33, "°C")
+        check_within("band_k", self.band_k, 0, 6, "K")
+        faults = formula_faults(self)
+        if faults:
+            raise InputError(faults)
+
+    @property
+    def all_lines(self) -> tuple[Line, ...]:
+        """Lines of the dough and of all its parts."""
+        return (*self.lines, *(line for part in self.parts for line in part.lines))
+
+    @property
+    def total_percent(self) -> float:
+        """Dough weight per 100 of flour."""
+        return sum(line.percent for line in self.all_lines)
+
+    @property
+    def hydration(self) -> float:
+        """Water of all lines and parts per unit of total flour."""
+        return water_percent(self.all_lines) / 100
+
+    @property
+    def hydration_without_scald(self) -> float:
+        """Hydration without the water of scalds and soakers."""
+        set_aside = sum(water_percent(p.lines) for p in self.parts if not isinstance(p, Preferment))
+        return self.hydration - set_aside / 100
+
+    @property
+    def allergens(self) -> frozenset[str]:
+        """Allergens of all lines."""
+        return frozenset().union(*(properties(line.material).allergens for line in self.all_lines))
+
+    @property
+    def mix_min(self) -> float:
+        """Minutes in the mixer, rests included [min]."""
+        return sum(step.minutes for step in self.steps)
+
+
+def flour_percent(lines: tuple[Line, ...], *, with_malt: bool) -> float:
+    """Return the baker's percent of flour in some lines."""
+    return sum(
+        line.percent
+        for line in lines
+        if properties(line.material).is_flour and (with_malt or line.material is not Material.MALT)
+    )
+
+
+def water_percent(lines: tuple[Line, ...]) -> float:
+    """Return the baker's percent of water in some lines, that in egg, milk and butter included."""
+    return sum(line.percent * properties(line.material).water_fraction for line in lines)
+
+
+def formula_faults(formula: Formula) -> list[Fault]:
+    """List what is wrong with a formula as a whole; a new rule is one more line here."""
+    return [
+        *check_flour_adds_up(formula),
+        *check_steps_exist(formula),
+        *check_lines_have_a_step(formula),
+        *check_part_ids(formula),
+    ]
+
+
+def check_flour_adds_up(formula: Formula) -> list[Fault]:
+    """Flour of the dough and its parts must be 100 %, malt counted or not."""
+    without = flour_percent(formula.all_lines, with_malt=False)
+    full = flour_percent(formula.all_lines, with_malt=True)
+    if full == 0:
+        return [Fault("lines", "0 %", "there is no flour", "enter flour lines that sum to 100 %")]
+    if min(abs(without - 100), abs(full - 100)) > 0.05:
+        return [
+            Fault(
+                "lines",
+                f"{without:g} %",
+                "the flour of the dough and its parts does not add up to 100 %",
+                "change the flour lines so that their percents sum to 100",
+            )
+        ]
+    return []
+
+
+def check_steps_exist(formula: Formula) -> list[Fault]:
+    """A dough needs at least one mixing step that is not a rest."""
+    if all(step.speed is Speed.REST for step in formula.steps):
+        return [Fault("steps", "()", "there is no mixing step", "enter a speed and its minutes")]
+    return []
+
+
+def check_lines_have_a_step(formula: Formula) -> list[Fault]:
+    """A late line must name a step that exists."""
+    return [
+        Fault(
+            f"lines[{i}].step",
+            str(line.step),
+            "names a mixing step that does not exist",
+            f"enter 0 to {len(formula.steps) - 1}",
+        )
+        for i, line in enumerate(formula.lines)
+        if line.step >= max(len(formula.steps), 1)
+    ]
+
+
+def check_part_ids(formula: Formula) -> list[Fault]:
+    """Parts of one formula need different ids."""
+    ids = [part.id for part in formula.parts]
+    return [
+        Fault(f"parts[{i}].id", one, "is the id of two parts", "give each part its own id")
+        for i, one in enumerate(ids)
+        if one in ids[:i]
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """What is sold: a piece of one dough, proofed and baked.
+
+    Attributes
+    ----------
+    piece_kg
+        Scaling weight of a piece of dough [kg].
+    routes
+        Ways to proof it, the usual one first: a proof in a room or proofer, a retard, or both
+        to choose from.
+    pieces_per_place
+        Pieces that one oven place (a deck, a rack) and one rack of a chamber take.
+    oven_ids
+        Ovens it may be baked in.
+    shape_min_per_piece
+        Hands-on minutes of dividing and shaping per piece [min].
+    bench_rest_min
+        Rest between rounding and shaping [min].
+    cool_min
+        Minutes from the oven to the door [min].
+    bake_loss_fraction, handling_loss_fraction
+        Share of dough weight lost in baking, and left in bowl and on the bench.
+    """
+
+    id: str
+    name: str
+    formula_id: str
+    piece_kg: float
+    routes: tuple[Ripening, ...]
+    bake_min: int
+    pieces_per_place: int
+    oven_ids: tuple[str, ...]
+    shape_min_per_piece: Estimate = field(
+        default_factory=lambda: Estimate.entered_or(None, 0.4, 0.15, "usual pair of hands")
+    )
+    bench_rest_min: int = 0
+    cool_min: int = 45
+    bake_loss_fraction: Estimate = field(
+        default_factory=lambda: Estimate.entered_or(None, 0.12, 0.02, "10 to 13 % in trade texts")
+    )
+    handling_loss_fraction: Estimate = field(
+        default_factory=lambda: Estimate.entered_or(None, 0.01, 0.01, "0 to 3 % in trade texts")
+    )
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_within("piece_kg", self.piece_kg, 0.005, 50, "kg")
+        check_within("bake_min", self.bake_min, 1, 600, "min")
+        check_within("pieces_per_place", self.pieces_per_place, 1, 5000, "pieces")
+        check_within("cool_min", self.cool_min, 0, 1440, "min")
+        check_within("bench_rest_min", self.bench_rest_min, 0, 240, "min")
+        if not self.routes:
+            raise refuse("routes", (), "there is no way to proof it", "enter a proof or a retard")
+        if not self.oven_ids:
+            raise refuse("oven_ids", (), "names no oven", "enter at least one oven id")

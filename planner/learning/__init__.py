@@ -1,0 +1,1 @@
+"""Learning: readings in, corrections out."""

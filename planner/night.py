@@ -1,0 +1,156 @@
+"""The night as the stages see it: what temperature anything has, anywhere, at any minute.
+
+Minutes count from the start of the planned span. Every method takes numbers or arrays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from planner.bakery import FlourStore, Mixer, Speed, SupplyKind, WaterSupply
+from planner.conditions import Conditions
+from planner.corrections import Corrections
+from planner.day import Day
+from planner.errors import Fault, InputError
+from planner.estimate import Estimate
+from planner.formula import Line
+from planner.materials import properties
+from planner.physics.dough_temperature import Surroundings
+from planner.physics.flour_store import stored_flour_c
+from planner.physics.rooms import humidity_at, sd_at, temperature_at
+from planner.physics.scald import boiling_point_c
+
+Minutes = NDArray[np.float64]
+AirCurve = Callable[[Minutes], Minutes]
+
+CHAMBER_HUMIDITY = 0.8
+"""Relative humidity in a retarder or proofer when none is given (our guess)."""
+
+
+@dataclass(frozen=True)
+class Night:
+    """A day, its conditions and what was learned, seen as temperatures over time.
+
+    Attributes
+    ----------
+    day, conditions, corrections
+        The input, unchanged.
+    """
+
+    day: Day
+    conditions: Conditions
+    corrections: Corrections
+
+    def __post_init__(self) -> None:
+        faults = [
+            Fault(
+                f"conditions.rooms.{room.id}",
+                "nothing",
+                "this room has no forecast",
+                "enter its coolest and hottest of the night, or hour by hour",
+            )
+            for room in self.day.bakery.rooms
+            if room.id not in self.conditions.rooms
+        ]
+        if faults:
+            raise InputError(faults)
+
+    def air_c(self, place_id: str) -> AirCurve:
+        """Return the air temperature of a room or chamber over minutes [°C]."""
+        chamber = self.day.bakery.chamber(place_id)
+        if chamber is not None:
+            steady = self.conditions.chambers_c.get(place_id, chamber.temperature_c).value
+            return lambda minute: np.full_like(np.asarray(minute, dtype=np.float64), steady)
+        forecast = self.conditions.rooms[place_id]
+        return lambda minute: temperature_at(forecast, self.day.start_utc, minute)
+
+    def humidity(self, place_id: str) -> AirCurve:
+        """Return the relative humidity of a room or chamber over minutes, 0 to 1."""
+        if self.day.bakery.chamber(place_id) is not None:
+            return lambda minute: np.full_like(
+                np.asarray(minute, dtype=np.float64), CHAMBER_HUMIDITY
+            )
+        forecast = self.conditions.rooms[place_id]
+        return lambda minute: humidity_at(forecast, self.day.start_utc, minute)
+
+    def air_sd_k(self, place_id: str, minute: float) -> float:
+        """Return one standard deviation of the air temperature [K]."""
+        if self.day.bakery.chamber(place_id) is not None:
+            return 0.5
+        forecast = self.conditions.rooms[place_id]
+        return float(sd_at(forecast, self.day.start_utc, np.asarray(minute, dtype=np.float64)))
+
+    def surroundings(self, place_id: str) -> Surroundings:
+        """Return how air moves in a place: still in a room, by fan in a chamber."""
+        is_chamber = self.day.bakery.chamber(place_id) is not None
+        return Surroundings.FAN_CHAMBER if is_chamber else Surroundings.ROOM
+
+    @cached_property
+    def hours(self) -> Minutes:
+        """Minutes of the full hours of the span, its end included [min]."""
+        return np.arange(0.0, self.day.span_min + 60.0, 60.0)
+
+    @cached_property
+    def _flour_hours_c(self) -> dict[str, Minutes]:
+        return {
+            store.id: np.asarray(
+                stored_flour_c(store.kind, self.air_c(store.place_id)(self.hours)),
+                dtype=np.float64,
+            )
+            + store.conveying_offset_k
+            for store in self.day.bakery.flour_stores
+        }
+
+    def flour_c(self, store: FlourStore, minute: ArrayLike) -> Minutes:
+        """Return the temperature of the flour of a store [°C]: measured, or it follows its room."""
+        measured = self.conditions.flour_c.get(store.id)
+        minute = np.asarray(minute, dtype=np.float64)
+        if measured is not None:
+            return np.full_like(minute, measured.value)
+        known_c = self._flour_hours_c[store.id]
+        return np.asarray(np.interp(minute, self.hours, known_c), dtype=np.float64)
+
+    def flour_store(self, line: Line) -> FlourStore:
+        """Return the flour store a line comes from: its own, or the first of the house."""
+        stores = {store.id: store for store in self.day.bakery.flour_stores}
+        return stores.get(line.store_id or "", self.day.bakery.flour_stores[0])
+
+    def line_c(self, line: Line, room_id: str, minute: ArrayLike) -> Minutes:
+        """Return the temperature of an ingredient when it goes in [°C].
+
+        Its own if given; else that of where it stands: flour store, cold store, chamber or the
+        room of the mixer.
+        """
+        minute = np.asarray(minute, dtype=np.float64)
+        if line.temperature_c is not None:
+            return np.full_like(minute, line.temperature_c)
+        usual = properties(line.material).store
+        if line.store_id in self.day.bakery.place_ids:
+            return self.air_c(str(line.store_id))(minute)
+        if usual == "flour" or line.store_id is not None:
+            return self.flour_c(self.flour_store(line), minute)
+        if usual == "cold":
+            return np.full_like(minute, self.day.bakery.cold_store_c.value)
+        return self.air_c(room_id)(minute)
+
+    def supply_c(self, supply: WaterSupply) -> Estimate:
+        """Return the temperature of a supply [°C], measured if it was."""
+        return self.conditions.supplies_c.get(supply.id, supply.temperature_c)
+
+    def supply(self, kind: SupplyKind) -> WaterSupply | None:
+        """Return the supply of a kind, if the house has one."""
+        return self.day.bakery.supply(kind)
+
+    @cached_property
+    def boiling_c(self) -> float:
+        """Boiling point of water in this house [°C]."""
+        return float(boiling_point_c(self.day.bakery.altitude_m))
+
+    def work_kj_per_kg_min(self, mixer: Mixer, dough_class: str) -> dict[Speed, Estimate]:
+        """Return mixing work by speed with what was learned applied [kJ/kg min]."""
+        return self.corrections.corrected_work(mixer.work_kj_per_kg_min, mixer.id, dough_class)

@@ -1,0 +1,347 @@
+"""Offers: every way to run a mix, worked out by physics before the search begins.
+
+For a grid of start times and dough temperatures the heat balance gives ice and chilled water,
+the fermentation clock gives the window of the bulk, and the piece's own path gives the window
+of the proof. Rows are made for start buckets: a row's lengths hold for every start inside its
+bucket, because they are the worst of the starts sampled in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.bakery import Mixer
+from planner.balances import dough_balance
+from planner.batches import Batch
+from planner.day import BulkWindow
+from planner.night import Night
+from planner.options import (
+    BUCKET_MIN,
+    Choice,
+    Offer,
+    PartCurve,
+    Settled,
+    choices_for,
+    divide_minutes,
+    mix_slots_min,
+    proof_offsets,
+    proof_rises,
+    steering_of,
+    warmest_mixer,
+)
+from planner.physics.fermentation import RipeningPath
+from planner.physics.heat_balance import MixBalance
+from planner.physics.water import draw
+from planner.pins import Pin
+from planner.rises import FINE_STEP_MIN, Rise, dough_rise, on_the_bench_c
+from planner.scheduling.problem import Option
+
+Numbers = NDArray[np.float64]
+
+SAMPLE_MIN = 15
+"""Starts looked at inside a bucket lie so far apart [min]."""
+
+REACHED_WITHIN_K = 0.05
+"""A dough this near to its band counts as inside it [K]."""
+
+COARSE_MARGIN_MIN = 5.0
+"""Taken off both ends of a retard's window, whose path is followed in coarse steps [min]."""
+
+COST_PER_SLOT_OFF_IDEAL = 4
+"""Points for each grid slot that a bulk differs from its ripe time."""
+
+COST_PER_K_OFF_NUMBER = 3
+"""Points for each degree that a dough is planned away from the baker's own number."""
+
+COST_PER_K_MISSED = 120
+"""Points for each degree by which water and ice cannot reach the band."""
+
+COST_NARROW_WINDOW = 40
+"""Points for a length that is not inside the window for every start of its bucket."""
+
+
+def offer(
+    night: Night,
+    batch: Batch,
+    pin: Pin | None,
+    grid_min: int,
+    buckets: NDArray[np.int_],
+    part_c: Mapping[str, PartCurve],
+    settled: Settled | None = None,
+) -> Offer:
+    """Work out every option of one batch.
+
+    Parameters
+    ----------
+    night
+        Temperatures of the night.
+    batch
+        The bowl of dough.
+    pin
+        What the baker fixed about it.
+    grid_min
+        Grid of the search [min].
+    buckets
+        Start buckets to look at.
+    part_c
+        Temperature of each part when used at a minute, by part id.
+    settled
+        What is known of a mix that has begun.
+
+    Returns
+    -------
+    Offer
+        With an empty list of options when no start gives a dough that ripens in the span.
+    """
+    mixer = warmest_mixer(batch)
+    bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
+    proofs = proof_rises(night, batch)
+    divide_min = divide_minutes(batch, grid_min)
+    offsets = proof_offsets(batch, divide_min, grid_min)
+    choices = choices_for(night, batch, pin)
+    table = _Table(night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled)
+    options = pruned(tuple(table.rows(part_c)))
+    return Offer(batch, mixer, bulk, proofs, offsets, divide_min, choices, options, settled)
+
+
+@dataclass(frozen=True)
+class _Cells:
+    """What each cell (a choice in a start bucket) comes to; rows are cells, columns samples.
+
+    Attributes
+    ----------
+    choice, bucket
+        Index of the choice, and the start bucket, per cell.
+    mix_end
+        End of mixing [min].
+    reached_c
+        Dough temperature off the mixer [°C].
+    ice_kg, chilled_kg
+        The most that any start of the bucket takes [kg], per cell.
+    """
+
+    choice: NDArray[np.int_]
+    bucket: NDArray[np.int_]
+    mix_end: Numbers
+    reached_c: Numbers
+    ice_kg: Numbers
+    chilled_kg: Numbers
+
+
+@dataclass(frozen=True)
+class _Table:
+    """Everything of one batch that its rows share; all choices are worked out in one sweep."""
+
+    night: Night
+    batch: Batch
+    mixer: Mixer
+    bulk: Rise
+    proofs: tuple[Rise, ...]
+    offsets: tuple[int, ...]
+    grid_min: int
+    buckets: NDArray[np.int_]
+    choices: tuple[Choice, ...]
+    settled: Settled | None
+
+    def rows(self, part_c: Mapping[str, PartCurve]) -> list[Option]:
+        """Return the options of all choices."""
+        if not len(self.buckets):
+            return []
+        cells = self._cells(part_c)
+        path = self.bulk.path(cells.mix_end, cells.reached_c)
+        # The grid counts the bulk from the end of the last slot of mixing, the dough from its own.
+        slack = mix_slots_min(self.batch.formula, self.grid_min) - self.batch.formula.mix_min
+        ripe_from, ripe, ripe_by = (minutes - slack for minutes in self.bulk.window(path))
+        lengths = self._lengths(ripe_from, ripe, ripe_by)
+        if not lengths:
+            return []
+        cell = np.array([i for i, _, _ in lengths])
+        elapsed = np.array([length + slack for _, length, _ in lengths], dtype=np.float64)
+        divide = cells.mix_end[cell] + elapsed[:, None]
+        proofs = self._proofs(divide, self._temperature_at(path, cell, elapsed))
+        costs, ripe_min = self._cell_costs(cells), ripe.mean(axis=1)
+        options = []
+        for row, (i, length, narrow) in enumerate(lengths):
+            windows = [(float(low[row]), float(high[row])) for low, high in proofs]
+            if all(np.isfinite(low) for low, _ in windows):
+                off_slots = abs(length - float(ripe_min[i])) / self.grid_min
+                cost = float(costs[i]) + COST_PER_SLOT_OFF_IDEAL * off_slots
+                options.append(
+                    self._option(cells, i, length, cost + COST_NARROW_WINDOW * narrow, windows)
+                )
+        return options
+
+    def _option(
+        self, cells: _Cells, i: int, length: int, cost: float, windows: list[tuple[float, float]]
+    ) -> Option:
+        proofs_min, tight = self._on_grid(windows)
+        return Option(
+            bucket=int(cells.bucket[i]),
+            bulk_min=int(length),
+            choice=int(cells.choice[i]),
+            cost=round(cost + COST_NARROW_WINDOW * tight),
+            ice_g=int(np.ceil(cells.ice_kg[i] * 1000 - 1e-6)),
+            chilled_g=int(np.ceil(cells.chilled_kg[i] * 1000 - 1e-6)),
+            proofs_min=proofs_min,
+        )
+
+    def _cells(self, part_c: Mapping[str, PartCurve]) -> _Cells:
+        inside = np.arange(0, BUCKET_MIN + 1, SAMPLE_MIN, dtype=np.float64)
+        start = self.buckets[:, None] * BUCKET_MIN + inside[None, :]
+        parts = {part: curve(start) for part, curve in part_c.items()}
+        balance = dough_balance(self.night, self.batch, self.mixer, start, parts)
+        drawn = [self._drawn(balance, start.shape, chilled=use) for use in self._chilled_uses()]
+        reached, ice, chilled = (np.concatenate([one[k] for one in drawn]) for k in range(3))
+        count = len(reached)
+        return _Cells(
+            choice=np.repeat(self._choice_order(), len(self.buckets)),
+            bucket=np.tile(self.buckets, count),
+            mix_end=np.tile(start, (count, 1)) + self.batch.formula.mix_min,
+            reached_c=reached.reshape(-1, start.shape[1]),
+            ice_kg=ice.max(axis=2).reshape(-1),
+            chilled_kg=chilled.max(axis=2).reshape(-1),
+        )
+
+    def _chilled_uses(self) -> list[bool]:
+        return sorted({choice.use_chilled for choice in self.choices})
+
+    def _choice_order(self) -> NDArray[np.int_]:
+        """Return choice indices in the order in which `_cells` works them out."""
+        return np.array(
+            [
+                i
+                for use in self._chilled_uses()
+                for i, choice in enumerate(self.choices)
+                if choice.use_chilled is use
+            ]
+        )
+
+    def _drawn(
+        self, balance: MixBalance, shape: tuple[int, ...], *, chilled: bool
+    ) -> tuple[Numbers, ...]:
+        """Return dough, ice and chilled water: choice by bucket by sample."""
+        dough_c = np.array([c.dough_c for c in self.choices if c.use_chilled is chilled])
+        full = (len(dough_c), *shape)
+        if self.settled is not None:
+            known = (self.settled.dough_c, self.settled.ice_kg, self.settled.chilled_kg)
+            return tuple(np.full(full, value) for value in known)
+        ways = steering_of(self.night, self.batch, balance)
+        drawn = draw(
+            balance,
+            dough_c[:, None, None],
+            ways.supplies,
+            ways.ice,
+            use_chilled=chilled,
+            ice_cap_kg=ways.ice_cap_kg,
+        )
+        return tuple(
+            np.broadcast_to(np.asarray(value, dtype=np.float64), full)
+            for value in (drawn.expected_c, drawn.ice_kg, drawn.chilled_kg)
+        )
+
+    def _cell_costs(self, cells: _Cells) -> Numbers:
+        """Return points for dough off the baker's number and for what cannot be reached."""
+        formula = self.batch.formula
+        off_k = np.abs(cells.reached_c.mean(axis=1) - formula.dough_c)
+        missed = np.abs(cells.reached_c - formula.dough_c) - formula.band_k - REACHED_WITHIN_K
+        missed_k = np.maximum(missed, 0.0).max(axis=1)
+        return np.asarray(COST_PER_K_OFF_NUMBER * off_k + COST_PER_K_MISSED * missed_k)
+
+    def _lengths(
+        self, ripe_from: Numbers, ripe: Numbers, ripe_by: Numbers
+    ) -> list[tuple[int, int, int]]:
+        """Return cell, bulk length and whether it is narrow, for all lengths allowed."""
+        low, high, middle = ripe_from.max(axis=1), ripe_by.min(axis=1), ripe.mean(axis=1)
+        if isinstance(self.batch.window, BulkWindow):
+            low = np.maximum(low, self.batch.window.from_min)
+            high = np.minimum(high, self.batch.window.by_min)
+        found = []
+        for i in range(len(low)):
+            if not np.isfinite(low[i]) or not np.isfinite(middle[i]):
+                continue
+            first = int(np.ceil(low[i] / self.grid_min - 1e-9)) * self.grid_min
+            last_min = high[i] if np.isfinite(high[i]) else low[i] + 240
+            lengths = range(first, int(last_min + 1e-9) + 1, self._stride(low[i], last_min))
+            found += [(i, length, 0) for length in lengths]
+            if not lengths:
+                nearest = max(1, round(float(middle[i]) / self.grid_min)) * self.grid_min
+                found.append((i, nearest, 1))
+        return found
+
+    def _stride(self, low_min: float, high_min: float) -> int:
+        """Return the step between lengths: the grid, coarser for a window of hours."""
+        slots = (high_min - low_min) / self.grid_min
+        return self.grid_min * max(1, int(slots // 8))
+
+    def _temperature_at(
+        self, path: RipeningPath, cell: NDArray[np.int_], elapsed: Numbers
+    ) -> Numbers:
+        """Return dough temperatures at the divide, rows by samples [°C]."""
+        step = np.clip(np.searchsorted(path.minutes, elapsed), 0, len(path.minutes) - 1)
+        return np.asarray(path.temperature_c[step, cell, :], dtype=np.float64)
+
+    def _proofs(self, divide: Numbers, ends_c: Numbers) -> list[tuple[Numbers, Numbers]]:
+        """Return shortest and longest proof per route, worst over samples and loads [min]."""
+        product = self.batch.product
+        if product is None:
+            return []
+        bounds = []
+        for rise in self.proofs:
+            low, high = np.zeros(len(divide)), np.full(len(divide), np.inf)
+            for offset in sorted({self.offsets[0], self.offsets[-1]}):
+                piece_c = on_the_bench_c(
+                    self.night, self.mixer.room_id, product.piece_kg, ends_c, divide, offset / 2
+                )
+                path = rise.path(divide + offset, piece_c)
+                ripe_from, _, ripe_by = rise.window(path)
+                margin = COARSE_MARGIN_MIN if path.minutes[1] > FINE_STEP_MIN else 0.0
+                low = np.maximum(low, ripe_from.max(axis=1) + margin)
+                high = np.minimum(high, ripe_by.min(axis=1) - margin)
+            bounds.append((low, np.where(np.isfinite(high), high, low + rise.longest_min)))
+        return bounds
+
+    def _on_grid(
+        self, windows: list[tuple[float, float]]
+    ) -> tuple[tuple[tuple[int, int], ...], int]:
+        """Return proof bounds on the grid, and how many of them had to be widened to a slot."""
+        grid, bounds, tight = self.grid_min, [], 0
+        for low, high in windows:
+            first = int(np.ceil(low / grid - 1e-9)) * grid
+            last = int(high / grid + 1e-9) * grid
+            if last < first:
+                first = last = max(1, round((low + high) / 2 / grid)) * grid
+                tight += 1
+            bounds.append((first, last))
+        return tuple(bounds), tight
+
+
+def pruned(options: tuple[Option, ...]) -> tuple[Option, ...]:
+    """Drop options that another of the same bucket and bulk beats or equals in everything."""
+    groups: dict[tuple[int, int], list[Option]] = {}
+    for option in options:
+        groups.setdefault((option.bucket, option.bulk_min), []).append(option)
+    kept: list[Option] = []
+    for group in groups.values():
+        group.sort(key=lambda o: (o.cost, o.ice_g, o.chilled_g))
+        best: list[Option] = []
+        for option in group:
+            if not any(_beats(other, option) for other in best):
+                best.append(option)
+        kept += best
+    return tuple(kept)
+
+
+def _beats(one: Option, other: Option) -> bool:
+    return (
+        one.cost <= other.cost
+        and one.ice_g <= other.ice_g
+        and one.chilled_g <= other.chilled_g
+        and all(
+            a[0] <= b[0] and a[1] >= b[1]
+            for a, b in zip(one.proofs_min, other.proofs_min, strict=True)
+        )
+    )

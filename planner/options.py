@@ -1,0 +1,188 @@
+"""The parts of an option: choices of dough temperature, what is settled, water, minutes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.bakery import Mixer, SupplyKind
+from planner.balances import Steering, steering
+from planner.batches import Batch
+from planner.formula import Formula
+from planner.night import Night
+from planner.physics.heat_balance import MixBalance
+from planner.physics.water import Draw, draw
+from planner.pins import Pin
+from planner.rises import Rise, piece_rise
+from planner.scheduling.problem import Option
+
+BUCKET_MIN = 30
+"""Starts are looked at in half hours [min]."""
+
+DOUGH_STEP_K = 0.5
+"""Dough temperatures are looked at in half degrees, as a baker reads them [K]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A dough temperature and whether chilled water may be used for it."""
+
+    dough_c: float
+    use_chilled: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What is known of a mix that has begun: how it came off, and what it took.
+
+    Attributes
+    ----------
+    dough_c
+        Temperature off the mixer, read or expected [°C].
+    ice_kg, chilled_kg
+        Ice and chilled water it took [kg].
+    """
+
+    dough_c: float
+    ice_kg: float
+    chilled_kg: float
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One batch with its rises, its choices and its options.
+
+    Attributes
+    ----------
+    mixer
+        The mixer whose heat the options assume: the warmest that fits.
+    proofs
+        Rises of the product's routes.
+    proof_offsets_min
+        Minutes from the divide to the start of proof, per load.
+    """
+
+    batch: Batch
+    mixer: Mixer
+    bulk: Rise
+    proofs: tuple[Rise, ...]
+    proof_offsets_min: tuple[int, ...]
+    divide_min: int
+    choices: tuple[Choice, ...]
+    options: tuple[Option, ...]
+    settled: Settled | None = None
+
+
+class PartCurve:
+    """Temperature of a part as a function of the minute it is used [°C]."""
+
+    def __init__(self, minute: NDArray[np.float64], temperature_c: NDArray[np.float64]) -> None:
+        order = np.argsort(minute)
+        self._minute, self._c = minute[order], temperature_c[order]
+
+    def __call__(self, minute: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the temperature at each minute, held constant beyond the known span."""
+        return np.interp(minute, self._minute, self._c)
+
+
+def constant_curve(temperature_c: float) -> PartCurve:
+    """Return a part that has one known temperature [°C]."""
+    return PartCurve(np.array([0.0]), np.array([temperature_c]))
+
+
+def warmest_mixer(batch: Batch) -> Mixer:
+    """Return the fitting mixer that heats this dough most: its ice is enough for the others."""
+
+    def heat(mixer: Mixer) -> float:
+        work = mixer.work_kj_per_kg_min
+        return sum(
+            work[step.speed].value * step.minutes
+            for step in batch.formula.steps
+            if step.speed in work
+        )
+
+    return max(batch.mixers, key=heat)
+
+
+def proof_rises(night: Night, batch: Batch) -> tuple[Rise, ...]:
+    """Return the rise of each route of the batch's product."""
+    if batch.product is None:
+        return ()
+    return tuple(
+        piece_rise(night, batch.product, route, batch.formula.dough_c)
+        for route in range(len(batch.product.routes))
+    )
+
+
+def mix_slots_min(formula: Formula, grid_min: int) -> int:
+    """Return the minutes for which a mix holds its mixer, on the grid [min]."""
+    return int(np.ceil(formula.mix_min / grid_min - 1e-9)) * grid_min
+
+
+def divide_minutes(batch: Batch, grid_min: int) -> int:
+    """Return hands-on minutes of dividing and shaping, on the grid [min]."""
+    if batch.product is None:
+        return grid_min
+    work = batch.pieces * batch.product.shape_min_per_piece.value
+    return max(grid_min, int(np.ceil(work / grid_min - 1e-9)) * grid_min)
+
+
+def proof_offsets(batch: Batch, divide_min: int, grid_min: int) -> tuple[int, ...]:
+    """Return minutes from the divide to the start of proof of each load, on the grid [min]."""
+    if batch.product is None:
+        return ()
+    count = len(batch.loads_pieces)
+    rest = batch.product.bench_rest_min
+    return tuple(
+        int(np.ceil((divide_min * (i + 1) / count + rest) / grid_min - 1e-9)) * grid_min
+        for i in range(count)
+    )
+
+
+def choices_for(night: Night, batch: Batch, pin: Pin | None) -> tuple[Choice, ...]:
+    """Return the dough temperatures to look at, with and without chilled water."""
+    formula = batch.formula
+    if pin is not None and pin.dough_c is not None:
+        temperatures = [pin.dough_c]
+    else:
+        half_steps = int(formula.band_k / DOUGH_STEP_K + 1e-9)
+        temperatures = [
+            formula.dough_c + k * DOUGH_STEP_K for k in range(-half_steps, half_steps + 1)
+        ]
+    chilled = [False] if _chilled_c(night) is None else [True, False]
+    return tuple(Choice(t, use) for t in temperatures for use in chilled)
+
+
+def _chilled_c(night: Night) -> float | None:
+    supply = night.supply(SupplyKind.CHILLER)
+    return None if supply is None else night.supply_c(supply).value
+
+
+def water_for(
+    night: Night, batch: Batch, balance: MixBalance, choice: Choice, ice_cap_kg: float | None = None
+) -> tuple[Draw, Steering]:
+    """Return the water and ice that bring a mix to a choice's dough temperature."""
+    ways = steering_of(night, batch, balance)
+    cap_kg = ways.ice_cap_kg if ice_cap_kg is None else min(ways.ice_cap_kg, ice_cap_kg)
+    drawn = draw(
+        balance,
+        choice.dough_c,
+        ways.supplies,
+        ways.ice,
+        use_chilled=choice.use_chilled,
+        ice_cap_kg=cap_kg,
+    )
+    return drawn, ways
+
+
+def steering_of(night: Night, batch: Batch, balance: MixBalance) -> Steering:
+    """Return what the water of a batch can be made of."""
+    return steering(
+        night,
+        balance,
+        hydration=batch.formula.hydration,
+        flour_kg=batch.flour_kg,
+        mix_min=batch.formula.mix_min,
+    )

@@ -1,0 +1,1 @@
+"""Physics of dough: heat, fermentation, cooling. One equation, one function."""

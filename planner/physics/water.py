@@ -1,0 +1,128 @@
+"""Drawing water: tap, chiller and hot tap blended, and ice when they do not reach."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.errors import OutOfRangeError
+from planner.physics.heat_balance import (
+    Degrees,
+    Ice,
+    MixBalance,
+    dough_temperature_c,
+    equivalent_water_c,
+    ice_mass_kg,
+)
+
+Numbers = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyTemperatures:
+    """Water there is [°C]; None for a supply the house does not have."""
+
+    tap_c: float
+    chilled_c: float | None = None
+    hot_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """What to draw, and the dough it gives.
+
+    Attributes
+    ----------
+    tap_kg, chilled_kg, hot_kg, ice_kg
+        Kilos of each; they add up to the water of the mix [kg].
+    liquid_c
+        Temperature of the liquid water together [°C].
+    expected_c
+        Dough temperature [°C]: the wanted one, or the nearest that can be reached.
+    """
+
+    tap_kg: Numbers
+    chilled_kg: Numbers
+    hot_kg: Numbers
+    ice_kg: Numbers
+    liquid_c: Numbers
+    expected_c: Numbers
+
+
+def draw(
+    balance: MixBalance,
+    dough_c: Degrees,
+    supplies: SupplyTemperatures,
+    ice: Ice | None,
+    *,
+    use_chilled: bool,
+    ice_cap_kg: float,
+) -> Draw:
+    """Return the water and ice that bring a mix as near to a dough temperature as can be.
+
+    Parameters
+    ----------
+    balance
+        The mix; with no water everything is zero and the dough comes as it comes.
+    dough_c
+        Wanted dough [°C]; broadcasts with the temperatures of the mix.
+    supplies
+        Tap, chiller and hot tap.
+    ice
+        The ice of the house, if any.
+    use_chilled
+        Whether the chiller may be used; without it ice makes up for it.
+    ice_cap_kg
+        The most ice [kg].
+
+    Raises
+    ------
+    OutOfRangeError
+        If the cap is negative.
+    """
+    if ice_cap_kg < 0:
+        raise OutOfRangeError(f"draw: ice_cap_kg is negative, {ice_cap_kg}")
+    if balance.water_kg <= 0:
+        return _no_water(balance, dough_c, supplies.tap_c)
+    needed_c = equivalent_water_c(balance, dough_c)
+    coldest_c = _coldest_c(supplies, use_chilled=use_chilled)
+    hottest_c = max(supplies.tap_c, supplies.hot_c or supplies.tap_c)
+    liquid_c = np.clip(needed_c, coldest_c, hottest_c)
+    ice_kg = np.zeros_like(liquid_c)
+    if ice is not None and ice_cap_kg > 0:
+        ice_kg = np.minimum(ice_mass_kg(balance, dough_c, liquid_c, ice), ice_cap_kg)
+    liquid_kg = balance.water_kg - ice_kg
+    hot_kg = liquid_kg * _share(liquid_c, supplies.tap_c, hottest_c)
+    chilled_kg = liquid_kg * _share(liquid_c, supplies.tap_c, coldest_c)
+    return Draw(
+        tap_kg=liquid_kg - hot_kg - chilled_kg,
+        chilled_kg=chilled_kg,
+        hot_kg=hot_kg,
+        ice_kg=ice_kg,
+        liquid_c=liquid_c,
+        expected_c=dough_temperature_c(balance, liquid_c, ice_kg, ice),
+    )
+
+
+def _coldest_c(supplies: SupplyTemperatures, *, use_chilled: bool) -> float:
+    if not use_chilled or supplies.chilled_c is None:
+        return supplies.tap_c
+    return min(supplies.tap_c, supplies.chilled_c)
+
+
+def _share(liquid_c: Numbers, tap_c: float, other_c: float) -> Numbers:
+    """Return the share of another supply in a blend with tap water, 0 to 1."""
+    if other_c == tap_c:
+        return np.zeros_like(liquid_c)
+    return np.asarray(np.clip((liquid_c - tap_c) / (other_c - tap_c), 0.0, 1.0), dtype=np.float64)
+
+
+def _no_water(balance: MixBalance, dough_c: Degrees, tap_c: float) -> Draw:
+    dough = dough_temperature_c(balance, tap_c)
+    shape = np.broadcast_shapes(dough.shape, np.shape(dough_c))
+    nothing = np.zeros(shape)
+    return Draw(
+        nothing, nothing, nothing, nothing, np.full(shape, tap_c), np.broadcast_to(dough, shape)
+    )

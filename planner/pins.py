@@ -1,0 +1,114 @@
+"""What the baker fixes, and how long the planner may think."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from planner.day import check_utc
+from planner.errors import check_name, check_within
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """Something the baker fixes about one mix; obeyed, or its cost stated.
+
+    Attributes
+    ----------
+    mix_id
+        The mix.
+    start_utc
+        Starts exactly then [UTC].
+    not_before_utc
+        Starts then or later [UTC].
+    mixer_id
+        Mixed there.
+    dough_c
+        Desired dough temperature, inside or outside the formula's band [°C].
+    load_utc
+        Loaded exactly then [UTC].
+    first
+        Must be the first mix of its mixer.
+    """
+
+    mix_id: str
+    start_utc: datetime | None = None
+    not_before_utc: datetime | None = None
+    mixer_id: str | None = None
+    dough_c: float | None = None
+    load_utc: datetime | None = None
+    first: bool = False
+
+    def __post_init__(self) -> None:
+        check_name("mix_id", self.mix_id)
+        for name, moment in (
+            ("start_utc", self.start_utc),
+            ("not_before_utc", self.not_before_utc),
+            ("load_utc", self.load_utc),
+        ):
+            if moment is not None:
+                check_utc(name, moment)
+        if self.dough_c is not None:
+            check_within("dough_c", self.dough_c, 5, 33, "°C")
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How long and how the planner may think.
+
+    Attributes
+    ----------
+    solve_s
+        Wall time after which the search ends [s]; guards a slow machine.
+    deterministic_s
+        Deterministic work after which the search ends; the same on every machine, so that the
+        same input gives the same plan.
+    workers
+        Search workers.
+    seed
+        Seed of the search and of the list pass.
+    grid_min
+        Time grid of the search [min].
+    list_only
+        Stop after the list pass, which gives a usable plan at once.
+    """
+
+    solve_s: float = 6.0
+    deterministic_s: float = 6.0
+    workers: int = 2
+    seed: int = 7
+    grid_min: int = 5
+    list_only: bool = False
+
+    def __post_init__(self) -> None:
+        check_within("solve_s", self.solve_s, 0.1, 3600, "s")
+        check_within("deterministic_s", self.deterministic_s, 0.01, 3600, "s")
+        check_within("workers", self.workers, 1, 64, "workers")
+        check_within("grid_min", self.grid_min, 1, 15, "min")
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """Where planning stands.
+
+    Attributes
+    ----------
+    stage
+        What is being done, in plain words.
+    best
+        Penalty points of the best plan so far; None before there is one.
+    bound
+        Points below which no plan can come; None when unknown.
+    search_s
+        Seconds of search so far, by the solver's own account [s].
+    """
+
+    stage: str
+    best: float | None = None
+    bound: float | None = None
+    search_s: float = 0.0
+
+
+OnProgress = Callable[[Progress], bool | None]
+"""Called with each `Progress`; returning False stops the search and keeps the best plan."""

@@ -1,0 +1,176 @@
+"""A night, told in order: mix list, mixes, preparations, options, schedule, plan.
+
+`make_plan` is the story; each line of it is a module of its own, in the order of the flow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from planner.batches import Batch, batches_of
+from planner.conditions import Conditions
+from planner.corrections import Corrections
+from planner.day import Day
+from planner.errors import Fault, InputError
+from planner.night import Night
+from planner.offers import offer
+from planner.options import Offer
+from planner.pins import Limits, OnProgress, Pin, Progress
+from planner.planned import Plan
+from planner.posing import pose, start_buckets
+from planner.preparations import Offered, preparations_of
+from planner.publishing import Worked, publish
+from planner.remarks import Remark, RemarkKind, word
+from planner.scheduling import list_pass
+from planner.scheduling.problem import Problem
+from planner.scheduling.schedule import Schedule
+from planner.verify import verify
+
+NO_LIMITS = Limits()
+NOTHING_LEARNED = Corrections()
+
+
+def make_plan(
+    day: Day,
+    conditions: Conditions,
+    corrections: Corrections = NOTHING_LEARNED,
+    *,
+    pins: Sequence[Pin] = (),
+    limits: Limits = NO_LIMITS,
+    on_progress: OnProgress | None = None,
+) -> Plan:
+    """Plan one production day.
+
+    Parameters
+    ----------
+    day
+        Bakery, formulas, products, mix list and shifts.
+    conditions
+        Room forecasts, measured temperatures, ice, what already stands.
+    corrections
+        What was learned; none by default.
+    pins
+        What the baker fixes.
+    limits
+        How long and how the planner may think.
+    on_progress
+        Told of every better plan; returning False ends the search with the best so far.
+
+    Returns
+    -------
+    Plan
+        Always a plan: what cannot be met is named in its remarks.
+
+    Raises
+    ------
+    InputError
+        If the input does not fit together.
+    """
+    check_pins(day, pins)
+    _tell(on_progress, "working out what each dough can do")
+    night = Night(day, conditions, corrections)
+    batches = batches_of(day)
+    preparations = preparations_of(night, batches, limits.grid_min)
+    offers = offers_of(night, batches, preparations, pins, limits.grid_min)
+    problem = pose(
+        night,
+        offers,
+        [(p.problem, frozenset(b.id for b in p.users)) for p in preparations],
+        pins,
+        limits.grid_min,
+    )
+    schedule = search(problem, limits, on_progress)
+    plan = publish(Worked(night, offers, preparations, problem, schedule), tuple(pins), limits)
+    return judged(plan)
+
+
+def offers_of(
+    night: Night,
+    batches: Sequence[Batch],
+    preparations: Sequence[Offered],
+    pins: Sequence[Pin],
+    grid_min: int,
+) -> tuple[Offer, ...]:
+    """Return every mix with all its options."""
+    by_mix = {pin.mix_id: pin for pin in pins}
+    return tuple(
+        offer(
+            night,
+            batch,
+            by_mix.get(batch.id),
+            grid_min,
+            start_buckets(night, batch, by_mix.get(batch.id)),
+            {p.part.id: p.curve for p in preparations if p.feeds(batch.id)},
+        )
+        for batch in batches
+    )
+
+
+def search(problem: Problem, limits: Limits, on_progress: OnProgress | None) -> Schedule:
+    """Return the best schedule found: a list pass at once, then the search."""
+    _tell(on_progress, "listing a first plan")
+    listed = list_pass.build(problem, seed=limits.seed)
+    go_on = _tell(on_progress, "first plan", float(listed.points.first_stage))
+    if limits.list_only or not go_on:
+        return listed
+    from planner.scheduling.cpsat.solve import solve  # noqa: PLC0415  loads the solver, 1.3 s
+
+    return solve(
+        problem,
+        listed,
+        solve_s=limits.solve_s,
+        deterministic_s=limits.deterministic_s,
+        workers=limits.workers,
+        seed=limits.seed,
+        on_progress=(
+            None
+            if on_progress is None
+            else lambda stage, best, bound, search_s: on_progress(
+                Progress(stage, best, bound, search_s)
+            )
+        ),
+    )
+
+
+def judged(plan: Plan) -> Plan:
+    """Return the plan with what the second judge found named in it; normally nothing."""
+    findings = verify(plan)
+    named = tuple(
+        Remark(
+            RemarkKind.UNMET,
+            f"judge_{finding.rule}",
+            "On the true curves {subject} does not hold: {detail}.",
+            (word("subject", finding.subject), word("detail", finding.detail)),
+            finding.subject,
+        )
+        for finding in findings
+    )
+    return replace(plan, remarks=(*named, *plan.remarks))
+
+
+def check_pins(day: Day, pins: Sequence[Pin]) -> None:
+    """Refuse a pin of a mix or mixer that does not exist.
+
+    Raises
+    ------
+    InputError
+        With every such pin.
+    """
+    mixes = [batch.id for batch in batches_of(day)]
+    mixers = [mixer.id for mixer in day.bakery.mixers]
+    faults = [
+        Fault(f"pins[{i}].mix", pin.mix_id, "no such mix", f"use one of: {', '.join(mixes)}")
+        for i, pin in enumerate(pins)
+        if pin.mix_id not in mixes
+    ] + [
+        Fault(f"pins[{i}].mixer", pin.mixer_id, "no such mixer", f"use one of: {', '.join(mixers)}")
+        for i, pin in enumerate(pins)
+        if pin.mixer_id is not None and pin.mixer_id not in mixers
+    ]
+    if faults:
+        raise InputError(faults)
+
+
+def _tell(on_progress: OnProgress | None, stage: str, best: float | None = None) -> bool:
+    return on_progress is None or on_progress(Progress(stage, best)) is not False

@@ -1,0 +1,432 @@
+"""The plan: what the core hands out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from planner.bakery import IceKind, Speed, SupplyKind
+from planner.conditions import Conditions
+from planner.corrections import Corrections
+from planner.day import Day
+from planner.pins import Limits, Pin
+from planner.readings import Reading
+from planner.remarks import Remark
+
+
+class PlanStatus(StrEnum):
+    """How far the search came."""
+
+    LISTED = "listed"
+    FEASIBLE = "found"
+    OPTIMAL = "proved best"
+
+
+@dataclass(frozen=True, slots=True)
+class WaterLine:
+    """Water of one supply that goes into a mix [kg at °C]."""
+
+    supply_id: str
+    kind: SupplyKind
+    water_kg: float
+    temperature_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceTerm:
+    """One term of a heat balance and what it does to the dough.
+
+    Attributes
+    ----------
+    name
+        What it is, in plain words.
+    mass_kg, start_c
+        Mass [kg] and start temperature [°C]; None where the term has none.
+    heat_kj
+        Heat it gives the dough on the way to the end temperature [kJ]; negative takes.
+    effect_k
+        The same in degrees of dough [K].
+    """
+
+    name: str
+    mass_kg: float | None
+    start_c: float | None
+    heat_kj: float
+    effect_k: float
+
+
+@dataclass(frozen=True, slots=True)
+class StripCell:
+    """One column of the correction strip: finished figures, never a difference to add.
+
+    Attributes
+    ----------
+    reading, offset_k
+        Which reading differs from its forecast, and by how much [K].
+    reading_c
+        The reading for which this column holds [°C].
+    water, ice_kg
+        What to weigh then.
+    expected_c
+        Dough temperature that gives [°C].
+    """
+
+    reading: str
+    offset_k: float
+    reading_c: float
+    water: tuple[WaterLine, ...]
+    ice_kg: float
+    expected_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class WaterTicket:
+    """The numbers a mixer hand needs.
+
+    Attributes
+    ----------
+    wanted_c
+        The desired dough temperature [°C].
+    water_c
+        Temperature of all liquid water together [°C]; None when the dough has no water.
+    water
+        Kilos and degrees per supply; with ``ice_kg`` they add up to ``formula_water_kg``.
+    ice_kg, ice_kind
+        Ice to weigh [kg].
+    expected_c, expected_sd_k
+        Dough temperature these figures give [°C] and one standard deviation [K].
+    dough_per_water_k
+        Degrees of dough that one degree of water is worth.
+    hand_sum_c
+        Water temperature by the trade's three-term sum, for comparison [°C]; None when it
+        does not apply.
+    terms
+        The heat balance, term by term.
+    strip
+        Finished figures for readings that differ from the forecast.
+    draw_not_before_utc
+        Chilled water is drawn at the mix, not before [UTC]; None when it does not matter.
+    """
+
+    wanted_c: float
+    water_c: float | None
+    water: tuple[WaterLine, ...]
+    ice_kg: float
+    ice_kind: IceKind | None
+    formula_water_kg: float
+    expected_c: float
+    expected_sd_k: float
+    dough_per_water_k: float
+    hand_sum_c: float | None
+    terms: tuple[BalanceTerm, ...]
+    strip: tuple[StripCell, ...] = ()
+    draw_not_before_utc: datetime | None = None
+
+    @property
+    def water_kg(self) -> float:
+        """Liquid water of all supplies [kg]."""
+        return sum(line.water_kg for line in self.water)
+
+
+@dataclass(frozen=True, slots=True)
+class ScalingLine:
+    """One line to weigh [kg], in loading order."""
+
+    name: str
+    percent: float
+    mass_kg: float
+    temperature_c: float | None
+    step: int
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedStep:
+    """One mixing step with its minutes."""
+
+    speed: Speed
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedLoad:
+    """Shaped pieces that go into the oven together.
+
+    Attributes
+    ----------
+    proof_place_id
+        Where they proof or retard.
+    proof_start_utc, load_from_utc, load_by_utc, load_utc, out_utc, ready_utc
+        Start of proof, window of loading, planned loading, out of the oven, cool and ready.
+    oven_id, oven_places
+        Where they are baked and how many decks or racks they take.
+    ripeness
+        Progress of the proof at the planned loading; 1 is ripe.
+    """
+
+    id: str
+    product_id: str
+    pieces: int
+    proof_place_id: str
+    proof_start_utc: datetime
+    load_from_utc: datetime
+    load_by_utc: datetime
+    load_utc: datetime
+    out_utc: datetime
+    ready_utc: datetime
+    oven_id: str
+    oven_places: int
+    ripeness: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedMix:
+    """One bowl of dough, from scaling to the divide and the oven.
+
+    Attributes
+    ----------
+    batch, batches
+        Which of how many equal batches it is.
+    start_utc, mix_end_utc
+        Mixer on, dough off the mixer.
+    divide_from_utc, divide_by_utc, divide_utc, divide_end_utc
+        Window of dividing on the true curves, the planned divide and its end.
+    ripeness
+        Progress of the bulk at the planned divide; 1 is ripe.
+    minutes_per_degree
+        How much earlier the dough is ripe when it comes off one degree warmer [min].
+    band_min
+        Half width of the uncertainty of the ripe time [min].
+    preparation_ids
+        Levains, scalds and soakers it uses.
+    """
+
+    id: str
+    line_id: str
+    formula_id: str
+    product_id: str | None
+    batch: int
+    batches: int
+    dough_kg: float
+    flour_kg: float
+    pieces: int
+    mixer_id: str
+    start_utc: datetime
+    mix_end_utc: datetime
+    steps: tuple[PlannedStep, ...]
+    scaling: tuple[ScalingLine, ...]
+    ticket: WaterTicket
+    divide_from_utc: datetime
+    divide_by_utc: datetime
+    divide_utc: datetime
+    divide_end_utc: datetime
+    ripeness: float
+    minutes_per_degree: float
+    band_min: float
+    folds_utc: tuple[datetime, ...]
+    loads: tuple[PlannedLoad, ...]
+    leave_by_utc: datetime | None
+    preparation_ids: tuple[str, ...]
+    remarks: tuple[Remark, ...] = ()
+
+    @property
+    def mix_min(self) -> float:
+        """Minutes in the mixer, rests included [min]."""
+        return sum(step.minutes for step in self.steps)
+
+
+class PreparationKind(StrEnum):
+    """What is prepared ahead."""
+
+    PREFERMENT = "preferment"
+    SCALD = "scald"
+    SOAKER = "soaker"
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPreparation:
+    """A levain build, a scald or a soaker.
+
+    Attributes
+    ----------
+    mix_ids
+        The mixes that use it.
+    made_kg, kept_back_kg
+        Mass made, and seed kept back of it [kg].
+    start_utc
+        When it is set or poured.
+    ready_from_utc, ready_by_utc
+        Ripe or cool enough from and by.
+    start_c
+        Its temperature when set or poured [°C].
+    use_c
+        Its expected temperature at each use [°C], in the order of ``mix_ids``.
+    use_at_most_c
+        The warmest it may be at its use [°C].
+    water, ice_kg
+        Its own water.
+    """
+
+    id: str
+    part_id: str
+    name: str
+    kind: PreparationKind
+    formula_id: str
+    mix_ids: tuple[str, ...]
+    made_kg: float
+    kept_back_kg: float
+    seed_kg: float
+    place_id: str
+    start_utc: datetime
+    ready_from_utc: datetime
+    ready_by_utc: datetime
+    start_c: float
+    use_c: tuple[float, ...]
+    use_at_most_c: float
+    scaling: tuple[ScalingLine, ...]
+    water: tuple[WaterLine, ...]
+    ice_kg: float
+    mixer_id: str | None
+    vessel: str
+    remarks: tuple[Remark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedTask:
+    """Hands-on work of one person.
+
+    Attributes
+    ----------
+    kind
+        Plain word for the work, such as ``mix`` or ``divide and shape``.
+    subject
+        Id of the mix, preparation or load.
+    person_id
+        Who does it; None when nobody is free.
+    """
+
+    kind: str
+    subject: str
+    start_utc: datetime
+    end_utc: datetime
+    person_id: str | None
+    place_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class AssumptionCost:
+    """A default that nobody entered, and what it may cost.
+
+    Attributes
+    ----------
+    name
+        What was assumed, in plain words.
+    value, unit
+        The default.
+    effect_k, effect_min
+        One standard deviation of it in degrees of dough [K] or minutes [min].
+    remedy
+        The reading that would remove it.
+    """
+
+    name: str
+    value: float
+    unit: str
+    basis: str
+    effect_k: float
+    effect_min: float
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class HourBudget:
+    """Ice and chilled water of one hour [kg]."""
+
+    hour_utc: datetime
+    ice_used_kg: float
+    ice_left_kg: float
+    chilled_used_kg: float
+    chilled_left_kg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """Penalty points of a plan, by what they are for."""
+
+    late: float = 0.0
+    windows: float = 0.0
+    ice: float = 0.0
+    early: float = 0.0
+    unplaced: float = 0.0
+    freshness: float = 0.0
+
+    @property
+    def first_stage(self) -> float:
+        """Points of the first stage: all but freshness."""
+        return self.late + self.windows + self.ice + self.early + self.unplaced
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A whole day, with the input it was made from.
+
+    Attributes
+    ----------
+    unplaced
+        Ids of mixes that found no place; each has an unmet wish in ``remarks``.
+    assumptions
+        The defaults that cost most, dearest first.
+    readings
+        What was measured since; each changes what its mix is answered.
+    """
+
+    version: int
+    status: PlanStatus
+    day: Day
+    conditions: Conditions
+    corrections: Corrections
+    pins: tuple[Pin, ...]
+    limits: Limits
+    mixes: tuple[PlannedMix, ...]
+    preparations: tuple[PlannedPreparation, ...]
+    inherited_loads: tuple[PlannedLoad, ...]
+    tasks: tuple[PlannedTask, ...]
+    unplaced: tuple[str, ...]
+    budgets: tuple[HourBudget, ...]
+    assumptions: tuple[AssumptionCost, ...]
+    remarks: tuple[Remark, ...]
+    points: Points
+    bound: float | None
+    readings: tuple[Reading, ...] = ()
+
+    def mix(self, mix_id: str) -> PlannedMix:
+        """Return the mix with this id.
+
+        Raises
+        ------
+        KeyError
+            If the plan has no such mix.
+        """
+        for mix in self.mixes:
+            if mix.id == mix_id:
+                return mix
+        raise KeyError(mix_id)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a reading changes: a new ticket, new times, what to do.
+
+    Attributes
+    ----------
+    mix
+        The mix with its new figures.
+    changed
+        Whether anything that the shift acts on has changed.
+    remarks
+        What to do, in plain words.
+    """
+
+    mix: PlannedMix
+    changed: bool
+    remarks: tuple[Remark, ...]

@@ -1,0 +1,291 @@
+"""Posing the day: bakery, offers and preparations become one scheduling problem."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil, floor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.bakery import MixerKind, SupplyKind
+from planner.batches import Batch
+from planner.conditions import Inherited, Standing
+from planner.day import Day, ReadyWindow
+from planner.formula import Product
+from planner.night import Night
+from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
+from planner.pins import Pin
+from planner.rises import dough_rise, piece_rise
+from planner.scheduling.problem import (
+    Job,
+    Load,
+    OvenChoice,
+    OvenPlaces,
+    Preparation,
+    Problem,
+    Route,
+    StandingLoad,
+    Store,
+    Weights,
+    Worker,
+)
+
+SCALE_MIN = 10
+"""Hands-on minutes of scaling a mix (our guess; trade planning figure)."""
+
+EARLY_SLACK_MIN = 300
+"""How long before its latest start a mix may be tried, beyond its own length [min]."""
+
+LATE_SLACK_MIN = 120
+"""How long after its latest start a mix may be tried, so that a late plan can be found [min]."""
+
+
+def start_buckets(night: Night, batch: Batch, pin: Pin | None) -> NDArray[np.int_]:
+    """Return the start buckets worth looking at: somebody works, and the bread can leave in time.
+
+    Parameters
+    ----------
+    night
+        Temperatures of the night.
+    batch
+        The bowl of dough.
+    pin
+        What the baker fixed about it.
+    """
+    day = night.day
+    low, high = start_bounds(night, batch, pin)
+    first, last = low // BUCKET_MIN, min(high, day.span_min - 1) // BUCKET_MIN
+    hours = [(day.minute(s.start_utc), day.minute(s.end_utc)) for s in day.shifts]
+    return np.array(
+        [
+            k
+            for k in range(first, last + 1)
+            if any(a < (k + 1) * BUCKET_MIN + SCALE_MIN and k * BUCKET_MIN < b for a, b in hours)
+        ],
+        dtype=np.int_,
+    )
+
+
+def start_bounds(night: Night, batch: Batch, pin: Pin | None) -> tuple[int, int]:
+    """Return the earliest and latest mix start worth looking at [min]."""
+    day = night.day
+    low, high = 0.0, float(day.span_min)
+    shortest, longest = chain_min(night, batch)
+    if batch.leave_by is not None:
+        leave = day.minute(batch.leave_by)
+        low = leave - longest - EARLY_SLACK_MIN
+        high = leave - shortest + LATE_SLACK_MIN
+    if isinstance(batch.window, ReadyWindow):
+        bulk_min = _bulk_min(night, batch)
+        low = day.minute(batch.window.from_utc) - 1.6 * bulk_min - batch.formula.mix_min
+        high = day.minute(batch.window.by_utc) - 0.5 * bulk_min
+    if pin is not None and pin.start_utc is not None:
+        low = high = day.minute(pin.start_utc)
+    if pin is not None and pin.not_before_utc is not None:
+        low = max(low, day.minute(pin.not_before_utc))
+    return max(0, floor(low)), max(0, min(ceil(high), day.span_min))
+
+
+def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
+    """Return a short and a long estimate from mix start to the door [min]."""
+    bulk_min = _bulk_min(night, batch)
+    head = batch.formula.mix_min + bulk_min + divide_minutes(batch, 5)
+    if batch.product is None:
+        return 0.75 * head, 1.3 * head
+    middle = night.day.span_min / 2
+    proofs = []
+    for rise in proof_rises(night, batch):
+        ripe = float(rise.window(rise.path(middle, batch.formula.dough_c))[1])
+        proofs.append(ripe if np.isfinite(ripe) else rise.longest_min)
+    tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
+    return 0.75 * (head + min(proofs)) + tail, 1.3 * (head + max(proofs)) + tail
+
+
+def _bulk_min(night: Night, batch: Batch) -> float:
+    rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
+    middle = night.day.span_min / 2
+    ripe = float(rise.window(rise.path(middle, batch.formula.dough_c))[1])
+    return ripe if np.isfinite(ripe) else rise.longest_min
+
+
+def pose(
+    night: Night,
+    offers: Sequence[Offer],
+    preparations: Sequence[tuple[Preparation, frozenset[str]]],
+    pins: Sequence[Pin],
+    grid_min: int,
+) -> Problem:
+    """Put a whole day into one problem.
+
+    Parameters
+    ----------
+    night
+        Temperatures of the night.
+    offers
+        Batches with their options.
+    preparations
+        Each with the ids of the batches that need it.
+    pins
+        What the baker fixed.
+    grid_min
+        Grid of the search [min].
+    """
+    day = night.day
+    by_mix = {pin.mix_id: pin for pin in pins}
+    needs = {
+        o.batch.id: tuple(p.id for p, users in preparations if o.batch.id in users) for o in offers
+    }
+    return Problem(
+        span_min=day.span_min // grid_min * grid_min,
+        grid_min=grid_min,
+        bucket_min=BUCKET_MIN,
+        jobs=tuple(
+            job_of(night, o, by_mix.get(o.batch.id), needs[o.batch.id], grid_min) for o in offers
+        ),
+        preparations=tuple(p for p, _ in preparations),
+        standing=tuple(standing_load(night, i, grid_min) for i in night.conditions.inherited),
+        workers=workers_of(day),
+        ovens=tuple(OvenPlaces(o.id, o.places, o.recovery_min) for o in day.bakery.ovens),
+        racks={c.id: c.racks for c in day.bakery.chambers},
+        clean_down_min={m.id: m.clean_down_min for m in day.bakery.mixers},
+        ice=ice_store(night),
+        chiller=chiller_store(night),
+        weights=Weights(),
+    )
+
+
+def job_of(
+    night: Night, offered: Offer, pin: Pin | None, needs: tuple[str, ...], grid_min: int
+) -> Job:
+    """Return the job of one batch."""
+    day, batch = night.day, offered.batch
+    low, high = start_bounds(night, batch, pin)
+    ready = batch.window if isinstance(batch.window, ReadyWindow) else None
+    mixers = tuple(m.id for m in batch.mixers)
+    if pin is not None and pin.mixer_id is not None:
+        mixers = (pin.mixer_id,)
+    by_hand = any(day.bakery.mixer(m).kind is MixerKind.HAND for m in mixers)
+    return Job(
+        id=batch.id,
+        mixer_ids=mixers,
+        scale_min=SCALE_MIN,
+        mix_min=mix_slots_min(batch.formula, grid_min),
+        divide_min=offered.divide_min,
+        options=offered.options,
+        loads=loads_of(day, offered),
+        earliest_start=ceil(low / grid_min) * grid_min,
+        latest_start=max(ceil(low / grid_min), floor(high / grid_min)) * grid_min,
+        attended=by_hand,
+        folds_min=batch.formula.bulk.folds_min,
+        divide_from=None if ready is None else ceil(day.minute(ready.from_utc)),
+        divide_by=None if ready is None else floor(day.minute(ready.by_utc)),
+        leave_by=None if batch.leave_by is None else floor(day.minute(batch.leave_by)),
+        priority=batch.priority,
+        preparation_ids=needs,
+        allergens=batch.formula.allergens,
+        colour_class=batch.formula.colour_class,
+        first_on_mixer=bool(pin and pin.first),
+        load_at=None if pin is None or pin.load_utc is None else round(day.minute(pin.load_utc)),
+    )
+
+
+def loads_of(day: Day, offered: Offer) -> tuple[Load, ...]:
+    """Return the oven loads of one batch."""
+    batch, product = offered.batch, offered.batch.product
+    if product is None:
+        return ()
+    return tuple(
+        _load(day, batch.id, i, product, pieces, offered.proof_offsets_min[i])
+        for i, pieces in enumerate(batch.loads_pieces)
+    )
+
+
+def _load(
+    day: Day, batch_id: str, index: int, product: Product, pieces: int, offset_min: int
+) -> Load:
+    places = ceil(pieces / product.pieces_per_place)
+    return Load(
+        id=f"{batch_id}.{index + 1}",
+        proof_offset_min=offset_min,
+        routes=tuple(Route(r.place_id, places) for r in product.routes),
+        ovens=tuple(
+            OvenChoice(o, places) for o in product.oven_ids if day.bakery.oven(o).places >= places
+        ),
+        bake_min=product.bake_min,
+        cool_min=product.cool_min,
+    )
+
+
+def standing_load(night: Night, inherited: Inherited, grid_min: int) -> StandingLoad:
+    """Return what already stands as a load that needs only an oven.
+
+    A dough still in bulk counts as one whose divide and proof follow at once when it is ripe.
+    """
+    day = night.day
+    product = day.product(inherited.product_id)
+    formula = day.formula(product.formula_id)
+    since = day.minute(inherited.since_utc)
+    dough_c, offset = inherited.dough_c, 0.0
+    if inherited.stage is Standing.BULK:
+        dough_kg = inherited.pieces * product.piece_kg
+        bulk = dough_rise(night, formula.bulk, dough_kg, formula.dough_c)
+        path = bulk.path(since, dough_c)
+        offset = float(bulk.window(path)[1])
+        dough_c = float(np.interp(offset, path.minutes, path.temperature_c.reshape(-1)))
+    route = next((i for i, r in enumerate(product.routes) if r.place_id == inherited.place_id), 0)
+    proof = piece_rise(night, product, route, formula.dough_c)
+    low, _, high = proof.window(proof.path(since + offset, dough_c))
+    places = ceil(inherited.pieces / product.pieces_per_place)
+    load_from = ceil((since + offset + float(low)) / grid_min) * grid_min
+    load_by = floor((since + offset + min(float(high), 2880.0)) / grid_min) * grid_min
+    return StandingLoad(
+        Load(
+            id=inherited.id,
+            proof_offset_min=0,
+            routes=(Route(product.routes[route].place_id, places),),
+            ovens=tuple(
+                OvenChoice(o, min(places, day.bakery.oven(o).places)) for o in product.oven_ids
+            ),
+            bake_min=product.bake_min,
+            cool_min=product.cool_min,
+        ),
+        load_from=max(0, load_from),
+        load_by=max(0, load_from, load_by),
+        leave_by=floor(day.minute(inherited.leave_by)),
+    )
+
+
+def workers_of(day: Day) -> tuple[Worker, ...]:
+    """Return who works when, in minutes of the span."""
+    return tuple(
+        Worker(
+            person.id,
+            tuple(
+                sorted(
+                    (max(0, ceil(day.minute(s.start_utc))), floor(day.minute(s.end_utc)))
+                    for s in day.shifts
+                    if s.person_id == person.id
+                )
+            ),
+        )
+        for person in day.bakery.people
+    )
+
+
+def ice_store(night: Night) -> Store:
+    """Return the ice of the house as a store [g]."""
+    made = night.day.bakery.ice
+    if made is None:
+        return Store(0, 0, 0)
+    stored_kg = min(night.conditions.ice_stored_kg, made.bin_kg)
+    return Store(int(stored_kg * 1000), int(made.make_kg_per_h * 1000), int(made.bin_kg * 1000))
+
+
+def chiller_store(night: Night) -> Store:
+    """Return the chiller's tank as a store that is full at the start [g]."""
+    chiller = night.supply(SupplyKind.CHILLER)
+    if chiller is None:
+        return Store(0, 0, 0)
+    tank_g = int((chiller.tank_kg or 0) * 1000)
+    return Store(tank_g, int((chiller.recovery_kg_per_h or 0) * 1000), tank_g)

@@ -1,0 +1,251 @@
+"""From the schedule to the published plan: exact figures, tasks, budgets, remarks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import timedelta
+
+from planner.assumptions import PlannedWith, dearest_assumptions
+from planner.evaluation import planned_mix, times_of
+from planner.explaining import mix_remarks, night_note, pin_remarks, unmet_remarks
+from planner.making import builds_by_mix, part_c_for, planned_preparation
+from planner.night import Night
+from planner.options import Offer, steering_of
+from planner.pins import Limits, Pin
+from planner.planned import (
+    HourBudget,
+    Plan,
+    PlannedLoad,
+    PlannedMix,
+    PlannedPreparation,
+    PlannedTask,
+    PlanStatus,
+    Points,
+)
+from planner.preparations import Offered
+from planner.remarks import Remark
+from planner.scheduling.problem import Problem
+from planner.scheduling.schedule import Schedule, ScheduledJob, SearchStatus
+from planner.tickets import MixTemperatures, mix_balance
+
+STATUS = {
+    SearchStatus.LISTED: PlanStatus.LISTED,
+    SearchStatus.FEASIBLE: PlanStatus.FEASIBLE,
+    SearchStatus.OPTIMAL: PlanStatus.OPTIMAL,
+}
+
+
+@dataclass(frozen=True)
+class Worked:
+    """Everything that was worked out for a day before it is published.
+
+    Attributes
+    ----------
+    known_c
+        Part temperatures of mixes that have begun, by mix and part id [°C].
+    """
+
+    night: Night
+    offers: tuple[Offer, ...]
+    preparations: tuple[Offered, ...]
+    problem: Problem
+    schedule: Schedule
+    known_c: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+    def part_c(self, mix_id: str, planned: Sequence[PlannedPreparation]) -> dict[str, float]:
+        """Return the temperature of each part when it meets a mix [°C]."""
+        return {**self.known_c.get(mix_id, {}), **part_c_for(planned, mix_id)}
+
+
+def publish(worked: Worked, pins: tuple[Pin, ...], limits: Limits, version: int = 1) -> Plan:
+    """Return the plan of a schedule.
+
+    Parameters
+    ----------
+    worked
+        Night, offers, preparations, problem and schedule.
+    pins, limits
+        As given to `make_plan`, kept with the plan.
+    version
+        Number of this version.
+    """
+    night, schedule = worked.night, worked.schedule
+    starts = {job.job_id: job.start for job in schedule.jobs}
+    offered = {p.id: p for p in worked.preparations}
+    preparations = tuple(
+        planned_preparation(night, offered[build.preparation_id], build, starts)
+        for build in sorted(schedule.builds, key=lambda b: (b.start, b.preparation_id))
+        if build.job_ids
+    )
+    offers = {o.batch.id: o for o in worked.offers}
+    mixes = tuple(
+        _mix(worked, offers[job.job_id], job, preparations)
+        for job in sorted(schedule.jobs, key=lambda j: (j.start, j.job_id))
+    )
+    with_offers = [
+        PlannedWith(
+            mix,
+            offers[mix.id],
+            night.day.minute(mix.start_utc),
+            worked.part_c(mix.id, preparations),
+        )
+        for mix in mixes
+    ]
+    return Plan(
+        version=version,
+        status=STATUS[schedule.status],
+        day=night.day,
+        conditions=night.conditions,
+        corrections=night.corrections,
+        pins=pins,
+        limits=limits,
+        mixes=mixes,
+        preparations=preparations,
+        inherited_loads=inherited_loads(night, schedule),
+        tasks=tasks_of(night, schedule, preparations),
+        unplaced=schedule.unplaced,
+        budgets=budgets_of(night, worked.problem, mixes),
+        assumptions=dearest_assumptions(night, with_offers),
+        remarks=_remarks(worked, mixes),
+        points=_points(schedule),
+        bound=schedule.bound,
+    )
+
+
+def _mix(
+    worked: Worked, offered: Offer, job: ScheduledJob, preparations: Sequence[PlannedPreparation]
+) -> PlannedMix:
+    night = worked.night
+    option = offered.options[job.option]
+    choice = offered.choices[option.choice]
+    settled = offered.settled
+    mix = planned_mix(
+        night,
+        offered,
+        times_of(job),
+        job.mixer_id,
+        choice,
+        job.loads,
+        worked.part_c(offered.batch.id, preparations),
+        [p.id for p in builds_by_mix(preparations, offered.batch.id)],
+        ice_cap_kg=option.ice_g / 1000,
+        dough_end_c=None if settled is None else settled.dough_c,
+    )
+    return replace(
+        mix, remarks=mix_remarks(night, offered, mix, melt_first=melts_first(night, offered, mix))
+    )
+
+
+def melts_first(night: Night, offered: Offer, mix: PlannedMix) -> bool:
+    """Return whether the ice of a mix must be melted in its water beforehand."""
+    batch = offered.batch
+    balance = mix_balance(
+        night,
+        batch,
+        night.day.bakery.mixer(mix.mixer_id),
+        night.day.minute(mix.start_utc),
+        {part.id: mix.ticket.expected_c for part in batch.formula.parts},
+        MixTemperatures(),
+    )
+    return steering_of(night, batch, balance).melt_first
+
+
+def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]:
+    """Return the oven times of what already stood when the plan began."""
+    day = night.day
+    inherited = {i.id: i for i in night.conditions.inherited}
+    planned = []
+    for load in schedule.standing:
+        thing = inherited[load.load_id]
+        product = day.product(thing.product_id)
+        planned.append(
+            PlannedLoad(
+                id=load.load_id,
+                product_id=product.id,
+                pieces=thing.pieces,
+                proof_place_id=thing.place_id,
+                proof_start_utc=thing.since_utc,
+                load_from_utc=day.moment(load.load_start),
+                load_by_utc=day.moment(load.load_start),
+                load_utc=day.moment(load.load_start),
+                out_utc=day.moment(load.out),
+                ready_utc=day.moment(load.out + product.cool_min),
+                oven_id=load.oven_id,
+                oven_places=load.places,
+                ripeness=1.0,
+            )
+        )
+    return tuple(planned)
+
+
+def tasks_of(
+    night: Night, schedule: Schedule, preparations: Sequence[PlannedPreparation]
+) -> tuple[PlannedTask, ...]:
+    """Return the hands-on work in order of time."""
+    places = {job.job_id: job.mixer_id for job in schedule.jobs}
+    places |= {
+        load.load_id: load.oven_id
+        for loads in [*(j.loads for j in schedule.jobs), schedule.standing]
+        for load in loads
+    }
+    places |= {p.id: p.place_id for p in preparations}
+    places |= {p.part_id: p.place_id for p in preparations}
+    return tuple(
+        PlannedTask(
+            task.kind,
+            task.subject,
+            night.day.moment(task.start),
+            night.day.moment(task.end),
+            task.person_id,
+            places.get(task.subject, ""),
+        )
+        for task in sorted(schedule.hands_on, key=lambda t: (t.start, t.kind, t.subject))
+    )
+
+
+def budgets_of(
+    night: Night, problem: Problem, mixes: Sequence[PlannedMix]
+) -> tuple[HourBudget, ...]:
+    """Return ice and chilled water by hour, from the first mix to the last."""
+    if not mixes or (problem.ice.room_g == 0 and problem.chiller.room_g == 0):
+        return ()
+    ice, chilled = problem.ice.start_g / 1000, problem.chiller.start_g / 1000
+    budgets = []
+    last = max(mix.start_utc for mix in mixes)
+    hour = night.day.start_utc
+    while hour <= last:
+        now = [m for m in mixes if hour <= m.start_utc < hour + timedelta(hours=1)]
+        ice_kg = sum(m.ticket.ice_kg for m in now)
+        chilled_kg = sum(
+            line.water_kg for m in now for line in m.ticket.water if line.kind.value == "chiller"
+        )
+        ice = min(problem.ice.room_g / 1000, ice + problem.ice.rate_g_per_h / 1000 - ice_kg)
+        chilled = min(
+            problem.chiller.room_g / 1000,
+            chilled + problem.chiller.rate_g_per_h / 1000 - chilled_kg,
+        )
+        budgets.append(HourBudget(hour, ice_kg, ice, chilled_kg, chilled))
+        hour += timedelta(hours=1)
+    used = [i for i, b in enumerate(budgets) if b.ice_used_kg or b.chilled_used_kg]
+    return tuple(budgets[used[0] : used[-1] + 1]) if used else ()
+
+
+def _remarks(worked: Worked, mixes: Sequence[PlannedMix]) -> tuple[Remark, ...]:
+    names = {
+        o.batch.id: o.batch.formula.name
+        if o.batch.batches == 1
+        else f"{o.batch.formula.name} {o.batch.batch} of {o.batch.batches}"
+        for o in worked.offers
+    }
+    names |= {load.load_id: names[job.job_id] for job in worked.schedule.jobs for load in job.loads}
+    return (
+        *unmet_remarks(worked.schedule.unmet, names),
+        *pin_remarks(mixes, worked.offers),
+        *night_note(worked.night),
+    )
+
+
+def _points(schedule: Schedule) -> Points:
+    p = schedule.points
+    return Points(p.late, p.windows, p.ice, p.early, p.unplaced, p.freshness)

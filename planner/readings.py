@@ -1,0 +1,110 @@
+"""Readings: what the shift writes down. Never overwritten, only superseded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from planner.day import check_utc
+from planner.errors import check_name, check_within
+
+
+class ReadingKind(StrEnum):
+    """What was measured."""
+
+    FLOUR_C = "flour temperature"
+    ROOM_C = "room temperature"
+    PART_C = "preferment or scald temperature"
+    WATER_C = "tap temperature"
+    DOUGH_END_C = "dough temperature at the end"
+    MIX_START = "mixer started"
+    MIX_END = "off the mixer"
+
+
+HAS_TEMPERATURE = frozenset(
+    {
+        ReadingKind.FLOUR_C,
+        ReadingKind.ROOM_C,
+        ReadingKind.PART_C,
+        ReadingKind.WATER_C,
+        ReadingKind.DOUGH_END_C,
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One reading at one mix.
+
+    Attributes
+    ----------
+    id
+        Given by whoever sends it; the same id twice is the same reading.
+    mix_id
+        The mix it belongs to.
+    at_utc
+        When it was read [UTC].
+    value_c
+        Temperature [°C]; None for a time reading.
+    sd_k
+        How sure it is [K]; a remembered mix has 2 or more.
+    part_id
+        Which preferment or scald, for that kind.
+    thermometer_id
+        Which thermometer, when known.
+    supersedes
+        Id of a reading that this one replaces.
+    """
+
+    id: str
+    kind: ReadingKind
+    mix_id: str
+    at_utc: datetime
+    value_c: float | None = None
+    sd_k: float = 0.5
+    part_id: str | None = None
+    thermometer_id: str | None = None
+    supersedes: str | None = None
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_name("mix_id", self.mix_id)
+        check_utc("at_utc", self.at_utc)
+        check_within("sd_k", self.sd_k, 0.05, 10, "K")
+        if self.kind in HAS_TEMPERATURE:
+            check_within(
+                "value_c", float("nan") if self.value_c is None else self.value_c, -25, 100, "°C"
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class MixOutcome:
+    """A finished mix as `learn` needs it: what went in, what came out.
+
+    Attributes
+    ----------
+    predicted_c
+        End temperature the plan expected, with what was measured before the mix [°C].
+    measured_c, measured_sd_k
+        End temperature read [°C] and its spread [K].
+    degrees_per_work_factor_k
+        How much the end temperature rises when the mixing work rises by 100 % [K].
+    overloaded
+        Mixed above the rated load: teaches nothing about the ordinary mixer.
+    """
+
+    mix_id: str
+    mixer_id: str
+    dough_class: str
+    predicted_c: float
+    measured_c: float
+    measured_sd_k: float
+    degrees_per_work_factor_k: float
+    overloaded: bool = False
+
+    def __post_init__(self) -> None:
+        check_within("predicted_c", self.predicted_c, -5, 60, "°C")
+        check_within("measured_c", self.measured_c, -5, 60, "°C")
+        check_within("measured_sd_k", self.measured_sd_k, 0.05, 10, "K")
+        check_within("degrees_per_work_factor_k", self.degrees_per_work_factor_k, 0, 60, "K")

@@ -1,0 +1,201 @@
+"""Scalds of this bakery: pour, cool-down in their vessel and place, and what the dough can take."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.bakery import ChamberKind, SupplyKind, Vessel
+from planner.balances import dough_balance, part_specific_heat, steered_water_percent
+from planner.batches import Batch
+from planner.formula import Preferment, Scald
+from planner.materials import Material
+from planner.night import Night
+from planner.physics.cooling import (
+    CoolingBody,
+    CoolingPath,
+    CoolingPlace,
+    cooling_path,
+    minutes_to_cool,
+    usual_vessel,
+)
+from planner.physics.heat_balance import part_limit_c
+from planner.physics.scald import pour_temperature_c
+
+NEAREST_TO_ROOM_K = 3.0
+"""No scald is asked to come nearer to the air it cools in than this [K]."""
+
+LIVING_PARTS_C = 40.0
+"""No yeast or culture is brought against paste above this (judgement) [°C]."""
+
+COOLING_STEP_MIN = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class ScaldCooling:
+    """The cool-down of one scald from one or many pours.
+
+    Attributes
+    ----------
+    start_c
+        Temperature right after the pour [°C].
+    path
+        Mean and warmest temperature over minutes from the pour.
+    """
+
+    start_c: float
+    path: CoolingPath
+
+    def minutes_to(self, target_c: float) -> NDArray[np.float64]:
+        """Return minutes from the pour until its mean is at a temperature; infinite if never."""
+        return np.asarray(minutes_to_cool(self.path, target_c), dtype=np.float64)
+
+    def temperature_after(self, minutes: float) -> NDArray[np.float64]:
+        """Return its mean temperature some minutes after the pour [°C]."""
+        mean = self.path.mean_c.reshape(len(self.path.minutes), -1)
+        return np.array(
+            [np.interp(minutes, self.path.minutes, mean[:, i]) for i in range(mean.shape[1])]
+        )
+
+
+def scald_cooling(
+    night: Night, part: Scald, mass_kg: float, poured_min: NDArray[np.float64]
+) -> ScaldCooling:
+    """Return the cool-down of a scald.
+
+    Parameters
+    ----------
+    night
+        Temperatures of the night.
+    part
+        The scald.
+    mass_kg
+        Its whole mass; split over as many vessels as it needs [kg].
+    poured_min
+        Minutes at which it is poured.
+    """
+    start_c = scald_start_c(night, part, mass_kg)
+    path = cooling_path(
+        scald_body(night, part, mass_kg),
+        start_c=start_c,
+        start_minute=poured_min,
+        air_c=night.air_c(part.place_id),
+        humidity=night.humidity(part.place_id),
+        span_min=part.keep_at_most_h * 60,
+        step_min=COOLING_STEP_MIN,
+    )
+    return ScaldCooling(start_c, path)
+
+
+def scald_start_c(night: Night, part: Scald, mass_kg: float) -> float:
+    """Return the temperature of the paste right after the pour [°C]."""
+    water = sum(line.percent for line in part.lines if line.material is Material.WATER)
+    dry = sum(line.percent for line in part.lines) - water
+    share = mass_kg / (water + dry)
+    vessel = scald_vessel(night, part)
+    room_c = float(np.mean(night.air_c(_pour_room(night, part))(night.hours)))
+    return float(
+        pour_temperature_c(
+            water_kg=water * share,
+            water_c=night.boiling_c if part.pour_water_c is None else part.pour_water_c,
+            flour_kg=dry * share,
+            flour_c=room_c,
+            room_c=room_c,
+            vessel_heat_capacity_kj_per_k=_vessel_heat(vessel, mass_kg),
+        )
+    )
+
+
+def _pour_room(night: Night, part: Scald) -> str:
+    rooms = [room.id for room in night.day.bakery.rooms]
+    return part.place_id if part.place_id in rooms else rooms[0]
+
+
+def _vessel_heat(vessel: Vessel | None, mass_kg: float) -> float:
+    if vessel is None:
+        return 0.0
+    count = ceil(mass_kg / vessel.capacity_kg - 1e-9)
+    return count * vessel.wall_kg * vessel.wall_specific_heat_kj_per_kg_k
+
+
+def scald_vessel(night: Night, part: Scald) -> Vessel | None:
+    """Return the vessel the baker named, or None for a usual one."""
+    return None if part.vessel_id is None else night.day.bakery.vessel(part.vessel_id)
+
+
+def scald_vessel_name(night: Night, part: Scald, mass_kg: float) -> str:
+    """Return what the scald stands in, for its card."""
+    vessel = scald_vessel(night, part)
+    if vessel is None:
+        return ""
+    count = ceil(mass_kg / vessel.capacity_kg - 1e-9)
+    return vessel.name if count == 1 else f"{count} × {vessel.name}"
+
+
+def scald_body(night: Night, part: Scald, mass_kg: float) -> CoolingBody:
+    """Return the paste as one vessel of it cools."""
+    vessel = scald_vessel(night, part)
+    if vessel is None:
+        shape, length_m, width_m = usual_vessel(mass_kg)
+        each_kg = mass_kg
+    else:
+        shape, length_m, width_m = vessel.shape, vessel.length_m, vessel.width_m
+        each_kg = mass_kg / ceil(mass_kg / vessel.capacity_kg - 1e-9)
+    return CoolingBody(
+        mass_kg=each_kg,
+        shape=shape,
+        length_m=length_m,
+        width_m=width_m,
+        cover=part.cover,
+        place=cooling_place(night, part.place_id),
+        specific_heat_kj_per_kg_k=part_specific_heat(part),
+        stirred=part.stirred,
+    )
+
+
+def cooling_place(night: Night, place_id: str) -> CoolingPlace:
+    """Return how a place cools: a chamber by its kind, a room as a bench."""
+    chamber = night.day.bakery.chamber(place_id)
+    if chamber is None:
+        return CoolingPlace.BENCH
+    cold = chamber.kind in (ChamberKind.COOLER, ChamberKind.RETARDER)
+    return CoolingPlace.COOLER if cold else CoolingPlace.RACK
+
+
+def scald_use_at_most_c(night: Night, part: Scald, users: Sequence[Batch]) -> float:
+    """Return the warmest that a scald may be when it meets any of its doughs [°C].
+
+    Notes
+    -----
+    The dough's own heat balance decides: with the coldest water of the house, the dough must
+    still come down to the top of its band. What the baker states and what living parts bear cap
+    it. It is never nearer to the coolest air of its place than 3 K.
+    """
+    limits = [part.use_at_most_c.value, LIVING_PARTS_C]
+    limits += [_dough_limit_c(night, part, batch) for batch in users]
+    coolest = float(np.min(night.air_c(part.place_id)(night.hours)))
+    return max(min(limits), coolest + NEAREST_TO_ROOM_K)
+
+
+def _dough_limit_c(night: Night, part: Scald, batch: Batch) -> float:
+    if steered_water_percent(batch.formula) <= 0:
+        return float("inf")
+    own = next(p for p in batch.formula.parts if p.id == part.id)
+    warmest_minute = float(night.hours[int(np.argmax(night.air_c(part.place_id)(night.hours)))])
+    others_c = {
+        p.id: p.temperature_c if isinstance(p, Preferment) else part.use_at_most_c.value
+        for p in batch.formula.parts
+    }
+    balance = dough_balance(night, batch, batch.mixers[0], warmest_minute, others_c)
+    top_c = batch.formula.dough_c + batch.formula.band_k
+    return float(part_limit_c(balance, own.name, top_c, _coldest_water_c(night)))
+
+
+def _coldest_water_c(night: Night) -> float:
+    """Return the coldest water without ice, which is kept for hot hours [°C]."""
+    supplies = (night.supply(SupplyKind.CHILLER), night.supply(SupplyKind.TAP))
+    return min(night.supply_c(s).value for s in supplies if s is not None)

@@ -1,0 +1,1 @@
+"""Scheduling: problem (data), search, schedule (data), and its independent check."""

@@ -1,0 +1,190 @@
+"""Why a job finds no place: which single resource, taken away, would give it one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from planner.scheduling.grid import Grid, Work
+from planner.scheduling.occupancy import Build, Held, Occupancy
+from planner.scheduling.placing import (
+    Style,
+    feasible_places,
+    job_work,
+    place_job,
+    place_standing,
+)
+from planner.scheduling.problem import Job, Problem, StandingLoad
+from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad, Unmet
+from planner.scheduling.tables import PreparationTable, job_table
+
+RESOURCES = {
+    "people": "nobody is free when it needs hands",
+    "mixers": "no mixer is free",
+    "ovens": "no oven has places in its window",
+    "racks": "no chamber has racks free while it proofs",
+    "ice": "the ice does not suffice",
+    "chilled water": "the chilled water does not suffice",
+}
+
+
+def cause_of(
+    problem: Problem,
+    job: Job,
+    preparations: dict[str, PreparationTable],
+    jobs: Iterable[ScheduledJob],
+    builds: Iterable[ScheduledBuild],
+    standing: Iterable[ScheduledLoad],
+) -> Unmet:
+    """Return why a job has no place beside what was scheduled.
+
+    Parameters
+    ----------
+    problem
+        The day.
+    job
+        The job without a place.
+    preparations
+        Starts of the preparations.
+    jobs, builds, standing
+        What was scheduled.
+    """
+    return (
+        _plain_cause(problem, job)
+        or _preparation_cause(problem, job, preparations)
+        or _resource_cause(
+            problem, job, preparations, (tuple(jobs), tuple(builds), tuple(standing))
+        )
+    )
+
+
+def _plain_cause(problem: Problem, job: Job) -> Unmet | None:
+    """Look at the job alone, without any resource."""
+    grid = Grid(problem)
+    first, last = grid.start_bounds(job)
+    if not job.options:
+        return Unmet("no_option", job.id, 0, "no start gives a dough that ripens in the span")
+    if first > last:
+        detail = (
+            f"it could start from minute {first * grid.step} on, but must by {job.latest_start}"
+        )
+        return Unmet("no_option", job.id, (first - last) * grid.step, detail)
+    if not job.mixer_ids:
+        return Unmet("no_place", job.id, 0, "no mixer takes it")
+    ovens = {o.oven_id: o.places for o in problem.ovens}
+    for load in job.loads:
+        if not any(ovens.get(o.oven_id, 0) >= o.places for o in load.ovens):
+            return Unmet("no_place", job.id, 0, f"no oven takes load {load.id}")
+    if len(job_table(grid, job).pair_row) == 0:
+        return Unmet("no_option", job.id, 0, "none of its options begins inside its bounds")
+    return None
+
+
+def _preparation_cause(
+    problem: Problem, job: Job, preparations: dict[str, PreparationTable]
+) -> Unmet | None:
+    """Look whether each preparation could be ready at some start, with all resources free."""
+    day = Occupancy(problem, frozenset(RESOURCES))
+    for one_id in job.preparation_ids:
+        table = preparations.get(one_id)
+        if table is None or len(table.start_min) == 0:
+            return Unmet("no_preparation", job.id, 0, f"{one_id} cannot be started in its time")
+        bare = job_table(Grid(problem), job)
+        alone = {p: preparations[p] for p in job.preparation_ids if p in preparations}
+        if len(feasible_places(day, bare, alone, Style(past=True, keep_pins=False)).row) == 0:
+            return Unmet("no_preparation", job.id, 0, f"{one_id} is not ready at any of its starts")
+    return None
+
+
+def _resource_cause(
+    problem: Problem,
+    job: Job,
+    preparations: dict[str, PreparationTable],
+    scheduled: tuple[
+        tuple[ScheduledJob, ...], tuple[ScheduledBuild, ...], tuple[ScheduledLoad, ...]
+    ],
+) -> Unmet:
+    """Take away one resource after the other until the job fits."""
+    table, style = job_table(Grid(problem), job), Style(past=True, keep_pins=False)
+    nothing: tuple[tuple[()], tuple[()], tuple[()]] = ((), (), ())
+    for taken, when in ((nothing, "even on an empty day "), (scheduled, "")):
+        if place_job(filled(problem, *taken), table, preparations, style) is not None:
+            continue
+        for kind, words in RESOURCES.items():
+            day = filled(problem, *taken, ignore=frozenset({kind}))
+            if place_job(day, table, preparations, style) is not None:
+                return Unmet("no_place", job.id, 0, when + words)
+        for one_id in job.preparation_ids:
+            others = {p: t for p, t in preparations.items() if p != one_id}
+            if not taken[0] or not others:
+                break
+        return Unmet("no_place", job.id, 0, f"{when}several things stand in its way")
+    return Unmet("no_place", job.id, 0, "the search found no place for it in time")
+
+
+def standing_cause(item: StandingLoad) -> Unmet:
+    """Return why an inherited load has no place."""
+    detail = "no oven and person are free for it"
+    if not item.load.ovens:
+        detail = "no oven takes it"
+    return Unmet("no_place", item.load.id, 0, detail)
+
+
+def filled(
+    problem: Problem,
+    jobs: Iterable[ScheduledJob],
+    builds: Iterable[ScheduledBuild],
+    standing: Iterable[ScheduledLoad],
+    ignore: frozenset[str] = frozenset(),
+) -> Occupancy:
+    """Return the occupancy of a schedule."""
+    day = Occupancy(problem, ignore)
+    for at in standing:
+        item = next(s for s in problem.standing if s.load.id == at.load_id)
+        _fill_load(day, item, at)
+    for placed in jobs:
+        _fill_job(day, problem.job(placed.job_id), placed)
+    works = {p.id: p for p in problem.preparations}
+    for build in builds:
+        one = works[build.preparation_id]
+        day.take_people([day.grid.work(build.start, build.start + one.work_min)])
+        if build.mixer_id is not None:
+            slots = day.grid.work(build.start, build.start + one.mix_min)
+            day.take_mixer(build.mixer_id, Held(slots.first, slots.end, None))
+        day.add_build(one.id, Build(build.start, build.mixer_id, list(build.job_ids)))
+    return day
+
+
+def _fill_job(day: Occupancy, job: Job, placed: ScheduledJob) -> None:
+    grid, option = day.grid, job.options[placed.option]
+    start, divide = placed.start // grid.step, placed.divide_start // grid.step
+    day.take_people(job_work(grid, job, start, divide))
+    day.take_mixer(placed.mixer_id, Held(start, start + grid.up(job.mix_min), job))
+    day.take_water(option.bucket, option.ice_g, option.chilled_g)
+    loads = {load.id: load for load in job.loads}
+    for at in placed.loads:
+        _fill_load(day, StandingLoad(loads[at.load_id], 0, 0, 0), at)
+
+
+def _fill_load(day: Occupancy, item: StandingLoad, at: ScheduledLoad) -> None:
+    grid, load = day.grid, item.load
+    first = at.load_start // grid.step
+    day.take_people([Work(first, first + grid.up(day.problem.load_work_min))])
+    day.take_oven(at.oven_id, first, grid.oven_slots(load, day.recovery[at.oven_id]), at.places)
+    if load.routes:
+        way = load.routes[at.route]
+        day.take_racks(way.place_id, at.proof_start // grid.step, first, way.racks)
+
+
+def place_rest(
+    problem: Problem, day: Occupancy, items: Iterable[StandingLoad]
+) -> tuple[list[ScheduledLoad], list[Unmet]]:
+    """Give inherited loads their ovens, in order of their latest loading."""
+    placed: list[ScheduledLoad] = []
+    causes: list[Unmet] = []
+    for item in sorted(items, key=lambda s: (s.load_by, s.load.id)):
+        at = place_standing(day, item, past=False) or place_standing(day, item, past=True)
+        if at is None:
+            causes.append(standing_cause(item))
+        else:
+            placed.append(at)
+    return placed, causes

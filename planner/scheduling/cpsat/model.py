@@ -1,0 +1,207 @@
+"""The solver's model of a day while it is built; every variable is born with its hint.
+
+Bounds come from a schedule that is already known: nothing better than it can cost more than it
+does, so that dear options, long delays and further builds are left out from the start. Nothing
+that could improve on the known schedule is lost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+from ortools.sat.python import cp_model
+
+from planner.scheduling.grid import PAST_SLOTS, Grid
+from planner.scheduling.list_pass import cheapest
+from planner.scheduling.problem import Job, Load, Problem
+from planner.scheduling.schedule import Schedule
+from planner.scheduling.tables import JobTable, PreparationTable, job_table, preparation_table
+
+Var = cp_model.IntVar
+Expr = cp_model.LinearExprT
+Interval = cp_model.IntervalVar
+Name = TypeVar("Name", str, int)
+
+
+@dataclass(frozen=True)
+class LoadVars:
+    """A load: its slot, its way of proofing, its oven; what it costs to be late or past ripe.
+
+    Attributes
+    ----------
+    proof
+        Slot at which it begins to proof.
+    ways, ovens
+        One literal per route, and per oven that takes it.
+    past, late, rest
+        Slots past its window, slots late, slots that the bread lies before it leaves.
+    in_time
+        Last slot of loading from which it leaves in time.
+    """
+
+    load: Load
+    placed: Var
+    at: Var
+    proof: Expr
+    ways: dict[int, Var]
+    ovens: dict[str, Var]
+    past: Var
+    late: Var | None
+    rest: Var | None
+    in_time: int | None
+    priority: int
+
+
+@dataclass(frozen=True)
+class JobVars:
+    """A mix.
+
+    Attributes
+    ----------
+    rows
+        Options that are left, as indices.
+    proof_from, proof_by
+        Bounds of the proof by route.
+    over, behind
+        Slots of the divide past its bulk, and past the clock time given for it.
+    early
+        Whether it starts before the crew should; None when it cannot.
+    folds
+        Whether each fold falls into the bulk, for those of which that depends on its length.
+    load_kept, first_kept
+        Whether its pins are kept: loading, first on the mixer.
+    """
+
+    job: Job
+    table: JobTable
+    rows: tuple[int, ...]
+    placed: Var
+    bucket: Var
+    bulk: Var
+    points: Var
+    ice: Var
+    chilled: Var
+    proof_from: tuple[Var, ...]
+    proof_by: tuple[Var, ...]
+    start: Var
+    divide: Var
+    over: Var
+    behind: Var | None
+    early: Var | None
+    on: dict[str, Var]
+    folds: dict[int, Var]
+    loads: tuple[LoadVars, ...]
+    load_kept: Var | None
+    first_kept: Var | None
+
+
+@dataclass(frozen=True)
+class BuildVars:
+    """A build of a preparation: when, from when until when it can be used, by whom."""
+
+    table: PreparationTable
+    used: Var
+    start: Var
+    ready: Var
+    ripe_by: Var
+    on: dict[str, Var]
+    users: dict[str, Var]
+    holds: dict[str, Var]
+
+
+@dataclass
+class Model:
+    """The model of a day.
+
+    Attributes
+    ----------
+    known
+        The schedule that is to be bettered.
+    budget
+        Points that a better schedule may cost beyond the cheapest option of every mix.
+    hands
+        Intervals of hands-on work.
+    on_mixer, in_oven, in_chamber
+        Intervals by resource; with demands where more than one fits.
+    """
+
+    problem: Problem
+    known: Schedule
+    cp: cp_model.CpModel = field(default_factory=cp_model.CpModel)
+    jobs: list[JobVars] = field(default_factory=list)
+    standing: list[LoadVars] = field(default_factory=list)
+    builds: dict[str, list[BuildVars]] = field(default_factory=dict)
+    hands: list[Interval] = field(default_factory=list)
+    on_mixer: dict[str, list[Interval]] = field(default_factory=dict)
+    in_oven: dict[str, list[tuple[Interval, int]]] = field(default_factory=dict)
+    in_chamber: dict[str, list[tuple[Interval, int]]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Work out the tables and the budget."""
+        self.grid = Grid(self.problem)
+        self.weights = self.problem.weights
+        self.tables = {job.id: job_table(self.grid, job) for job in self.problem.jobs}
+        self.starts = {
+            p.id: preparation_table(self.grid, p) for p in self.problem.preparations
+        }
+        self.floor = floor_points(self.problem, self.tables)
+        self.budget = max(0, self.known.points.first_stage - self.floor)
+
+    def affordable(self, points_each: int, most: int) -> int:
+        """Return how many the budget can pay for, at most so many."""
+        return most if points_each <= 0 else min(most, self.budget // points_each)
+
+    def past_most(self, hint: int) -> int:
+        """Return by how many slots a window may be passed."""
+        return self.affordable(self.weights.window_per_slot, max(PAST_SLOTS, hint))
+
+    def number(self, low: int, high: int, hint: int) -> Var:
+        """Return a whole number with its hint."""
+        var = self.cp.new_int_var(low, max(low, high), "")
+        self.cp.add_hint(var, min(max(hint, low), max(low, high)))
+        return var
+
+    def one_of(self, values: Iterable[int], hint: int) -> Var:
+        """Return a number out of some with its hint."""
+        domain = cp_model.Domain.from_values(sorted(set(values)))
+        var = self.cp.new_int_var_from_domain(domain, "")
+        self.cp.add_hint(var, hint)
+        return var
+
+    def truth(self, *, hint: bool) -> Var:
+        """Return a yes-or-no with its hint."""
+        var = self.cp.new_bool_var("")
+        self.cp.add_hint(var, hint)
+        return var
+
+    def fixed(self, value: int) -> Var:
+        """Return a constant."""
+        return self.cp.new_constant(value)
+
+    @property
+    def all_placed(self) -> bool:
+        """Whether the budget pays for no absence, so that everything has a place."""
+        return self.affordable(self.weights.unplaced, 1) == 0
+
+    def placed(self, *, hint: bool) -> Var:
+        """Return whether something has a place."""
+        return self.fixed(1) if self.all_placed else self.truth(hint=hint)
+
+    def choice(self, placed: Var, names: list[Name], hint: Name | None) -> dict[Name, Var]:
+        """Return one literal per name, exactly one of which holds for what has a place."""
+        if len(names) == 1:
+            return {names[0]: placed}
+        chosen = {name: self.truth(hint=name == hint) for name in names}
+        self.cp.add(sum(chosen.values()) == placed)
+        return chosen
+
+
+def floor_points(problem: Problem, tables: dict[str, JobTable]) -> int:
+    """Return points below which no schedule can come: cheapest options, one build of each kind."""
+    weights = problem.weights
+    used = {p for job in problem.jobs for p in job.preparation_ids}
+    known = {p.id for p in problem.preparations}
+    each = [min(cheapest(table), weights.unplaced) for table in tables.values()]
+    return sum(each) + min(weights.build, weights.unplaced) * len(used & known)

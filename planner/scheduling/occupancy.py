@@ -1,0 +1,228 @@
+"""What is still free: people, mixers, ovens, racks, ice and chilled water, while a day fills up.
+
+Everything that is taken is written down, so that a try that does not work out can be undone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from planner.scheduling.grid import (
+    Flags,
+    Grid,
+    Ints,
+    Work,
+    chamber_racks,
+    free_runs,
+    people_by_slot,
+)
+from planner.scheduling.problem import Job, Problem, Store, needs_clean_down
+
+PLENTY = 10**9
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A mixer held from a slot up to another, for a job or (None) for a preparation."""
+
+    first: int
+    end: int
+    job: Job | None
+
+
+@dataclass
+class Build:
+    """A build of a preparation that has a place: start, mixer, who uses it."""
+
+    start: int
+    mixer_id: str | None
+    job_ids: list[str] = field(default_factory=list)
+
+
+class Level:
+    """A store by buckets; what a bucket makes can be used from the next bucket on.
+
+    Notes
+    -----
+    With level l at the start of a bucket, u used and m made in it, the next bucket begins with
+    at least min(room, l + m) - u, whatever the order inside the bucket: a store that stands
+    full loses what is made until something is taken.
+    """
+
+    def __init__(self, store: Store, buckets: int, bucket_min: int) -> None:
+        self.store, self.made = store, store.rate_g_per_h * bucket_min // 60
+        self.used = np.zeros(buckets, dtype=np.int64)
+
+    def levels(self) -> Ints:
+        """Return the level at the start of every bucket [g]."""
+        level = min(self.store.start_g, self.store.room_g)
+        levels = np.zeros(len(self.used), dtype=np.int64)
+        for k, used in enumerate(self.used):
+            levels[k] = level
+            level = min(self.store.room_g, level + self.made) - int(used)
+        return levels
+
+    def spare(self) -> Ints:
+        """Return what each bucket could give on top without leaving a later one short [g]."""
+        levels = self.levels()
+        spare = np.zeros(len(self.used), dtype=np.int64)
+        deficit = PLENTY
+        for k in range(len(self.used) - 1, -1, -1):
+            here = int(levels[k] - self.used[k])
+            spare[k] = min(here, deficit)
+            spilled = max(0, int(levels[k]) + self.made - self.store.room_g)
+            deficit = min(here, deficit + spilled)
+        return spare
+
+
+class Occupancy:
+    """The state of a day that is being filled.
+
+    Attributes
+    ----------
+    ignore
+        Kinds of resources that are looked through, to find which of them stands in the way:
+        ``people``, ``mixers``, ``ovens``, ``racks``, ``ice``, ``chilled water``.
+    """
+
+    def __init__(self, problem: Problem, ignore: frozenset[str] = frozenset()) -> None:
+        grid = Grid(problem)
+        self.problem, self.grid, self.ignore = problem, grid, ignore
+        self.people = people_by_slot(grid)
+        tail = max((s.load.bake_min for s in problem.standing), default=0) + 2 * problem.bucket_min
+        length = grid.slots + grid.up(
+            tail + max((o.recovery_min for o in problem.ovens), default=0)
+        )
+        length += max((grid.up(load.bake_min) for j in problem.jobs for load in j.loads), default=0)
+        self.ovens = {o.oven_id: np.full(length, o.places) for o in problem.ovens}
+        self.recovery = {o.oven_id: o for o in problem.ovens}
+        self.racks = {p: np.full(grid.slots, n) for p, n in chamber_racks(problem).items()}
+        self.mixers: dict[str, list[Held]] = {}
+        self.first: dict[str, int] = {}
+        self.ice = Level(problem.ice, grid.buckets, problem.bucket_min)
+        self.chilled = Level(problem.chiller, grid.buckets, problem.bucket_min)
+        self.builds: dict[str, list[Build]] = {}
+        self._undo: list[Callable[[], object]] = []
+        for kind, arrays in self._counted().items():
+            if kind in ignore:
+                for array in arrays:
+                    array[:] = PLENTY
+
+    def _counted(self) -> dict[str, list[Ints]]:
+        return {
+            "people": [self.people],
+            "ovens": list(self.ovens.values()),
+            "racks": list(self.racks.values()),
+        }
+
+    def mark(self) -> int:
+        """Return a mark to go back to."""
+        return len(self._undo)
+
+    def back_to(self, mark: int) -> None:
+        """Undo everything since a mark."""
+        while len(self._undo) > mark:
+            self._undo.pop()()
+
+    def _take(self, free: Ints, first: int, end: int, count: int) -> bool:
+        """Take some of a counted resource if there is enough throughout."""
+        if count == 0 or first >= end:
+            return True
+        if first < 0 or end > len(free) or bool((free[first:end] < count).any()):
+            return False
+        free[first:end] -= count
+        self._undo.append(lambda: free.__setitem__(slice(first, end), free[first:end] + count))
+        return True
+
+    def take_people(self, works: Iterable[Work]) -> bool:
+        """Take one person for each stretch of work."""
+        return all(self._take(self.people, work.first, work.end, 1) for work in works)
+
+    def take_oven(self, oven_id: str, first: int, slots: int, places: int) -> bool:
+        """Take places of an oven, recovery included in the slots."""
+        return self._take(self.ovens[oven_id], first, first + slots, places)
+
+    def take_racks(self, place_id: str, first: int, end: int, racks: int) -> bool:
+        """Take racks of a chamber; a room has none to count."""
+        if place_id not in self.racks:
+            return True
+        return self._take(self.racks[place_id], first, end, racks)
+
+    def take_mixer(self, mixer_id: str, held: Held) -> bool:
+        """Take a mixer for a mix or a preparation, cleaning included."""
+        runs = self.mixer_free(mixer_id, held.job, held.end - held.first)
+        if not 0 <= held.first < len(runs) or not runs[held.first]:
+            return False
+        taken = self.mixers.setdefault(mixer_id, [])
+        taken.append(held)
+        self._undo.append(taken.pop)
+        return True
+
+    def take_water(self, bucket: int, ice_g: int, chilled_g: int) -> bool:
+        """Take ice and chilled water in a bucket."""
+        for kind, level, grams in (
+            ("ice", self.ice, ice_g),
+            ("chilled water", self.chilled, chilled_g),
+        ):
+            if grams == 0 or kind in self.ignore:
+                continue
+            if level.spare()[bucket] < grams:
+                return False
+            level.used[bucket] += grams
+            self._undo.append(lambda u=level.used, g=grams: u.__setitem__(bucket, u[bucket] - g))
+        return True
+
+    def hold_first(self, mixer_id: str, start: int) -> None:
+        """Keep the mixer for one job before all others."""
+        self.first[mixer_id] = start
+        self._undo.append(lambda: self.first.pop(mixer_id))
+
+    def add_build(self, preparation_id: str, build: Build) -> None:
+        """Add a build of a preparation."""
+        builds = self.builds.setdefault(preparation_id, [])
+        builds.append(build)
+        self._undo.append(builds.pop)
+
+    def use_build(self, build: Build, job_id: str) -> None:
+        """Let a job draw on a build."""
+        build.job_ids.append(job_id)
+        self._undo.append(build.job_ids.pop)
+
+    def mixer_free(self, mixer_id: str, job: Job | None, length: int) -> Flags:
+        """Return the slots at which a mixer is free for `length` slots, cleaning included."""
+        free = np.ones(self.grid.slots, dtype=bool)
+        if "mixers" not in self.ignore:
+            clean = self.grid.up(self.problem.clean_down_min.get(mixer_id, 0))
+            for held in self.mixers.get(mixer_id, ()):
+                both = job is not None and held.job is not None
+                before = clean if both and needs_clean_down(job, held.job) else 0  # type: ignore[arg-type]
+                after = clean if both and needs_clean_down(held.job, job) else 0  # type: ignore[arg-type]
+                free[max(0, held.first - before) : held.end + after] = False
+        return free_runs(free, length)
+
+    def people_free(self, slots: int) -> Flags:
+        """Return the slots from which a person is free for so long."""
+        return free_runs(self.people > 0, slots)
+
+    def oven_free(self, oven_id: str, slots: int, places: int) -> Flags:
+        """Return the slots of the span from which an oven has places for so long."""
+        return free_runs(self.ovens[oven_id] >= places, slots)[: self.grid.slots]
+
+    def racks_until(self, place_id: str, racks: int) -> Ints:
+        """Return for each slot the first slot from it on at which a chamber has no rack left."""
+        slots = self.grid.slots
+        if place_id not in self.racks:
+            return np.full(slots, slots, dtype=np.int64)
+        blocked = np.where(self.racks[place_id] < racks, np.arange(slots), slots)
+        return np.minimum.accumulate(blocked[::-1])[::-1]
+
+    def spare_water(self) -> tuple[Ints, Ints]:
+        """Return the ice and the chilled water each bucket could still give [g]."""
+        plenty = np.full(self.grid.buckets, PLENTY, dtype=np.int64)
+        return (
+            plenty if "ice" in self.ignore else self.ice.spare(),
+            plenty if "chilled water" in self.ignore else self.chilled.spare(),
+        )

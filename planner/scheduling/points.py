@@ -1,0 +1,156 @@
+"""Penalty points of a schedule, worked out from its times alone.
+
+The list pass and the solver both report what this file says, whatever they thought themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from planner.scheduling.grid import slots_up
+from planner.scheduling.problem import Job, Load, Option, Preparation, Problem, Weights
+from planner.scheduling.schedule import (
+    ScheduledBuild,
+    ScheduledJob,
+    ScheduledLoad,
+    SearchPoints,
+)
+
+
+def points_of(
+    problem: Problem,
+    jobs: Sequence[ScheduledJob],
+    builds: Sequence[ScheduledBuild],
+    standing: Sequence[ScheduledLoad],
+    *,
+    pins_broken: int,
+) -> SearchPoints:
+    """Return the penalty points of a schedule.
+
+    Parameters
+    ----------
+    problem
+        The day.
+    jobs, builds, standing
+        What was scheduled; what is missing counts as unplaced.
+    pins_broken
+        How many pins are not kept.
+    """
+    weights = problem.weights
+    missing = len(problem.jobs) + len(problem.standing) - len(jobs) - len(standing)
+    windows = weights.pin * pins_broken
+    ice = early = 0
+    for placed in jobs:
+        job = problem.job(placed.job_id)
+        option = job.options[placed.option]
+        windows += option.cost + weights.window_per_slot * window_slots(problem, job, placed)
+        ice += water_points(weights, option)
+        early += weights.early_per_mix * (placed.start < problem.early_before)
+    windows += weights.window_per_slot * sum(standing_slots(problem, load) for load in standing)
+    return SearchPoints(
+        late=late_points(problem, jobs, standing),
+        windows=windows,
+        ice=ice,
+        early=early,
+        unplaced=weights.unplaced * missing,
+        freshness=round(rest_minutes(problem, jobs, builds, standing) / 60),
+        builds=weights.build * len(builds),
+    )
+
+
+def water_points(weights: Weights, option: Option) -> int:
+    """Return the points of an option's ice and chilled water."""
+    ice = weights.ice_per_kg * option.ice_g / 1000
+    return round(ice + weights.chilled_per_10_kg * option.chilled_g / 10_000)
+
+
+def window_slots(problem: Problem, job: Job, placed: ScheduledJob) -> int:
+    """Return by how many slots a job's divide and loads lie past their windows."""
+    past = [placed.bulk_over_min]
+    if job.divide_by is not None:
+        past.append(placed.divide_start - job.divide_by)
+    past += [past_window(job, placed, load) for load in placed.loads]
+    return sum(max(0, slots_up(minutes, problem.grid_min)) for minutes in past)
+
+
+def past_window(job: Job, placed: ScheduledJob, load: ScheduledLoad) -> int:
+    """Return by how many minutes a load goes in after its proof window; negative inside it."""
+    longest = job.options[placed.option].proofs_min[load.route][1]
+    return load.load_start - load.proof_start - longest
+
+
+def standing_slots(problem: Problem, load: ScheduledLoad) -> int:
+    """Return by how many slots an inherited load goes in past its window."""
+    by = next(s.load_by for s in problem.standing if s.load.id == load.load_id)
+    return max(0, slots_up(load.load_start - by, problem.grid_min))
+
+
+def late_points(
+    problem: Problem, jobs: Iterable[ScheduledJob], standing: Iterable[ScheduledLoad]
+) -> int:
+    """Return the points for loads that leave late."""
+    return sum(
+        problem.weights.late_per_slot * priority * max(0, slots_up(minutes, problem.grid_min))
+        for _, minutes, priority in lateness(problem, jobs, standing)
+    )
+
+
+def lateness(
+    problem: Problem, jobs: Iterable[ScheduledJob], standing: Iterable[ScheduledLoad]
+) -> list[tuple[str, int, int]]:
+    """Return load, minutes late (negative when early) and priority of all loads with a time."""
+    found = []
+    for placed in jobs:
+        job = problem.job(placed.job_id)
+        if job.leave_by is not None:
+            loads = {load.id: load for load in job.loads}
+            found += [
+                (at.load_id, ready_min(loads[at.load_id], at) - job.leave_by, job.priority)
+                for at in placed.loads
+            ]
+    inherited = {s.load.id: s for s in problem.standing}
+    for at in standing:
+        item = inherited[at.load_id]
+        found.append((at.load_id, ready_min(item.load, at) - item.leave_by, item.priority))
+    return found
+
+
+def ready_min(load: Load, at: ScheduledLoad) -> int:
+    """Return the minute at which a load is cool enough to leave."""
+    return at.load_start + load.bake_min + load.cool_min
+
+
+def rest_minutes(
+    problem: Problem,
+    jobs: Sequence[ScheduledJob],
+    builds: Sequence[ScheduledBuild],
+    standing: Sequence[ScheduledLoad],
+) -> int:
+    """Return weighted minutes of the second stage: bread that lies, ripe preparations that stand.
+
+    A job without a leaving time counts its start after its earliest one as such standing, so
+    that it is not put off for nothing.
+    """
+    weights = problem.weights
+    lies = sum(max(0, -minutes) for _, minutes, _ in lateness(problem, jobs, standing))
+    starts = {placed.job_id: placed.start for placed in jobs}
+    preparations = {p.id: p for p in problem.preparations}
+    stands = sum(
+        starts[job_id]
+        - build.start
+        - ready_from(problem, preparations[build.preparation_id], build)
+        for build in builds
+        for job_id in build.job_ids
+    )
+    waits = sum(
+        placed.start - max(0, problem.job(placed.job_id).earliest_start)
+        for placed in jobs
+        if problem.job(placed.job_id).leave_by is None
+    )
+    return weights.fresh_per_hour * lies + weights.hold_per_hour * (stands + waits)
+
+
+def ready_from(problem: Problem, preparation: Preparation, build: ScheduledBuild) -> int:
+    """Return how many minutes after its start a build is ready."""
+    bucket = build.start // problem.bucket_min
+    return next(lag.from_min for lag in preparation.lags if lag.bucket == bucket)

@@ -1,0 +1,308 @@
+"""The day as a scheduling problem: plain data, whole minutes, no physics and no solver.
+
+Every time is a whole minute from the start of the planned span, on the grid of the problem.
+Physics has already said what each choice means: an `Option` of a job promises that its bulk
+length, proof lengths, ice and chilled water hold for *every* start inside its bucket.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way to run a mix, good for every mix start inside its bucket.
+
+    Attributes
+    ----------
+    bucket
+        Index of the start bucket: starts from ``bucket * bucket_min`` on.
+    bulk_min
+        Minutes from the end of mixing to the divide.
+    choice
+        Label of the dough temperature choice behind it; the schedule hands it back.
+    cost
+        Penalty points: distance from the ideal bulk, and a wish for the baker's own number.
+    ice_g, chilled_g
+        Ice and chilled water it takes [g].
+    proofs_min
+        Shortest and longest proof per route of the job's loads [min].
+    """
+
+    bucket: int
+    bulk_min: int
+    choice: int
+    cost: int
+    ice_g: int
+    chilled_g: int
+    proofs_min: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OvenChoice:
+    """An oven a load may use: how many places it takes there."""
+
+    oven_id: str
+    places: int
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """A place in which a load proofs; a chamber has racks, a room has none to count."""
+
+    place_id: str
+    racks: int
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """Pieces of one mix that are baked together.
+
+    Attributes
+    ----------
+    proof_offset_min
+        Minutes from the start of the divide to the start of this load's proof.
+    routes
+        Where it may proof; index-aligned with ``Option.proofs_min``.
+    ovens
+        Ovens it may use.
+    bake_min, cool_min
+        Minutes in the oven, and from the oven to the door.
+    """
+
+    id: str
+    proof_offset_min: int
+    routes: tuple[Route, ...]
+    ovens: tuple[OvenChoice, ...]
+    bake_min: int
+    cool_min: int
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One mix with everything that follows from it.
+
+    Attributes
+    ----------
+    mixer_ids
+        Mixers that fit its weight.
+    scale_min
+        Hands-on minutes of scaling right before the mixer starts.
+    mix_min
+        Minutes on the mixer, rests included.
+    attended
+        Whether a person stands at it for the whole mix (by hand).
+    folds_min
+        Minutes after the end of mixing at which a fold is due, each ``fold_min`` long.
+    divide_min
+        Hands-on minutes of dividing and shaping.
+    options
+        All ways to run it; empty means physics found none.
+    loads
+        Oven loads that come of it; empty when the plan ends at the divide.
+    earliest_start, latest_start
+        Bounds of the mix start.
+    divide_from, divide_by
+        Bounds of the divide by the clock, when the mix list gives them.
+    leave_by, priority
+        When the baked goods leave, and how much a late minute weighs.
+    preparation_ids
+        Preparations it needs.
+    allergens, colour_class
+        For cleaning between doughs.
+    first_on_mixer
+        Pinned to be the first mix of its mixer.
+    load_at
+        Pinned minute of loading its first load.
+    """
+
+    id: str
+    mixer_ids: tuple[str, ...]
+    scale_min: int
+    mix_min: int
+    divide_min: int
+    options: tuple[Option, ...]
+    loads: tuple[Load, ...]
+    earliest_start: int
+    latest_start: int
+    attended: bool = False
+    folds_min: tuple[int, ...] = ()
+    fold_min: int = 5
+    divide_from: int | None = None
+    divide_by: int | None = None
+    leave_by: int | None = None
+    priority: int = 1
+    preparation_ids: tuple[str, ...] = ()
+    allergens: frozenset[str] = frozenset()
+    colour_class: str = ""
+    first_on_mixer: bool = False
+    load_at: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lag:
+    """How long after its start a preparation can be used, for starts inside one bucket."""
+
+    bucket: int
+    from_min: int
+    by_min: int
+
+
+@dataclass(frozen=True, slots=True)
+class Preparation:
+    """A levain build, scald or soaker that feeds one or several jobs.
+
+    Attributes
+    ----------
+    lags
+        Ready-from and ready-by after its start, by bucket of the start; a bucket that is not
+        listed is forbidden.
+    work_min
+        Hands-on minutes from its start.
+    mixer_ids, mix_min
+        Mixers it may use and minutes on them; empty when made by hand in its vessel.
+    max_builds
+        Into how many separate builds it may be split; each job uses one of them.
+    earliest_start, latest_start
+        Bounds of its start; the latest is None when nothing bounds it.
+    """
+
+    id: str
+    lags: tuple[Lag, ...]
+    work_min: int
+    mixer_ids: tuple[str, ...] = ()
+    mix_min: int = 0
+    max_builds: int = 1
+    earliest_start: int = 0
+    latest_start: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StandingLoad:
+    """An inherited load that only needs an oven: load window and when it must leave."""
+
+    load: Load
+    load_from: int
+    load_by: int
+    leave_by: int
+    priority: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Worker:
+    """One person and the minutes in which they work: pairs of start and end."""
+
+    person_id: str
+    hours: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OvenPlaces:
+    """An oven: decks or racks, and minutes of recovery between two loads of a place."""
+
+    oven_id: str
+    places: int
+    recovery_min: int
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """A store that is filled at a steady rate and never holds more than its room.
+
+    Attributes
+    ----------
+    start_g, rate_g_per_h, room_g
+        What is in it at minute 0 [g], what is added in an hour [g/h], the most it holds [g].
+    """
+
+    start_g: int
+    rate_g_per_h: int
+    room_g: int
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Penalty points. Documented here because a baker's wishes are weighed by them.
+
+    Attributes
+    ----------
+    late_per_slot
+        A load that leaves one slot late, times its priority.
+    window_per_slot
+        A divide or a loading one slot past its window.
+    unplaced
+        A mix that finds no place at all.
+    pin
+        A pinned loading or first place on a mixer that is not kept.
+    ice_per_kg
+        A kilo of ice.
+    chilled_per_10_kg
+        Ten kilos of chilled water.
+    early_per_mix
+        A mix that starts before ``early_before``.
+    build
+        Each separate build of a preparation.
+    fresh_per_hour
+        An hour that bread lies before it leaves (second stage).
+    hold_per_hour
+        An hour that a preparation stands ready before its use (second stage).
+    """
+
+    late_per_slot: int = 1000
+    window_per_slot: int = 400
+    unplaced: int = 60_000
+    pin: int = 20_000
+    ice_per_kg: int = 6
+    chilled_per_10_kg: int = 1
+    early_per_mix: int = 3
+    build: int = 5
+    fresh_per_hour: int = 4
+    hold_per_hour: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Everything the search needs.
+
+    Attributes
+    ----------
+    span_min
+        Length of the span; every task ends by then.
+    grid_min, bucket_min
+        Time grid, and width of a start bucket (a multiple of the grid).
+    clean_down_min
+        Minutes of cleaning per mixer when allergens leave or the colour class changes.
+    racks
+        Racks per chamber.
+    early_before
+        Minute before which a mix counts as early.
+    """
+
+    span_min: int
+    grid_min: int
+    bucket_min: int
+    jobs: tuple[Job, ...]
+    preparations: tuple[Preparation, ...]
+    standing: tuple[StandingLoad, ...]
+    workers: tuple[Worker, ...]
+    ovens: tuple[OvenPlaces, ...]
+    racks: dict[str, int]
+    clean_down_min: dict[str, int]
+    ice: Store
+    chiller: Store
+    load_work_min: int = 5
+    early_before: int = 0
+    weights: Weights = field(default_factory=Weights)
+
+    def job(self, job_id: str) -> Job:
+        """Return the job with this id."""
+        return next(job for job in self.jobs if job.id == job_id)
+
+
+def needs_clean_down(before: Job, after: Job) -> bool:
+    """Return whether the mixer must be cleaned between two jobs.
+
+    Adding an allergen needs none; losing one does, and so does another colour class.
+    """
+    return bool(before.allergens - after.allergens) or before.colour_class != after.colour_class

@@ -1,0 +1,110 @@
+"""The options of a job and the lags of a preparation as arrays, in slots."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.scheduling.grid import Grid, Ints
+from planner.scheduling.points import water_points
+from planner.scheduling.problem import Job, Preparation
+
+
+@dataclass(frozen=True)
+class JobTable:
+    """All options of a job; one entry per option.
+
+    Attributes
+    ----------
+    bucket, bulk, points, ice_g, chilled_g
+        Start bucket, bulk length, first-stage points, ice and chilled water.
+    proof_from, proof_by
+        Shortest and longest proof per option and route [slots].
+    pair_row, pair_start
+        Every option with every start slot that its bucket and the job's bounds allow.
+    """
+
+    job: Job
+    bucket: Ints
+    bulk: Ints
+    points: Ints
+    ice_g: Ints
+    chilled_g: Ints
+    proof_from: Ints
+    proof_by: Ints
+    pair_row: Ints
+    pair_start: Ints
+
+
+def job_table(grid: Grid, job: Job) -> JobTable:
+    """Return the options of a job as arrays."""
+    weights, options = grid.problem.weights, job.options
+    routes = max((len(o.proofs_min) for o in options), default=0)
+    proofs = np.array([o.proofs_min for o in options], dtype=np.int64)
+    proofs = proofs.reshape(len(options), routes, 2)
+    bucket = _column([o.bucket for o in options])
+    row, start = _pairs(grid, job, bucket)
+    return JobTable(
+        job=job,
+        bucket=bucket,
+        bulk=_column([grid.up(o.bulk_min) for o in options]),
+        points=_column([o.cost + water_points(weights, o) for o in options]),
+        ice_g=_column([o.ice_g for o in options]),
+        chilled_g=_column([o.chilled_g for o in options]),
+        proof_from=-(-proofs[:, :, 0] // grid.step),
+        proof_by=proofs[:, :, 1] // grid.step,
+        pair_row=row,
+        pair_start=start,
+    )
+
+
+def _column(values: list[int]) -> Ints:
+    return np.array(values, dtype=np.int64)
+
+
+def _pairs(grid: Grid, job: Job, bucket: Ints) -> tuple[Ints, Ints]:
+    first, last = grid.start_bounds(job)
+    row = np.repeat(np.arange(len(bucket)), grid.per_bucket)
+    start = (bucket[:, None] * grid.per_bucket + np.arange(grid.per_bucket)[None, :]).reshape(-1)
+    inside = (start >= first) & (start <= last)
+    return row[inside], start[inside]
+
+
+@dataclass(frozen=True)
+class PreparationTable:
+    """Every start of a preparation with the minutes between which it can be used.
+
+    Attributes
+    ----------
+    start_min
+        Starts; on the grid, unless the preparation is fixed beside it.
+    from_min, by_min
+        Minutes of the span from which and until which a build so started can be used.
+    """
+
+    preparation: Preparation
+    start_min: Ints
+    from_min: Ints
+    by_min: Ints
+
+
+def preparation_table(grid: Grid, preparation: Preparation) -> PreparationTable:
+    """Return the starts of a preparation as arrays."""
+    first = max(0, preparation.earliest_start)
+    longest = max(preparation.work_min, preparation.mix_min)
+    last = grid.slots * grid.step - longest
+    if preparation.latest_start is not None:
+        last = min(last, preparation.latest_start)
+    starts = np.arange(grid.up(first) * grid.step, last + 1, grid.step)
+    if len(starts) == 0 and first == preparation.latest_start:
+        starts = np.array([first])
+    lags = {lag.bucket: lag for lag in preparation.lags}
+    known = np.array([s for s in starts if s // grid.problem.bucket_min in lags], dtype=np.int64)
+    used = [lags[int(s) // grid.problem.bucket_min] for s in known]
+    return PreparationTable(
+        preparation,
+        known,
+        known + _column([lag.from_min for lag in used]),
+        known + _column([lag.by_min for lag in used]),
+    )

@@ -1,0 +1,251 @@
+"""The second judge: a plan on the true curves.
+
+The schedule's own check knows resources and no physics. This one knows physics: it mixes every
+dough again from its ticket, follows it minute by minute, weighs the water, counts the ice, and
+looks at every scald and levain at the moment it is used. It says nothing about a departure
+that the plan itself names as an unmet wish.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+
+from planner.batches import Batch, batches_of
+from planner.making import part_c_for
+from planner.night import Night
+from planner.options import steering_of
+from planner.physics.heat_balance import dough_temperature_c
+from planner.planned import Plan, PlannedMix, PlannedPreparation, PreparationKind
+from planner.remarks import RemarkKind
+from planner.rises import dough_rise, on_the_bench_c, piece_rise
+from planner.tickets import MixTemperatures, mix_balance
+
+WATER_WITHIN_KG = 0.01
+DOUGH_WITHIN_K = 0.05
+WINDOW_WITHIN_MIN = 2.0
+SCALD_WITHIN_K = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something a plan claims that does not hold.
+
+    Attributes
+    ----------
+    rule
+        Name of the rule.
+    subject
+        Mix, preparation or load.
+    detail
+        What was found, in plain words.
+    """
+
+    rule: str
+    subject: str
+    detail: str
+
+
+def verify(plan: Plan) -> tuple[Finding, ...]:
+    """Judge a plan on the true curves.
+
+    Parameters
+    ----------
+    plan
+        The plan with its input.
+
+    Returns
+    -------
+    tuple of Finding
+        Empty when everything the plan says holds.
+    """
+    night = Night(plan.day, plan.conditions, plan.corrections)
+    batches = {batch.id: batch for batch in batches_of(plan.day)}
+    findings: list[Finding] = []
+    for mix in plan.mixes:
+        batch = batches[mix.id]
+        findings += water_adds_up(mix)
+        findings += water_can_be_drawn(night, mix)
+        findings += dough_comes_off_as_promised(plan, night, batch, mix)
+        findings += divide_inside_window(plan, night, batch, mix)
+        findings += loads_inside_window(plan, night, batch, mix)
+        findings += leaves_in_time(plan, mix)
+        findings += dough_inside_band(plan, batch, mix)
+    for preparation in plan.preparations:
+        findings += used_while_ready(plan, preparation)
+    findings += ice_within_store(plan)
+    findings += everything_planned(plan, set(batches))
+    return tuple(findings)
+
+
+def named(plan: Plan, code: str, subject: str) -> bool:
+    """Return whether the plan names this departure as an unmet wish."""
+    remarks = [*plan.remarks, *(r for m in plan.mixes for r in m.remarks)]
+    remarks += [r for p in plan.preparations for r in p.remarks]
+    return any(
+        r.kind is RemarkKind.UNMET and r.code == code and subject in (r.subject, "")
+        for r in remarks
+    )
+
+
+def water_adds_up(mix: PlannedMix) -> list[Finding]:
+    """Water of all supplies and ice together are the formula's water."""
+    off_kg = mix.ticket.water_kg + mix.ticket.ice_kg - mix.ticket.formula_water_kg
+    if abs(off_kg) <= WATER_WITHIN_KG:
+        return []
+    return [Finding("water_adds_up", mix.id, f"off by {off_kg:.3f} kg")]
+
+
+def water_can_be_drawn(night: Night, mix: PlannedMix) -> list[Finding]:
+    """No supply gives water below freezing or above the boiling point of the house."""
+    return [
+        Finding("water_can_be_drawn", mix.id, f"{line.temperature_c:.1f} °C from {line.supply_id}")
+        for line in mix.ticket.water
+        if not 0 <= line.temperature_c <= night.boiling_c or line.water_kg < 0
+    ]
+
+
+def dough_comes_off_as_promised(
+    plan: Plan, night: Night, batch: Batch, mix: PlannedMix
+) -> list[Finding]:
+    """Mixing the ticket's kilos gives the temperature that the ticket promises."""
+    mixer = plan.day.bakery.mixer(mix.mixer_id)
+    start = plan.day.minute(mix.start_utc)
+    balance = mix_balance(
+        night, batch, mixer, start, part_c_for(plan.preparations, mix.id), MixTemperatures()
+    )
+    ways = steering_of(night, batch, balance)
+    water_kg = mix.ticket.water_kg
+    liquid_c = (
+        sum(line.water_kg * line.temperature_c for line in mix.ticket.water) / water_kg
+        if water_kg > 0
+        else 0.0
+    )
+    dough_c = float(dough_temperature_c(balance, liquid_c, ice_kg=mix.ticket.ice_kg, ice=ways.ice))
+    if abs(dough_c - mix.ticket.expected_c) <= DOUGH_WITHIN_K:
+        return []
+    return [
+        Finding(
+            "dough_comes_off_as_promised",
+            mix.id,
+            f"{dough_c:.2f} °C instead of {mix.ticket.expected_c:.2f}",
+        )
+    ]
+
+
+def divide_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix) -> list[Finding]:
+    """The divide lies where the dough's own path says it is ripe."""
+    rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
+    mix_end = plan.day.minute(mix.mix_end_utc)
+    divide = plan.day.minute(mix.divide_utc)
+    span = max(rise.longest_min, divide - mix_end + 10)
+    path = rise.path(mix_end, mix.ticket.expected_c, span_min=span, step_min=1.0)
+    low, _, high = (float(np.asarray(m).reshape(-1)[0]) for m in rise.window(path))
+    elapsed = divide - mix_end
+    outside = max(low - elapsed, elapsed - high)
+    if outside <= WINDOW_WITHIN_MIN or named(plan, "bulk_window", mix.id):
+        return []
+    return [Finding("divide_inside_window", mix.id, f"{outside:.0f} min outside")]
+
+
+def loads_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix) -> list[Finding]:
+    """Every load goes into the oven where its own path says it is ripe."""
+    if batch.product is None:
+        return []
+    rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
+    mix_end, divide = plan.day.minute(mix.mix_end_utc), plan.day.minute(mix.divide_utc)
+    bulk = rise.path(mix_end, mix.ticket.expected_c, span_min=divide - mix_end + 5, step_min=1.0)
+    dough_c = float(np.interp(divide - mix_end, bulk.minutes, bulk.temperature_c.reshape(-1)))
+    room_id = plan.day.bakery.mixer(mix.mixer_id).room_id
+    findings = []
+    for load in mix.loads:
+        route = next(
+            i for i, r in enumerate(batch.product.routes) if r.place_id == load.proof_place_id
+        )
+        proof = piece_rise(night, batch.product, route, batch.formula.dough_c)
+        start = plan.day.minute(load.proof_start_utc)
+        elapsed = plan.day.minute(load.load_utc) - start
+        piece_c = on_the_bench_c(
+            night, room_id, batch.product.piece_kg, dough_c, divide, (start - divide) / 2
+        )
+        span = max(proof.longest_min, elapsed + 10)
+        path = proof.path(start, piece_c, span_min=span, step_min=1.0)
+        low, _, high = (float(np.asarray(m).reshape(-1)[0]) for m in proof.window(path))
+        outside = max(low - elapsed, elapsed - high)
+        if outside > WINDOW_WITHIN_MIN and not (
+            named(plan, "load_window", load.id) or named(plan, "load_window", mix.id)
+        ):
+            findings.append(Finding("loads_inside_window", load.id, f"{outside:.0f} min outside"))
+    return findings
+
+
+def leaves_in_time(plan: Plan, mix: PlannedMix) -> list[Finding]:
+    """Bread is ready when it must leave."""
+    late = [
+        load.id
+        for load in mix.loads
+        if mix.leave_by_utc is not None and load.ready_utc > mix.leave_by_utc
+    ]
+    return [
+        Finding("leaves_in_time", load_id, "ready after it must leave")
+        for load_id in late
+        if not (named(plan, "late", load_id) or named(plan, "late", mix.id))
+    ]
+
+
+def dough_inside_band(plan: Plan, batch: Batch, mix: PlannedMix) -> list[Finding]:
+    """The dough lies in the baker's band, or the plan says that it cannot."""
+    off = abs(mix.ticket.expected_c - batch.formula.dough_c) - batch.formula.band_k
+    pinned = any(p.mix_id == mix.id and p.dough_c is not None for p in plan.pins)
+    if off <= 0.1 or pinned or named(plan, "dough_missed", mix.id):
+        return []
+    return [Finding("dough_inside_band", mix.id, f"{off:.2f} K outside the band")]
+
+
+def used_while_ready(plan: Plan, preparation: PlannedPreparation) -> list[Finding]:
+    """A levain is used while it is ripe, a scald when the dough can take it."""
+    findings = []
+    starts: Mapping[str, PlannedMix] = {m.id: m for m in plan.mixes}
+    slack = timedelta(minutes=WINDOW_WITHIN_MIN)
+    for mix_id, use_c in zip(preparation.mix_ids, preparation.use_c, strict=True):
+        used = starts[mix_id].start_utc
+        ready = preparation.ready_from_utc - slack <= used <= preparation.ready_by_utc + slack
+        if not ready and not named(plan, "preparation_window", preparation.id):
+            findings.append(
+                Finding(
+                    "used_while_ready", preparation.id, f"used at {used:%H:%M} UTC for {mix_id}"
+                )
+            )
+        if preparation.kind is PreparationKind.SCALD and use_c > preparation.use_at_most_c + (
+            SCALD_WITHIN_K
+        ):
+            findings.append(
+                Finding("used_while_ready", preparation.id, f"{use_c:.1f} °C at {mix_id}")
+            )
+    return findings
+
+
+def ice_within_store(plan: Plan) -> list[Finding]:
+    """Ice handed out never exceeds what was stored plus what was made, at any minute."""
+    made = plan.day.bakery.ice
+    uses = sorted((plan.day.minute(m.start_utc), m.ticket.ice_kg, m.id) for m in plan.mixes)
+    uses += [(plan.day.minute(p.start_utc), p.ice_kg, p.id) for p in plan.preparations]
+    bin_kg = made.bin_kg if made else 0.0
+    rate = made.make_kg_per_h / 60 if made else 0.0
+    level, clock = min(plan.conditions.ice_stored_kg, bin_kg), 0.0
+    findings = []
+    for minute, ice_kg, subject in sorted(uses):
+        level = min(bin_kg, level + rate * (minute - clock)) - ice_kg
+        clock = minute
+        if level < -WATER_WITHIN_KG:
+            findings.append(Finding("ice_within_store", subject, f"short by {-level:.2f} kg"))
+    return findings
+
+
+def everything_planned(plan: Plan, batch_ids: set[str]) -> list[Finding]:
+    """Every mix of the list is planned, or named as one that found no place."""
+    missing = batch_ids - {m.id for m in plan.mixes} - set(plan.unplaced)
+    return [Finding("everything_planned", one, "is neither planned nor named") for one in missing]

@@ -1,0 +1,92 @@
+"""A core that plans at once, or when told to; and the day that the service's tests are about."""
+
+from __future__ import annotations
+
+import copy
+from dataclasses import replace
+from threading import Event
+
+from planner.pins import Progress
+from planner.planned import Answer
+from tests.api.pages.sample import sample_plan
+
+DAY = {
+    "production_date": "2026-07-16",
+    "bakery": {
+        "id": "weir",
+        "name": "Bakery at the Weir",
+        "zone": "Europe/Vienna",
+        "mixers": [{"id": "spiral_1", "name": "spiral 120", "kind": "spiral", "max_dough_kg": 120}],
+        "water": [{"kind": "tap", "temperature_c": 18}],
+        "flour_stores": [{"name": "sacks", "kind": "sack"}],
+        "ovens": [{"name": "deck", "places": 4}],
+        "people": [{"name": "Ana", "from": "22:00", "to": "06:00"}],
+    },
+    "formulas": [
+        {
+            "name": "white",
+            "lines": [
+                {"material": "wheat flour", "percent": 100},
+                {"material": "water", "percent": 62},
+                {"material": "fresh yeast", "percent": 2},
+                {"material": "salt", "percent": 2},
+            ],
+            "steps": [{"speed": "first speed", "minutes": 5}],
+            "dough_c": 25,
+            "bulk": {"minutes": 90, "room_c": 24},
+        }
+    ],
+    "products": [
+        {
+            "name": "loaf",
+            "formula": "white",
+            "piece_kg": 0.85,
+            "proof": [{"minutes": 60, "room_c": 26}],
+            "bake_min": 35,
+            "pieces_per_place": 24,
+        }
+    ],
+    "mix_list": [{"product": "loaf", "pieces": 96, "leave_by": "06:30"}],
+    "conditions": {"coolest_c": 21, "hottest_c": 31},
+    "pins": [{"mix": "loaf", "start": "23:30"}],
+}
+"""A small whole day, as it is sent."""
+
+
+def day_document(**changes):
+    """The day with some of its parts replaced."""
+    return {**copy.deepcopy(DAY), **changes}
+
+
+class FakeCore:
+    """Returns the sample plan, of its own day, for whatever day it is asked to plan.
+
+    Attributes
+    ----------
+    asked
+        What it was asked for, call by call.
+    go
+        It plans once this is set; until then it reports progress.
+    error
+        Raised instead of planning.
+    """
+
+    def __init__(self):
+        self.asked = []
+        self.go = Event()
+        self.go.set()
+        self.error = None
+
+    def make_plan(self, day, conditions, _corrections=None, *, pins=(), limits, on_progress=None):
+        self.asked.append((day, conditions, pins, limits))
+        if self.error is not None:
+            raise self.error
+        while on_progress(Progress("searching", 120.0, 80.0, 1.5)) and not self.go.wait(0.02):
+            pass
+        return replace(sample_plan(), pins=tuple(pins), limits=limits)
+
+    def answer(self, plan, reading):
+        """Answer with a ticket whose ice counts the readings known before this one."""
+        mix = plan.mix(reading.mix_id)
+        ticket = replace(mix.ticket, ice_kg=float(len(plan.readings)))
+        return Answer(replace(mix, ticket=ticket), changed=True, remarks=mix.remarks)

@@ -1,0 +1,19 @@
+"""Whether the service and its database answer."""
+
+from sqlalchemy.exc import OperationalError
+
+
+def test_a_service_with_its_database_is_well(client, address):
+    well = client.get("/api/v1/health")
+    assert (well.status_code, well.json()) == (200, {"database": address.split(":")[0]})
+
+
+def test_a_service_without_its_database_says_so(client, monkeypatch):
+    """Nothing is asked of a database that cannot be reached: opening a connection fails."""
+
+    def gone():
+        raise OperationalError("connect", {}, Exception("refused"))
+
+    monkeypatch.setattr(client.app.state.services.engine.pool, "connect", gone)
+    ill = client.get("/api/v1/health")
+    assert (ill.status_code, ill.json()["type"]) == (503, "/problems/no-database")

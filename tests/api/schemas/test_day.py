@@ -1,0 +1,67 @@
+"""A whole day: pins, references between its parts, and no fault told twice."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from api.files.toml_day import parsed
+from api.schemas.day import DayInput
+from planner.errors import InputError
+from planner.pins import Pin
+
+LEAST = Path(__file__).parents[3] / "scenarios" / "least_entry.toml"
+
+
+def entered(**more):
+    return DayInput.model_validate({**parsed(LEAST.read_text(encoding="utf-8")), **more})
+
+
+def test_pins_are_carried_over():
+    pin = {"mix": "white_tin", "start": "23:30", "mixer": "Spiral mixer", "dough_f": 77}
+    assert entered(pins=[pin]).to_core().pins == (
+        Pin(
+            "white_tin",
+            start_utc=datetime(2026, 5, 11, 21, 30, tzinfo=UTC),
+            mixer_id="spiral_mixer",
+            dough_c=25.0,
+        ),
+    )
+
+
+def test_a_pin_outside_all_reason_names_its_field():
+    with pytest.raises(InputError) as caught:
+        entered(pins=[{"mix": "white_tin", "dough_c": 60}]).to_core()
+    assert [fault.field for fault in caught.value.faults] == ["pins[0].dough_c"]
+
+
+def test_a_bulk_by_the_clock_takes_the_mean_of_the_night():
+    """Coolest 20, hottest 24: the bakehouse as done these days is at 22 °C."""
+    assert entered().to_core().day.formulas[0].bulk.reference.room_c == 22.0
+
+
+def test_a_faulty_dough_does_not_make_its_product_faulty_too():
+    day = entered().model_dump(mode="json")
+    day["formulas"][0]["lines"][0]["percent"] = 90
+    with pytest.raises(InputError) as caught:
+        DayInput.model_validate(day).to_core()
+    assert [fault.field for fault in caught.value.faults] == ["formulas.white_tin_dough.lines"]
+
+
+def test_an_unknown_person_is_told_only_when_people_are_named():
+    assert entered().to_core().day.bakery.people[0].name == "Mira"
+    day = entered().model_dump(mode="json")
+    day["bakery"]["people"] = [{"name": "Ana"}]
+    with pytest.raises(InputError) as caught:
+        DayInput.model_validate(day).to_core()
+    (fault,) = caught.value.faults
+    assert (fault.field, fault.value) == ("shifts[0].person", "'Mira'")
+    assert fault.remedy == "use one of: ana"
+
+
+def test_a_night_with_the_change_of_clocks_is_an_hour_longer():
+    """Noon to midnight the day after next: 36 h, and one more when the clocks go back."""
+    day = entered(production_date="2026-10-25").to_core().day
+    assert day.span_min == 37 * 60
