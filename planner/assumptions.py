@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planner.bakery import Bakery, Speed
+from planner.bakery import Bakery
 from planner.balances import dough_balance
 from planner.estimate import Estimate
 from planner.formula import Formula
+from planner.mixers import Speed
 from planner.night import Night
 from planner.options import Offer
 from planner.physics.heat_balance import Ice, dough_temperature_c
@@ -183,7 +184,7 @@ def bakery_costs(night: Night, mixes: list[PlannedWith]) -> list[AssumptionCost]
                 _cost(
                     f"moisture of the flour in {store.name}",
                     store.moisture_fraction,
-                    "(share)",
+                    "of its weight",
                     effects,
                     "take it from the mill's sheet",
                 )
@@ -225,7 +226,7 @@ def clock_costs(mixes: list[PlannedWith]) -> list[AssumptionCost]:
             costs[formula.id] = AssumptionCost(
                 f"how {formula.name} answers to temperature",
                 exponent.value,
-                "(exponent)",
+                "(power of its curve)",
                 exponent.basis,
                 0.0,
                 effect_min,
@@ -266,7 +267,7 @@ def bench_costs(night: Night, mixes: list[PlannedWith]) -> list[AssumptionCost]:
                 AssumptionCost(
                     f"shaping time per piece of {product.name}",
                     product.shape_min_per_piece.value,
-                    "min",
+                    "min a piece",
                     product.shape_min_per_piece.basis,
                     0.0,
                     most * product.shape_min_per_piece.sd,

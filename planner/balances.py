@@ -12,10 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from planner.bakery import Mixer, Speed, SupplyKind
+from planner.bakery import SupplyKind
 from planner.batches import Batch
 from planner.formula import Formula, Line, MixStep, Part, Preferment
 from planner.materials import Material, properties
+from planner.mixers import Mixer, Speed
 from planner.night import Night
 from planner.physics.heat_balance import Air, Ice, Ingredient, MixBalance, bowl
 from planner.physics.ice import ice_replacing_water_kg, ice_share_cap, melts_in_time
@@ -189,7 +190,13 @@ def steered_water_percent(formula: Formula) -> float:
 
 
 def steering(
-    night: Night, balance: MixBalance, *, hydration: float, flour_kg: float, mix_min: float
+    night: Night,
+    balance: MixBalance,
+    *,
+    hydration: float,
+    flour_kg: float,
+    mix_min: float,
+    by_hand: bool = False,
 ) -> Steering:
     """Return what the water of a mix can be made of in this house.
 
@@ -205,6 +212,8 @@ def steering(
         Total flour [kg].
     mix_min
         Minutes on the mixer, in which ice must melt [min].
+    by_hand
+        Mixed by hand: ice is always melted in the water first.
     """
     bakery = night.day.bakery
     chiller = night.supply(SupplyKind.CHILLER)
@@ -219,7 +228,7 @@ def steering(
     if made is None or balance.water_kg <= 0:
         return Steering(supplies, None, 0.0)
     ice = Ice(made.temperature_c.value, made.true_ice_fraction.value)
-    if not melts_in_time(made.kind, mix_min):
+    if by_hand or not melts_in_time(made.kind, mix_min):
         cap_kg = ice_replacing_water_kg(
             balance.water_kg,
             supplies.tap_c,

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import ceil, floor
 
-from planner.bakery import Bakery, Mixer, MixerKind, Speed
+from planner.bakery import Bakery
 from planner.day import BulkWindow, Day, MixRequest, Order, ReadyWindow
 from planner.formula import Formula, Product
+from planner.mixers import Mixer, MixerKind, Speed
 from planner.remarks import Remark, RemarkKind, mass, word
 
 

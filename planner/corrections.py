@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.bakery import Speed
 from planner.errors import check_within
 from planner.estimate import Estimate, Origin
+from planner.mixers import Speed
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,6 +72,10 @@ class NotConvergedError(OvenwardError):
     """An iteration did not settle within its bound."""
 
 
+LARGEST = 1e15
+"""No quantity of a bakery is larger; a whole number beyond it does not even fit a float."""
+
+
 def refuse(field: str, value: object, problem: str, remedy: str) -> InputError:
     """Build the `InputError` of a single fault."""
     return InputError([Fault(field, repr(value), problem, remedy)])
@@ -85,7 +89,7 @@ def check_finite(field: str, value: float) -> None:
     InputError
         If ``value`` is not a finite number.
     """
-    if not math.isfinite(value):
+    if abs(value) > LARGEST or not math.isfinite(value):
         raise refuse(field, value, "is not a finite number", "enter a plain number")
 
 

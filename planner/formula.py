@@ -10,10 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from planner.bakery import Cover, Speed
+from planner.bakery import Cover
 from planner.errors import Fault, InputError, check_name, check_within, refuse
 from planner.estimate import Estimate
 from planner.materials import Material, properties
+from planner.mixers import Speed
 
 
 @dataclass(frozen=True, slots=True)

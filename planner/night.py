@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.bakery import FlourStore, Mixer, Speed, SupplyKind, WaterSupply
+from planner.bakery import FlourStore, SupplyKind, WaterSupply
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -20,6 +20,7 @@ from planner.errors import Fault, InputError
 from planner.estimate import Estimate
 from planner.formula import Line
 from planner.materials import properties
+from planner.mixers import Mixer, Speed
 from planner.physics.dough_temperature import Surroundings
 from planner.physics.flour_store import stored_flour_c
 from planner.physics.rooms import humidity_at, sd_at, temperature_at

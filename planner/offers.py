@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.bakery import Mixer
 from planner.balances import dough_balance
 from planner.batches import Batch
 from planner.day import BulkWindow
+from planner.mixers import Mixer
 from planner.night import Night
 from planner.options import (
     BUCKET_MIN,

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.bakery import Mixer, SupplyKind
+from planner.bakery import SupplyKind
 from planner.balances import Steering, steering
 from planner.batches import Batch
 from planner.formula import Formula
+from planner.mixers import Mixer, Speed
 from planner.night import Night
 from planner.physics.heat_balance import MixBalance
 from planner.physics.water import Draw, draw
@@ -185,4 +186,5 @@ def steering_of(night: Night, batch: Batch, balance: MixBalance) -> Steering:
         hydration=batch.formula.hydration,
         flour_kg=batch.flour_kg,
         mix_min=batch.formula.mix_min,
+        by_hand=any(step.speed is Speed.HAND for step in batch.formula.steps),
     )

@@ -23,9 +23,11 @@ from planner.preparations import Offered, preparations_of
 from planner.publishing import Worked, publish
 from planner.remarks import Remark, RemarkKind, word
 from planner.scheduling import list_pass
+from planner.scheduling.check import Finding as ScheduleFinding
+from planner.scheduling.check import check
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule
-from planner.verify import verify
+from planner.verify import Finding, verify
 
 NO_LIMITS = Limits()
 NOTHING_LEARNED = Corrections()
@@ -82,7 +84,7 @@ def make_plan(
     )
     schedule = search(problem, limits, on_progress)
     plan = publish(Worked(night, offers, preparations, problem, schedule), tuple(pins), limits)
-    return judged(plan)
+    return judged(plan, check(problem, schedule))
 
 
 def offers_of(
@@ -133,18 +135,26 @@ def search(problem: Problem, limits: Limits, on_progress: OnProgress | None) -> 
     )
 
 
-def judged(plan: Plan) -> Plan:
-    """Return the plan with what the second judge found named in it; normally nothing."""
-    findings = verify(plan)
+def judged(plan: Plan, findings: Sequence[ScheduleFinding]) -> Plan:
+    """Return the plan with what both judges found named in it; normally nothing.
+
+    Parameters
+    ----------
+    plan
+        The plan, which is judged here on its true curves.
+    findings
+        What the schedule's own check found.
+    """
+    found: tuple[ScheduleFinding | Finding, ...] = (*findings, *verify(plan))
     named = tuple(
         Remark(
             RemarkKind.UNMET,
             f"judge_{finding.rule}",
-            "On the true curves {subject} does not hold: {detail}.",
+            "{subject} does not hold: {detail}.",
             (word("subject", finding.subject), word("detail", finding.detail)),
             finding.subject,
         )
-        for finding in findings
+        for finding in found
     )
     return replace(plan, remarks=(*named, *plan.remarks))
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from planner.bakery import IceKind, Speed, SupplyKind
+from planner.bakery import IceKind, SupplyKind
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
+from planner.mixers import Speed
 from planner.pins import Limits, Pin
 from planner.readings import Reading
 from planner.remarks import Remark

@@ -8,11 +8,12 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.bakery import MixerKind, SupplyKind
+from planner.bakery import SupplyKind
 from planner.batches import Batch
 from planner.conditions import Inherited, Standing
 from planner.day import Day, ReadyWindow
 from planner.formula import Product
+from planner.mixers import MixerKind
 from planner.night import Night
 from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
 from planner.pins import Pin

@@ -28,6 +28,7 @@ from planner.posing import pose, start_buckets
 from planner.preparations import Offered, preparations_of
 from planner.publishing import Worked, publish
 from planner.readings import Reading, ReadingKind
+from planner.scheduling.check import check
 from planner.scheduling.problem import Job, Problem
 
 REPLAN_LIMITS = Limits(solve_s=4.0, deterministic_s=3.0)
@@ -117,7 +118,7 @@ def replan(
     schedule = search(problem, limits, on_progress)
     worked = Worked(night, offers, preparations, problem, schedule, known_c)
     fresh = publish(worked, all_pins, limits, plan.version + 1)
-    return judged(keep_begun(fresh, plan, begun, now))
+    return judged(keep_begun(fresh, plan, begun, now), check(problem, schedule))
 
 
 def _with_events(plan: Plan, events: Sequence[Event]) -> Plan:

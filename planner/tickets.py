@@ -11,9 +11,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.bakery import Mixer, SupplyKind
+from planner.bakery import SupplyKind
 from planner.balances import Steering, dough_balance
 from planner.batches import Batch
+from planner.mixers import Mixer
 from planner.night import Night
 from planner.options import Choice, water_for
 from planner.physics.heat_balance import (

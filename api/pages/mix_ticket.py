@@ -24,9 +24,9 @@ from api.pages.wording import (
     temperature_text,
     water_degrees,
 )
-from planner.bakery import Speed
 from planner.formula import Formula, Preferment, flour_percent
 from planner.materials import Material, properties
+from planner.mixers import Speed
 from planner.planned import Plan, PlannedLoad, PlannedMix
 from planner.remarks import Remark, RemarkKind
 

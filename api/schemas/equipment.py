@@ -9,10 +9,11 @@ from pydantic import Field
 from api.schemas.base import Entry, Id, Named, Number, ReadAsWord, Whole, slug
 from api.schemas.house import House, the_only
 from planner import bakery as core
+from planner import mixers
 from planner.estimate import Estimate
 
-MixerKind = Annotated[core.MixerKind, ReadAsWord]
-Speed = Annotated[core.Speed, ReadAsWord]
+MixerKind = Annotated[mixers.MixerKind, ReadAsWord]
+Speed = Annotated[mixers.Speed, ReadAsWord]
 
 USUAL_CHAMBER_C: dict[core.ChamberKind, tuple[float, float]] = {
     core.ChamberKind.RETARDER: (4.0, 1.5),
@@ -86,9 +87,9 @@ class MixerInput(Named):
         Whole, Field(description="Minutes of cleaning between doughs [min].", examples=[10])
     ] = 10
 
-    def to_core(self, house: House) -> core.Mixer:
+    def to_core(self, house: House) -> mixers.Mixer:
         """Return the core's mixer, with defaults of its kind marked as assumed."""
-        return core.mixer(
+        return mixers.mixer(
             self.key,
             self.name,
             self.kind,

@@ -10,7 +10,7 @@ from pydantic import ValidationInfo, model_validator
 from api.schemas.reader import Read, attributes, reader_of, shown
 from api.schemas.remarks import RemarkRead
 from api.schemas.tickets import TicketRead, WaterLineRead
-from planner.bakery import Speed
+from planner.mixers import Speed
 from planner.planned import PlannedMix, PreparationKind
 
 SCALING = {

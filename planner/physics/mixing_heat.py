@@ -13,8 +13,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import exp
 
-from planner.bakery import Speed
 from planner.errors import OutOfRangeError
+from planner.mixers import Speed
 
 USUAL_HYDRATION = 0.65
 """Hydration at which the first guesses of mixing work hold."""

@@ -6,15 +6,12 @@ from planner.bakery import (
     Bakery,
     FlourStore,
     FlourStoreKind,
-    MixerKind,
     Oven,
     OvenKind,
     Person,
     Room,
-    Speed,
     SupplyKind,
     WaterSupply,
-    mixer,
 )
 from planner.conditions import Conditions, HourlyForecast
 from planner.day import Day, Order, Shift
@@ -29,6 +26,7 @@ from planner.formula import (
     Ripening,
 )
 from planner.materials import Material
+from planner.mixers import MixerKind, Speed, mixer
 
 START = datetime(2026, 7, 13, 16, 0, tzinfo=UTC)
 

@@ -1,10 +1,11 @@
 import pytest
 
-from planner.bakery import MixerKind, Oven, OvenKind, Speed, mixer
+from planner.bakery import Oven, OvenKind
 from planner.batches import batches_of, choose_mixers, order_dough_kg
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
 from planner.formula import MixStep
+from planner.mixers import MixerKind, Speed, mixer
 from planner.remarks import RemarkKind
 from tests.planner.builders import at, bakery, day, lean_dough, loaf
 

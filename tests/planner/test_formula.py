@@ -1,6 +1,5 @@
 import pytest
 
-from planner.bakery import Speed
 from planner.errors import InputError
 from planner.formula import (
     ByTheClock,
@@ -14,6 +13,7 @@ from planner.formula import (
     Soaker,
 )
 from planner.materials import Material
+from planner.mixers import Speed
 from tests.planner.builders import lean_dough
 
 LEVAIN = Preferment(

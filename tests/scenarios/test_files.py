@@ -8,12 +8,13 @@ from pathlib import Path
 import pytest
 
 from api.files.toml_day import load, loaded, parsed, read_day
-from planner.bakery import MixerKind, OvenKind, SupplyKind
+from planner.bakery import OvenKind, SupplyKind
 from planner.batches import batches_of
 from planner.day import BulkWindow, Order, ReadyWindow
 from planner.errors import InputError
 from planner.formula import Curve, Preferment, Scald
 from planner.materials import Material
+from planner.mixers import MixerKind
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
 FILES = sorted(FOLDER.glob("*.toml"))

@@ -143,9 +143,7 @@ class Model:
         self.grid = Grid(self.problem)
         self.weights = self.problem.weights
         self.tables = {job.id: job_table(self.grid, job) for job in self.problem.jobs}
-        self.starts = {
-            p.id: preparation_table(self.grid, p) for p in self.problem.preparations
-        }
+        self.starts = {p.id: preparation_table(self.grid, p) for p in self.problem.preparations}
         self.floor = floor_points(self.problem, self.tables)
         self.budget = max(0, self.known.points.first_stage - self.floor)
 

@@ -40,7 +40,5 @@ def second_stage(model: Model) -> Expr:
     terms += [weights.fresh_per_hour * ld.rest for ld in all_loads(model) if ld.rest is not None]
     for build in all_builds(model):
         terms += [weights.hold_per_hour * hold for hold in build.holds.values()]
-    terms += [
-        weights.hold_per_hour * job.start for job in model.jobs if job.job.leave_by is None
-    ]
+    terms += [weights.hold_per_hour * job.start for job in model.jobs if job.job.leave_by is None]
     return sum(terms)

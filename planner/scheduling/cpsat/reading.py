@@ -32,9 +32,7 @@ def read_schedule(model: Model, value: Value) -> Schedule:
     return assemble(model.problem, jobs, builds, standing, causes)
 
 
-def _job(
-    model: Model, job: JobVars, value: Value, used: dict[str, dict[str, int]]
-) -> ScheduledJob:
+def _job(model: Model, job: JobVars, value: Value, used: dict[str, dict[str, int]]) -> ScheduledJob:
     grid, one = model.grid, job.job
     option = _option(job, value)
     start, divide = value(job.start) * grid.step, value(job.divide) * grid.step
@@ -84,9 +82,7 @@ def _load(model: Model, load: LoadVars, value: Value, proof: int) -> ScheduledLo
     )
 
 
-def _builds(
-    model: Model, value: Value
-) -> tuple[list[ScheduledBuild], dict[str, dict[str, int]]]:
+def _builds(model: Model, value: Value) -> tuple[list[ScheduledBuild], dict[str, dict[str, int]]]:
     found: list[ScheduledBuild] = []
     used: dict[str, dict[str, int]] = {}
     for one_id, builds in model.builds.items():

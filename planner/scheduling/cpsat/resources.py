@@ -154,9 +154,7 @@ def keep_chilled_water_within_store(model: Model) -> None:
     _keep_within_store(model, model.problem.chiller, draws)
 
 
-def _keep_within_store(
-    model: Model, store: Store, draws: list[tuple[JobVars, Var, str]]
-) -> None:
+def _keep_within_store(model: Model, store: Store, draws: list[tuple[JobVars, Var, str]]) -> None:
     """Keep the level of a store at zero or more, bucket by bucket.
 
     What a bucket makes counts from the next one on, and a full store makes nothing: the next
@@ -191,9 +189,7 @@ def _known_use(model: Model, name: str) -> dict[int, int]:
     return use
 
 
-def _used_by_bucket(
-    model: Model, takers: list[tuple[JobVars, Var, int]]
-) -> dict[int, list[Var]]:
+def _used_by_bucket(model: Model, takers: list[tuple[JobVars, Var, int]]) -> dict[int, list[Var]]:
     """Return what each mix takes in each bucket; in its own at least what its option says."""
     known = {j.job_id: j for j in model.known.jobs}
     used: dict[int, list[Var]] = {}
@@ -201,7 +197,10 @@ def _used_by_bucket(
         placed = known.get(job.job.id)
         at = None if placed is None else job.job.options[placed.option].bucket
         buckets = sorted({int(job.table.bucket[r]) for r in job.rows})
-        inside = {k: model.truth(hint=k == at or (at is None and k == _absent_bucket(job))) for k in buckets}
+        inside = {
+            k: model.truth(hint=k == at or (at is None and k == _absent_bucket(job)))
+            for k in buckets
+        }
         model.cp.add_exactly_one(inside.values())
         model.cp.add(job.bucket == sum(k * literal for k, literal in inside.items()))
         for bucket, literal in inside.items():

@@ -172,9 +172,7 @@ def model_of(problem: Problem, known: Schedule) -> Model:
     return model
 
 
-def _first(
-    problem: Problem, hint: Schedule, limits: Limits, on_progress: OnFound | None
-) -> Found:
+def _first(problem: Problem, hint: Schedule, limits: Limits, on_progress: OnFound | None) -> Found:
     model = model_of(problem, hint)
     if model.budget == 0:
         return Found(hint, True, float(model.floor), 0.0, 0.0, False)

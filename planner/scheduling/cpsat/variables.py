@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from planner.scheduling.cpsat.model import BuildVars, Expr, JobVars, LoadVars, Model, Var
 from planner.scheduling.grid import Ints
 from planner.scheduling.list_pass import cheapest
@@ -26,8 +28,32 @@ def add_variables(model: Model) -> None:
 def possible_rows(model: Model, table: JobTable, known: ScheduledJob | None) -> tuple[int, ...]:
     """Return the options that can begin inside the bounds and that the budget pays for."""
     most = cheapest(table) + model.budget
-    rows = {int(r) for r in table.pair_row if table.points[r] <= most}
-    return tuple(sorted(rows if known is None else rows | {known.option}))
+    rows = {int(r) for r in set(table.pair_row.tolist()) if table.points[r] <= most}
+    kept = unbeaten(table, sorted(rows))
+    return tuple(sorted(kept if known is None else kept | {known.option}))
+
+
+def unbeaten(table: JobTable, rows: list[int]) -> set[int]:
+    """Return the options that no other of the same bucket and bulk beats in everything.
+
+    Fewer points, less ice and chilled water, wider proof windows are better; of options that
+    are alike the first stays.
+    """
+    merits = np.column_stack(
+        [
+            table.points,
+            table.ice_g,
+            table.chilled_g,
+            table.proof_from,
+            -table.proof_by,
+        ]
+    )
+    groups: dict[tuple[int, int], list[int]] = {}
+    for row in sorted(rows, key=lambda r: (*merits[r].tolist(), r)):
+        group = groups.setdefault((int(table.bucket[row]), int(table.bulk[row])), [])
+        if not any(bool((merits[other] <= merits[row]).all()) for other in group):
+            group.append(row)
+    return {row for group in groups.values() for row in group}
 
 
 def can_be_placed(model: Model, job: Job) -> bool:
@@ -136,9 +162,7 @@ def _kept(model: Model, known: ScheduledJob | None, words: str) -> Var:
     if model.affordable(model.weights.pin, 1) == 0:
         return model.fixed(1)
     broken = [u for u in model.known.unmet if u.code == "pin" and u.detail.startswith(words)]
-    return model.truth(
-        hint=known is not None and all(u.subject != known.job_id for u in broken)
-    )
+    return model.truth(hint=known is not None and all(u.subject != known.job_id for u in broken))
 
 
 def _job_load(
@@ -227,17 +251,19 @@ def _build(
     starts = {j.job_id: j.start for j in model.known.jobs}
     mine = frozenset() if known is None else frozenset(known.job_ids)
     waits = {
-        u.job.id: max(0, starts[u.job.id] // grid.step - int(ready[at]))
-        if u.job.id in mine
-        else 0
+        u.job.id: max(0, starts[u.job.id] // grid.step - int(ready[at])) if u.job.id in mine else 0
         for u in users
     }
     return BuildVars(
         table=table,
         used=used,
-        start=model.one_of((table.start_min // grid.step).tolist(), int(table.start_min[at]) // grid.step),
+        start=model.one_of(
+            (table.start_min // grid.step).tolist(), int(table.start_min[at]) // grid.step
+        ),
         ready=model.one_of(ready.tolist(), int(ready[at])),
-        ripe_by=model.one_of((table.by_min // grid.step).tolist(), int(table.by_min[at]) // grid.step),
+        ripe_by=model.one_of(
+            (table.by_min // grid.step).tolist(), int(table.by_min[at]) // grid.step
+        ),
         on=model.choice(used, list(table.preparation.mixer_ids), known.mixer_id if known else None)
         if table.preparation.mixer_ids
         else {},

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from planner import bakery as b
+from planner import mixers
 from planner.corrections import Corrections
 from planner.pins import Limits
 from planner.planned import (
@@ -105,7 +106,7 @@ def white_mix() -> PlannedMix:
         mixer_id="spiral_1",
         start_utc=at("23:40"),
         mix_end_utc=at("23:51"),
-        steps=(PlannedStep(b.Speed.FIRST, 5), PlannedStep(b.Speed.SECOND, 6)),
+        steps=(PlannedStep(mixers.Speed.FIRST, 5), PlannedStep(mixers.Speed.SECOND, 6)),
         scaling=(
             ScalingLine("strong flour", 100, 41.236, 27.5, 0),
             ScalingLine("fresh yeast", 2, 0.8247, 4.0, 0),
@@ -200,7 +201,7 @@ def rye_mix() -> PlannedMix:
         mixer_id="twin",
         start_utc=at("2:00"),
         mix_end_utc=at("2:08"),
-        steps=(PlannedStep(b.Speed.FIRST, 8.5),),
+        steps=(PlannedStep(mixers.Speed.FIRST, 8.5),),
         scaling=(
             ScalingLine("rye flour", 80, 20.6698, 27.0, 0),
             ScalingLine("rye scald", 60, 15.5023, 38.0, 0),

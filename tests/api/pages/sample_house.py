@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from planner import bakery as b
 from planner import formula as f
+from planner import mixers
 from planner.conditions import Conditions, HourlyForecast
 from planner.day import Day, Order, Shift
 from planner.estimate import Estimate, Origin
@@ -31,8 +32,8 @@ def sample_bakery(name: str = "Bakery at the Weir") -> b.Bakery:
         zone="Europe/Vienna",
         rooms=(b.Room("bakehouse", "bakehouse"),),
         mixers=(
-            b.mixer("spiral_1", "spiral 120", b.MixerKind.SPIRAL, "bakehouse", 120),
-            b.mixer("twin", "twin arm 60", b.MixerKind.TWIN_ARM, "bakehouse", 60),
+            mixers.mixer("spiral_1", "spiral 120", mixers.MixerKind.SPIRAL, "bakehouse", 120),
+            mixers.mixer("twin", "twin arm 60", mixers.MixerKind.TWIN_ARM, "bakehouse", 60),
         ),
         supplies=(
             b.WaterSupply("tap", "tap", b.SupplyKind.TAP, Estimate(18.0)),
@@ -60,7 +61,7 @@ def sample_bakery(name: str = "Bakery at the Weir") -> b.Bakery:
 def sample_formulas() -> tuple[f.Formula, ...]:
     """White, levain and rye doughs."""
     bulk = f.Ripening(f.ByTheClock(90, 24), f.Curve.YEAST, "bakehouse", folds_min=(40,))
-    steps = (f.MixStep(b.Speed.FIRST, 5), f.MixStep(b.Speed.SECOND, 6))
+    steps = (f.MixStep(mixers.Speed.FIRST, 5), f.MixStep(mixers.Speed.SECOND, 6))
     salt = f.Line(Material.SALT, 2)
     levain = f.Preferment(
         "levain",
@@ -104,7 +105,7 @@ def sample_formulas() -> tuple[f.Formula, ...]:
             "rye",
             "Rye with scald",
             (f.Line(Material.RYE_FLOUR, 80), f.Line(Material.WATER, 30), salt),
-            (f.MixStep(b.Speed.FIRST, 8.5),),
+            (f.MixStep(mixers.Speed.FIRST, 8.5),),
             29.0,
             bulk,
             parts=(scald,),

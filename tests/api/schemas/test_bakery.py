@@ -6,8 +6,9 @@ import pytest
 
 from api.schemas.bakery import BakeryInput
 from api.schemas.base import Faults
-from planner.bakery import IceKind, MixerKind, Person, Speed, SupplyKind
+from planner.bakery import IceKind, Person, SupplyKind
 from planner.errors import InputError
+from planner.mixers import MixerKind, Speed
 
 LEAST = {
     "name": "Bakehouse",

@@ -89,7 +89,7 @@ def random_day(count: int, seed: int, load: float = 0.62, *, hot: bool = False) 
     scalds = [_scald(f"scald{i}") for i in range(max(1, count // 10))]
     jobs = [_job(f"j{i:02}", mixers, levains, scalds, rng, hot=hot) for i in range(count)]
     places = sum(ld.ovens[0].places * (ld.bake_min + 5) for job in jobs for ld in job.loads)
-    ovens = max(3, ceil(places / load / 600))
+    ovens = max(4, ceil(places / load / 600))
     people = max(2, ceil(count * 45 / load / 660))
     used = {p for job in jobs for p in job.preparation_ids}
     return Problem(
@@ -104,7 +104,7 @@ def random_day(count: int, seed: int, load: float = 0.62, *, hot: bool = False) 
             *(Worker(f"night{i}", ((600, 1080),)) for i in range(people)),
             *(Worker(f"morning{i}", ((1020, 1500),)) for i in range(people)),
         ),
-        ovens=(OvenPlaces("deck", ovens, 5), OvenPlaces("rack", max(3, ovens // 2), 10)),
+        ovens=(OvenPlaces("deck", ovens, 5), OvenPlaces("rack", max(4, ovens // 2), 10)),
         racks={"proofer": max(4, count // 2), "retarder": 2 * max(4, count // 2)},
         clean_down_min=dict.fromkeys(mixers, 10),
         ice=Store(2000 * count // 4, 100 * count, 2000 * count // 4),
@@ -125,9 +125,7 @@ def _scald(one_id: str) -> Preparation:
 
 def _standing(index: int, rng: np.random.Generator) -> StandingLoad:
     start = int(rng.integers(130, 200)) * 5
-    load = Load(
-        f"s{index}", 0, (Route("retarder", 1),), (OvenChoice("deck", 1),), 35, 40
-    )
+    load = Load(f"s{index}", 0, (Route("retarder", 1),), (OvenChoice("deck", 1),), 35, 40)
     return StandingLoad(load, start, start + 180, start + 300)
 
 
@@ -201,7 +199,5 @@ def _options(earliest: int, latest: int, bulk: float, proof: float, *, hot: bool
                     (ceil(0.9 * p / 5) * 5, max(ceil(0.9 * p / 5), int(1.15 * p / 5)) * 5)
                     for p in (proof / fast, proof * 0.8)
                 )
-                found.append(
-                    Option(bucket, length, choice, cost, int(ice), int(ice) * 3, ways)
-                )
+                found.append(Option(bucket, length, choice, cost, int(ice), int(ice) * 3, ways))
     return found

@@ -1,0 +1,473 @@
+"""The first judge: a schedule against its problem, minute by minute, without the solver.
+
+Nothing here is shared with the search but the problem itself and the clean-down rule's words:
+every use of a resource is worked out again from the times that the schedule states.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from planner.scheduling.problem import Job, Load, Preparation, Problem, StandingLoad, Store
+from planner.scheduling.schedule import (
+    HandsOn,
+    Schedule,
+    ScheduledBuild,
+    ScheduledJob,
+    ScheduledLoad,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something in a schedule that breaks a rule.
+
+    Attributes
+    ----------
+    rule
+        Name of the rule.
+    subject
+        Job, load, preparation, person or resource.
+    detail
+        What was found, in plain words.
+    """
+
+    rule: str
+    subject: str
+    detail: str
+
+
+def check(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Judge a schedule.
+
+    Parameters
+    ----------
+    problem
+        The day.
+    schedule
+        What is claimed for it.
+
+    Returns
+    -------
+    list of Finding
+        Empty when every rule is kept, but for slack that the schedule itself names.
+    """
+    rules = (
+        everything_has_a_place,
+        starts_inside_bounds,
+        options_hold,
+        divides_inside_window,
+        loads_follow_their_divide,
+        loads_inside_window,
+        leaves_in_time,
+        pins_kept,
+        everything_inside_span,
+        one_mix_per_mixer,
+        cleaned_between_doughs,
+        ovens_hold,
+        chambers_hold,
+        ice_suffices,
+        chilled_water_suffices,
+        preparations_ready,
+        hands_for_all_work,
+        people_within_hours,
+        one_task_per_person,
+    )
+    return [finding for rule in rules for finding in rule(problem, schedule)]
+
+
+def _named(schedule: Schedule, code: str, subject: str, minutes: int = 0) -> bool:
+    """Return whether the schedule itself says so, and by no less than it is."""
+    return any(
+        u.code == code and u.subject == subject and u.minutes >= minutes for u in schedule.unmet
+    )
+
+
+def _placed(problem: Problem, schedule: Schedule) -> Iterator[tuple[Job, ScheduledJob]]:
+    for placed in schedule.jobs:
+        yield problem.job(placed.job_id), placed
+
+
+def _inherited(
+    problem: Problem, schedule: Schedule
+) -> Iterator[tuple[StandingLoad, ScheduledLoad]]:
+    items = {item.load.id: item for item in problem.standing}
+    for at in schedule.standing:
+        yield items[at.load_id], at
+
+
+def _all_loads(problem: Problem, schedule: Schedule) -> Iterator[tuple[Load, ScheduledLoad]]:
+    for job, placed in _placed(problem, schedule):
+        loads = {load.id: load for load in job.loads}
+        for at in placed.loads:
+            yield loads[at.load_id], at
+    for item, at in _inherited(problem, schedule):
+        yield item.load, at
+
+
+def everything_has_a_place(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Every mix and inherited load is planned once, or named as unplaced with a reason."""
+    rule, found = "everything_has_a_place", []
+    planned = [j.job_id for j in schedule.jobs] + [at.load_id for at in schedule.standing]
+    for one in [j.id for j in problem.jobs] + [s.load.id for s in problem.standing]:
+        count = planned.count(one) + schedule.unplaced.count(one)
+        if count != 1:
+            found.append(Finding(rule, one, f"is planned or named {count} times"))
+        reasons = {u.code for u in schedule.unmet if u.subject == one}
+        if one in schedule.unplaced and not reasons & {"no_option", "no_place", "no_preparation"}:
+            found.append(Finding(rule, one, "has no place, and no reason is given"))
+    for job, placed in _placed(problem, schedule):
+        if [at.load_id for at in placed.loads] != [load.id for load in job.loads]:
+            found.append(Finding(rule, job.id, "its loads are not those of its mix"))
+    return found
+
+
+def starts_inside_bounds(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """A mix starts between its bounds, on a mixer that fits it."""
+    found = []
+    for job, placed in _placed(problem, schedule):
+        if not job.earliest_start <= placed.start <= job.latest_start:
+            found.append(Finding("starts_inside_bounds", job.id, f"starts at {placed.start}"))
+        if placed.mixer_id not in job.mixer_ids:
+            found.append(Finding("starts_inside_bounds", job.id, f"is on {placed.mixer_id}"))
+        if placed.mix_end != placed.start + job.mix_min:
+            found.append(Finding("starts_inside_bounds", job.id, "is not mixed for its minutes"))
+    return found
+
+
+def options_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """A mix starts inside the bucket of its option and is divided when the option says."""
+    found = []
+    for job, placed in _placed(problem, schedule):
+        option = job.options[placed.option]
+        if placed.start // problem.bucket_min != option.bucket:
+            found.append(Finding("options_hold", job.id, f"starts outside bucket {option.bucket}"))
+        due = placed.mix_end + option.bulk_min + placed.bulk_over_min
+        if placed.divide_start != due or placed.bulk_over_min < 0:
+            detail = f"is divided at {placed.divide_start}, due at {due}"
+            found.append(Finding("options_hold", job.id, detail))
+        if placed.divide_end != placed.divide_start + job.divide_min:
+            found.append(Finding("options_hold", job.id, "is not divided for its minutes"))
+    return found
+
+
+def divides_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """The divide lies in its option's window and in the hours of the mix list."""
+    found = []
+    for job, placed in _placed(problem, schedule):
+        past = placed.bulk_over_min
+        if job.divide_by is not None:
+            past = max(past, placed.divide_start - job.divide_by)
+        if past > 0 and not _named(schedule, "bulk_window", job.id, past):
+            found.append(Finding("divides_inside_window", job.id, f"{past} min past its window"))
+        if job.divide_from is not None and placed.divide_start < job.divide_from:
+            found.append(Finding("divides_inside_window", job.id, "before its hours"))
+    return found
+
+
+def loads_follow_their_divide(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """A load proofs from its offset after the divide, and bakes for its minutes in a fit oven."""
+    rule, found = "loads_follow_their_divide", []
+    for job, placed in _placed(problem, schedule):
+        for load, at in zip(job.loads, placed.loads, strict=False):
+            if at.proof_start != placed.divide_start + load.proof_offset_min:
+                found.append(Finding(rule, at.load_id, f"proofs from {at.proof_start}"))
+            if not 0 <= at.route < len(load.routes):
+                found.append(Finding(rule, at.load_id, "proofs nowhere"))
+    for load, at in _all_loads(problem, schedule):
+        if at.out != at.load_start + load.bake_min:
+            found.append(Finding(rule, at.load_id, "is not baked for its minutes"))
+        if (at.oven_id, at.places) not in [(o.oven_id, o.places) for o in load.ovens]:
+            found.append(Finding(rule, at.load_id, f"is not for {at.oven_id}"))
+    return found
+
+
+def loads_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """A load goes into the oven while it is ripe."""
+    found = []
+    windows: list[tuple[ScheduledLoad, int, int]] = []
+    for job, placed in _placed(problem, schedule):
+        proofs = job.options[placed.option].proofs_min
+        for at in placed.loads:
+            if 0 <= at.route < len(proofs):
+                low, high = proofs[at.route]
+                windows.append((at, at.proof_start + low, at.proof_start + high))
+    windows += [(at, i.load_from, i.load_by) for i, at in _inherited(problem, schedule)]
+    for at, low, high in windows:
+        past = at.load_start - high
+        if at.load_start < low:
+            found.append(Finding("loads_inside_window", at.load_id, "is loaded before it is ripe"))
+        if past > 0 and not _named(schedule, "load_window", at.load_id, past):
+            found.append(Finding("loads_inside_window", at.load_id, f"{past} min past its window"))
+    return found
+
+
+def leaves_in_time(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Bread is ready when it must leave."""
+    due = {
+        load.id: job.leave_by
+        for job in problem.jobs
+        for load in job.loads
+        if job.leave_by is not None
+    }
+    due |= {item.load.id: item.leave_by for item in problem.standing}
+    found = []
+    for load, at in _all_loads(problem, schedule):
+        late = at.out + load.cool_min - due.get(load.id, at.out + load.cool_min)
+        if late > 0 and not _named(schedule, "late", load.id, late):
+            found.append(Finding("leaves_in_time", load.id, f"{late} min late"))
+    return found
+
+
+def pins_kept(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """A pinned loading and a pinned first place on a mixer are kept, to the grid."""
+    found = []
+    for job, placed in _placed(problem, schedule):
+        named = _named(schedule, "pin", job.id)
+        if job.load_at is not None and placed.loads and not named:
+            off = abs(placed.loads[0].load_start - job.load_at)
+            if off > problem.grid_min / 2:
+                found.append(Finding("pins_kept", job.id, f"loaded {off} min off its pin"))
+        sooner = [
+            j.job_id
+            for j in schedule.jobs
+            if j.mixer_id == placed.mixer_id and j.start < placed.start
+        ]
+        if job.first_on_mixer and sooner and not named:
+            found.append(Finding("pins_kept", job.id, f"comes after {sooner[0]}"))
+    return found
+
+
+def everything_inside_span(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """No task begins before the span or ends after it."""
+    tasks = [(t.subject, t.start, t.end) for t in schedule.hands_on]
+    tasks += [(p.job_id, p.start, max(p.mix_end, p.divide_end)) for p in schedule.jobs]
+    tasks += [(at.load_id, at.load_start, at.out) for _, at in _all_loads(problem, schedule)]
+    return [
+        Finding("everything_inside_span", subject, f"from {start} to {end}")
+        for subject, start, end in tasks
+        if start < 0 or end > problem.span_min
+    ]
+
+
+def _preparation(problem: Problem, one_id: str) -> Preparation:
+    return next(p for p in problem.preparations if p.id == one_id)
+
+
+def one_mix_per_mixer(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """A mixer does one thing at a time."""
+    held: dict[str, list[tuple[int, int, str]]] = {}
+    for placed in schedule.jobs:
+        held.setdefault(placed.mixer_id, []).append((placed.start, placed.mix_end, placed.job_id))
+    for build in schedule.builds:
+        one = _preparation(problem, build.preparation_id)
+        if build.mixer_id is not None:
+            end = build.start + one.mix_min
+            held.setdefault(build.mixer_id, []).append((build.start, end, one.id))
+    found = []
+    for mixer_id, times in held.items():
+        for (_, end, one_id), (start, _, other_id) in pairwise(sorted(times)):
+            if start < end:
+                found.append(Finding("one_mix_per_mixer", mixer_id, f"{one_id} and {other_id}"))
+    return found
+
+
+def cleaned_between_doughs(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Where an allergen leaves or the colour class changes, there is time to clean."""
+    by_mixer: dict[str, list[ScheduledJob]] = {}
+    for placed in sorted(schedule.jobs, key=lambda p: p.start):
+        by_mixer.setdefault(placed.mixer_id, []).append(placed)
+    found = []
+    for mixer_id, mixes in by_mixer.items():
+        for one, other in pairwise(mixes):
+            before, after = problem.job(one.job_id), problem.job(other.job_id)
+            lost = before.allergens - after.allergens
+            if not lost and before.colour_class == after.colour_class:
+                continue
+            gap = other.start - one.mix_end
+            if gap < problem.clean_down_min.get(mixer_id, 0):
+                detail = f"{gap} min between {one.job_id} and {other.job_id}"
+                found.append(Finding("cleaned_between_doughs", mixer_id, detail))
+    return found
+
+
+def ovens_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """No oven is fuller than its places, recovery included, in any minute."""
+    ovens = {o.oven_id: o for o in problem.ovens}
+    uses: dict[str, list[tuple[int, int, int]]] = {o: [] for o in ovens}
+    found = []
+    for _, at in _all_loads(problem, schedule):
+        if at.oven_id not in ovens:
+            found.append(Finding("ovens_hold", at.oven_id, "no such oven"))
+            continue
+        end = at.out + ovens[at.oven_id].recovery_min
+        uses[at.oven_id].append((at.load_start, end, at.places))
+    for oven_id, used in uses.items():
+        found += _overfull("ovens_hold", oven_id, used, ovens[oven_id].places)
+    return found
+
+
+def _overfull(
+    rule: str, subject: str, uses: list[tuple[int, int, int]], most: int
+) -> list[Finding]:
+    """Count a resource in every minute and report the first in which it is overfull."""
+    if not uses:
+        return []
+    level = np.zeros(max(end for _, end, _ in uses) + 1, dtype=np.int64)
+    for start, end, count in uses:
+        level[max(0, start) : end] += count
+    over = np.flatnonzero(level > most)
+    if len(over) == 0:
+        return []
+    minute = int(over[0])
+    return [Finding(rule, subject, f"{level[minute]} instead of {most} in minute {minute}")]
+
+
+def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """No chamber holds more racks than it has; what stood in it too many at first is named."""
+    uses: dict[str, list[tuple[int, int, int]]] = {}
+    for load, at in _all_loads(problem, schedule):
+        if 0 <= at.route < len(load.routes):
+            route = load.routes[at.route]
+            times = (at.proof_start, at.load_start, route.racks)
+            uses.setdefault(route.place_id, []).append(times)
+    found = []
+    for place_id, racks in problem.racks.items():
+        most = racks
+        if _named(schedule, "no_place", place_id):
+            standing = [r for s in problem.standing for r in s.load.routes[:1]]
+            most = max(most, sum(r.racks for r in standing if r.place_id == place_id))
+        found += _overfull("chambers_hold", place_id, uses.get(place_id, []), most)
+    return found
+
+
+def ice_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Ice taken never exceeds what is there, at any minute."""
+    taken = [(p.start, job.options[p.option].ice_g) for job, p in _placed(problem, schedule)]
+    return _store_lasts("ice_suffices", problem.ice, taken)
+
+
+def chilled_water_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Chilled water drawn never exceeds what is there, at any minute."""
+    taken = [(p.start, job.options[p.option].chilled_g) for job, p in _placed(problem, schedule)]
+    return _store_lasts("chilled_water_suffices", problem.chiller, taken)
+
+
+def _store_lasts(rule: str, store: Store, taken: Iterable[tuple[int, int]]) -> list[Finding]:
+    """Follow a store from one taking to the next: it fills at its rate, up to its room."""
+    level, clock, found = float(min(store.start_g, store.room_g)), 0, []
+    for minute, grams in sorted(taken):
+        level = min(store.room_g, level + store.rate_g_per_h / 60 * (minute - clock)) - grams
+        clock = minute
+        if level < -0.5:
+            found.append(Finding(rule, "store", f"short by {-level:.0f} g in minute {minute}"))
+    return found
+
+
+def preparations_ready(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Every mix has one build of each of its preparations, used while it is ready."""
+    rule, found = "preparations_ready", []
+    starts = {p.job_id: p for p in schedule.jobs}
+    for build in schedule.builds:
+        one = _preparation(problem, build.preparation_id)
+        found += _build_findings(problem, one, build)
+        bucket = build.start // problem.bucket_min
+        lag = next((lag for lag in one.lags if lag.bucket == bucket), None)
+        for job_id in build.job_ids:
+            after = starts[job_id].start - build.start if job_id in starts else None
+            if lag is None or after is None or not lag.from_min <= after <= lag.by_min:
+                found.append(Finding(rule, one.id, f"used by {job_id} {after} min after its start"))
+    for job, placed in _placed(problem, schedule):
+        for one_id in job.preparation_ids:
+            number = placed.builds.get(one_id)
+            mine = [
+                b.build
+                for b in schedule.builds
+                if b.preparation_id == one_id and job.id in b.job_ids
+            ]
+            if number is None or mine != [number]:
+                found.append(Finding(rule, job.id, f"draws on {one_id} {len(mine)} times"))
+    for one in problem.preparations:
+        count = sum(b.preparation_id == one.id for b in schedule.builds)
+        if count > one.max_builds:
+            found.append(Finding(rule, one.id, f"{count} builds instead of {one.max_builds}"))
+    return found
+
+
+def _build_findings(problem: Problem, one: Preparation, build: ScheduledBuild) -> list[Finding]:
+    rule, found = "preparations_ready", []
+    last = problem.span_min if one.latest_start is None else one.latest_start
+    if not one.earliest_start <= build.start <= last:
+        found.append(Finding(rule, one.id, f"starts at {build.start}, outside its bounds"))
+    fits = build.mixer_id in one.mixer_ids if one.mixer_ids else build.mixer_id is None
+    if not fits:
+        found.append(Finding(rule, one.id, f"is made on {build.mixer_id}"))
+    return found
+
+
+def hands_for_all_work(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Somebody does every piece of hands-on work, for the whole of its time."""
+    found = []
+    for kind, subject, start, end in _work(problem, schedule):
+        if start >= end:
+            continue
+        done = [
+            t
+            for t in schedule.hands_on
+            if (t.kind, t.subject) == (kind, subject) and start <= t.start and t.end <= end
+        ]
+        covered = sum(t.end - t.start for t in done if t.person_id is not None)
+        if covered != end - start:
+            detail = f"{kind} from {start} to {end}: {covered} min are done"
+            found.append(Finding("hands_for_all_work", subject, detail))
+    return found
+
+
+def _work(problem: Problem, schedule: Schedule) -> Iterator[tuple[str, str, int, int]]:
+    """Yield all hands-on work that the times of the schedule ask for."""
+    for job, placed in _placed(problem, schedule):
+        yield "scale", job.id, placed.start - job.scale_min, placed.start
+        if job.attended:
+            yield "attend", job.id, placed.start, placed.start + job.mix_min
+        for fold in job.folds_min:
+            due = placed.mix_end + fold
+            if due + job.fold_min <= placed.divide_start:
+                yield "fold", job.id, due, due + job.fold_min
+        yield "divide", job.id, placed.divide_start, placed.divide_start + job.divide_min
+    for _, at in _all_loads(problem, schedule):
+        yield "load", at.load_id, at.load_start, at.load_start + problem.load_work_min
+    for build in schedule.builds:
+        one = _preparation(problem, build.preparation_id)
+        yield "prepare", one.id, build.start, build.start + one.work_min
+
+
+def people_within_hours(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Nobody works outside their hours, in any minute."""
+    there: dict[str, set[int]] = {w.person_id: set() for w in problem.workers}
+    for worker in problem.workers:
+        for start, end in worker.hours:
+            there[worker.person_id] |= set(range(start, end))
+    return [
+        Finding("people_within_hours", str(t.person_id), f"{t.kind} {t.subject} at {t.start}")
+        for t in schedule.hands_on
+        if t.person_id is not None
+        and not set(range(t.start, t.end)) <= there.get(t.person_id, set())
+    ]
+
+
+def one_task_per_person(_: Problem, schedule: Schedule) -> list[Finding]:
+    """Nobody does two things at once."""
+    mine: dict[str, list[HandsOn]] = {}
+    for task in sorted(schedule.hands_on, key=lambda t: (t.start, t.end)):
+        if task.person_id is not None:
+            mine.setdefault(task.person_id, []).append(task)
+    return [
+        Finding("one_task_per_person", person, f"{one.subject} and {other.subject}")
+        for person, tasks in mine.items()
+        for one, other in pairwise(tasks)
+        if other.start < one.end
+    ]
