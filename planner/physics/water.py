@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.constants import NEEDS_LOADING_ORDER_C
 from planner.errors import OutOfRangeError
 from planner.physics.heat_balance import (
     Degrees,
@@ -27,6 +28,11 @@ class SupplyTemperatures:
     tap_c: float
     chilled_c: float | None = None
     hot_c: float | None = None
+
+    def __post_init__(self) -> None:
+        for liquid_c in (self.tap_c, self.chilled_c, self.hot_c):
+            if liquid_c is not None and not 0 <= liquid_c <= 100:
+                raise OutOfRangeError(f"SupplyTemperatures: no water at {liquid_c} °C")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +81,31 @@ def draw(
     use_chilled
         Whether the chiller may be used; without it ice makes up for it.
     ice_cap_kg
-        The most ice [kg].
+        The most ice [kg]; never more than the water.
+
+    Returns
+    -------
+    Draw
+        Warmer than the tap: tap and hot water. Colder: tap and chilled water. Colder than the
+        coldest liquid: that, with ice in the place of some of it. Where a supply or the cap
+        ends, ``expected_c`` is the dough that comes of it.
 
     Raises
     ------
     OutOfRangeError
         If the cap is negative.
+
+    Examples
+    --------
+    >>> from planner.physics.heat_balance import Air, Ingredient, bowl
+    >>> flour = Ingredient("flour", 10.0, 1.83, 30.0)
+    >>> mix = MixBalance((flour,), 6.5, bowl(8.0, 28.0), Air(7.0, 10.0, 28.0), 270.0)
+    >>> hot_day = SupplyTemperatures(tap_c=20.0)
+    >>> d = draw(mix, 24.0, hot_day, Ice(-2.0, 0.9), use_chilled=False, ice_cap_kg=2.0)
+    >>> float(d.ice_kg) > 1, round(float(d.expected_c), 6)
+    (True, 24.0)
     """
-    if ice_cap_kg < 0:
+    if not ice_cap_kg >= 0:
         raise OutOfRangeError(f"draw: ice_cap_kg is negative, {ice_cap_kg}")
     if balance.water_kg <= 0:
         return _no_water(balance, dough_c, supplies.tap_c)
@@ -92,7 +115,8 @@ def draw(
     liquid_c = np.clip(needed_c, coldest_c, hottest_c)
     ice_kg = np.zeros_like(liquid_c)
     if ice is not None and ice_cap_kg > 0:
-        ice_kg = np.minimum(ice_mass_kg(balance, dough_c, liquid_c, ice), ice_cap_kg)
+        cap_kg = min(ice_cap_kg, balance.water_kg)
+        ice_kg = np.minimum(ice_mass_kg(balance, dough_c, liquid_c, ice), cap_kg)
     liquid_kg = balance.water_kg - ice_kg
     hot_kg = liquid_kg * _share(liquid_c, supplies.tap_c, hottest_c)
     chilled_kg = liquid_kg * _share(liquid_c, supplies.tap_c, coldest_c)
@@ -104,6 +128,26 @@ def draw(
         liquid_c=liquid_c,
         expected_c=dough_temperature_c(balance, liquid_c, ice_kg, ice),
     )
+
+
+def needs_loading_order(liquid_c: Degrees) -> NDArray[np.bool_]:
+    """Return whether water is so warm that flour must lie between it and the living parts.
+
+    Parameters
+    ----------
+    liquid_c
+        Water as it is poured [°C].
+
+    Notes
+    -----
+    Above 45 °C: water first, then flour as a barrier, then yeast and cultures.
+
+    Examples
+    --------
+    >>> needs_loading_order(np.array([38.0, 60.0])).tolist()
+    [False, True]
+    """
+    return np.asarray(np.asarray(liquid_c) > NEEDS_LOADING_ORDER_C.value, dtype=np.bool_)
 
 
 def _coldest_c(supplies: SupplyTemperatures, *, use_chilled: bool) -> float:

@@ -176,7 +176,7 @@ def _fill_load(day: Occupancy, item: StandingLoad, at: ScheduledLoad) -> None:
 
 
 def place_rest(
-    problem: Problem, day: Occupancy, items: Iterable[StandingLoad]
+    day: Occupancy, items: Iterable[StandingLoad]
 ) -> tuple[list[ScheduledLoad], list[Unmet]]:
     """Give inherited loads their ovens, in order of their latest loading."""
     placed: list[ScheduledLoad] = []

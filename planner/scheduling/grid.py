@@ -14,7 +14,7 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 PAST_SLOTS = 36
-"""How many slots a divide or a loading may at most lie past its window (our guess: 3 h of 5 min)."""
+"""How many slots a divide or a loading may lie past its window (our guess: 3 h of 5 min)."""
 
 
 def slots_up(minutes: int, grid_min: int) -> int:

@@ -15,7 +15,7 @@ from planner.scheduling.causes import cause_of, place_rest
 from planner.scheduling.grid import Grid
 from planner.scheduling.occupancy import Occupancy
 from planner.scheduling.placing import Style, place_job
-from planner.scheduling.points import points_of
+from planner.scheduling.points import points_of, rest_minutes
 from planner.scheduling.problem import Job, Problem
 from planner.scheduling.schedule import (
     Schedule,
@@ -68,12 +68,8 @@ class _Try:
     standing: tuple[ScheduledLoad, ...]
     causes: tuple[Unmet, ...]
     points: SearchPoints
+    rest: int
     blame: dict[str, float]
-
-    @property
-    def worth(self) -> tuple[int, int]:
-        """Points of both stages, the first before the second."""
-        return self.points.first_stage, self.points.freshness
 
 
 def build(problem: Problem, *, seed: int) -> Schedule:
@@ -131,7 +127,7 @@ def _best_try(tables: _Tables, rng: np.random.Generator) -> _Try:
             break
         order = next_order(order, last.blame, rng)
         last = _work_through(tables, order, LEANS[number % len(LEANS)])
-        best = min(best, last, key=lambda t: t.worth)
+        best = min(best, last, key=lambda t: (t.points.first_stage, t.rest))
     return best
 
 
@@ -168,7 +164,7 @@ def next_order(
 def _work_through(tables: _Tables, order: Sequence[Job], lean: float) -> _Try:
     """Place every job of an order in turn."""
     problem, day = tables.problem, Occupancy(tables.problem)
-    standing, causes = place_rest(problem, day, problem.standing)
+    standing, causes = place_rest(day, problem.standing)
     placed: list[ScheduledJob] = []
     blame: dict[str, float] = {}
     for job in order:
@@ -181,7 +177,8 @@ def _work_through(tables: _Tables, order: Sequence[Job], lean: float) -> _Try:
     points = points_of(
         problem, numbered, builds, standing, pins_broken=len(broken_pins(problem, numbered))
     )
-    return _Try(numbered, builds, tuple(standing), tuple(causes), points, blame)
+    rest = rest_minutes(problem, numbered, builds, standing)
+    return _Try(numbered, builds, tuple(standing), tuple(causes), points, rest, blame)
 
 
 def _place(tables: _Tables, day: Occupancy, job: Job, lean: float) -> ScheduledJob | None:

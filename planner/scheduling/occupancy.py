@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
@@ -76,6 +77,10 @@ class Level:
             spilled = max(0, int(levels[k]) + self.made - self.store.room_g)
             deficit = min(here, deficit + spilled)
         return spare
+
+
+def _give_back(used: Ints, bucket: int, grams: int) -> None:
+    used[bucket] -= grams
 
 
 class Occupancy:
@@ -172,7 +177,7 @@ class Occupancy:
             if level.spare()[bucket] < grams:
                 return False
             level.used[bucket] += grams
-            self._undo.append(lambda u=level.used, g=grams: u.__setitem__(bucket, u[bucket] - g))
+            self._undo.append(partial(_give_back, level.used, bucket, grams))
         return True
 
     def hold_first(self, mixer_id: str, start: int) -> None:

@@ -17,7 +17,7 @@ from planner.scheduling.problem import Job, Load, StandingLoad
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
 from planner.scheduling.tables import JobTable, PreparationTable
 
-Points = NDArray[np.float64]
+Points = NDArray[np.floating]
 
 TRIES = 40
 """How many of the cheapest places are tried out before giving up (our guess)."""

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from planner.scheduling.grid import slots_up
 from planner.scheduling.problem import Job, Load, Option, Preparation, Problem, Weights
 from planner.scheduling.schedule import (
+    Schedule,
     ScheduledBuild,
     ScheduledJob,
     ScheduledLoad,
@@ -56,6 +57,12 @@ def points_of(
         freshness=round(rest_minutes(problem, jobs, builds, standing) / 60),
         builds=weights.build * len(builds),
     )
+
+
+def worth(problem: Problem, schedule: Schedule) -> tuple[int, int]:
+    """Return first-stage points and weighted minutes of the second stage: less is better."""
+    rest = rest_minutes(problem, schedule.jobs, schedule.builds, schedule.standing)
+    return schedule.points.first_stage, rest
 
 
 def water_points(weights: Weights, option: Option) -> int:

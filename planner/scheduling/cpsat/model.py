@@ -1,8 +1,9 @@
 """The solver's model of a day while it is built; every variable is born with its hint.
 
-Bounds come from a schedule that is already known: nothing better than it can cost more than it
-does, so that dear options, long delays and further builds are left out from the start. Nothing
-that could improve on the known schedule is lost.
+A model looks only at schedules within a budget: so many points beyond the cheapest option of
+every mix. Dear options, long delays and further builds that the budget does not pay for are
+left out from the start; nothing within the budget is lost. The points of a schedule that is
+already known are such a budget.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from planner.scheduling.schedule import Schedule
 from planner.scheduling.tables import JobTable, PreparationTable, job_table, preparation_table
 
 Var = cp_model.IntVar
-Expr = cp_model.LinearExprT
+Expr = cp_model.LinearExpr | int
 Interval = cp_model.IntervalVar
 Name = TypeVar("Name", str, int)
 
@@ -119,8 +120,8 @@ class Model:
     ----------
     known
         The schedule that is to be bettered.
-    budget
-        Points that a better schedule may cost beyond the cheapest option of every mix.
+    most
+        Points beyond the floor that are looked at; None for those of the known schedule.
     hands
         Intervals of hands-on work.
     on_mixer, in_oven, in_chamber
@@ -129,6 +130,7 @@ class Model:
 
     problem: Problem
     known: Schedule
+    most: int | None = None
     cp: cp_model.CpModel = field(default_factory=cp_model.CpModel)
     jobs: list[JobVars] = field(default_factory=list)
     standing: list[LoadVars] = field(default_factory=list)
@@ -145,7 +147,8 @@ class Model:
         self.tables = {job.id: job_table(self.grid, job) for job in self.problem.jobs}
         self.starts = {p.id: preparation_table(self.grid, p) for p in self.problem.preparations}
         self.floor = floor_points(self.problem, self.tables)
-        self.budget = max(0, self.known.points.first_stage - self.floor)
+        known = max(0, self.known.points.first_stage - self.floor)
+        self.budget = known if self.most is None else self.most
 
     def affordable(self, points_each: int, most: int) -> int:
         """Return how many the budget can pay for, at most so many."""

@@ -139,8 +139,7 @@ def _proof_length(model: Model, load: LoadVars) -> Var:
     known = [at for j in model.known.jobs for at in j.loads] + list(model.known.standing)
     at = next((x for x in known if x.load_id == load.load.id), None)
     hint = 0 if at is None else (at.load_start - at.proof_start) // model.grid.step
-    length = model.number(0, model.grid.slots, hint)
-    return length
+    return model.number(0, model.grid.slots, hint)
 
 
 def keep_ice_within_store(model: Model) -> None:

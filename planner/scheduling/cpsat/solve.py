@@ -8,17 +8,24 @@ from dataclasses import dataclass, replace
 from ortools.sat.python import cp_model
 
 from planner.scheduling.cpsat import resources, rules
-from planner.scheduling.cpsat.model import Expr, Model
+from planner.scheduling.cpsat.model import Expr, Model, floor_points
 from planner.scheduling.cpsat.objective import first_stage, second_stage
 from planner.scheduling.cpsat.reading import read_schedule
 from planner.scheduling.cpsat.variables import add_variables
+from planner.scheduling.points import worth
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule, SearchStatus
 
 OnFound = Callable[[str, float | None, float | None, float], bool | None]
 
 SECOND_SHARE = 0.4
-"""Share of the time that the second stage may take at most when the first used its own up."""
+"""Half of it is kept for the second stage, whatever the first one uses."""
+
+NARROW = (0, 2, 6, 14, 30)
+"""Small budgets that are looked at first, in points beyond the floor."""
+
+NARROW_SHARE = 0.2
+"""Share of the first stage's time that the search within one small budget may take at most."""
 
 FIRST, SECOND = "searching", "keeping bread fresh"
 
@@ -61,6 +68,22 @@ class Limits:
     workers: int
     seed: int
 
+    def times(self, share: float) -> Limits:
+        """Return a share of the time."""
+        return replace(
+            self, wall_s=share * self.wall_s, deterministic_s=share * self.deterministic_s
+        )
+
+    def less(self, used: Found, least: float = 0.1) -> Limits:
+        """Return the time that is left, at least a share of it."""
+        return replace(
+            self,
+            wall_s=max(self.wall_s - used.search_s, least * self.wall_s),
+            deterministic_s=max(
+                self.deterministic_s - used.deterministic_s, least * self.deterministic_s
+            ),
+        )
+
 
 @dataclass
 class Found:
@@ -78,6 +101,8 @@ class Found:
         Wall time and deterministic work used [s].
     stopped
         Whether the caller asked to stop.
+    none_exists
+        Whether no schedule exists within the budget that was looked at.
     """
 
     schedule: Schedule
@@ -86,6 +111,19 @@ class Found:
     search_s: float
     deterministic_s: float
     stopped: bool
+    none_exists: bool = False
+
+    def then(self, later: Found) -> Found:
+        """Return what both searches came to, one after the other."""
+        better = later.schedule.points.first_stage < self.schedule.points.first_stage
+        return Found(
+            schedule=later.schedule if better else self.schedule,
+            proved=later.proved,
+            bound=max(self.bound, later.bound),
+            search_s=self.search_s + later.search_s,
+            deterministic_s=self.deterministic_s + later.deterministic_s,
+            stopped=later.stopped,
+        )
 
 
 class _Listener(cp_model.CpSolverSolutionCallback):
@@ -145,17 +183,9 @@ def solve(
     """
     limits = Limits(solve_s, deterministic_s, workers, seed)
     first = _first(problem, hint, limits, on_progress)
-    spent = Limits(
-        max(solve_s - first.search_s, SECOND_SHARE * solve_s),
-        max(deterministic_s - first.deterministic_s, SECOND_SHARE * deterministic_s),
-        workers,
-        seed,
-    )
-    second = first if first.stopped else _second(problem, first.schedule, spent, on_progress)
-    best = min(
-        (hint, first.schedule, second.schedule),
-        key=lambda s: (s.points.first_stage, s.points.freshness),
-    )
+    left = limits.less(first, SECOND_SHARE / 2)
+    second = first if first.stopped else _second(problem, first.schedule, left, on_progress)
+    best = min((hint, first.schedule, second.schedule), key=lambda s: worth(problem, s))
     status = SearchStatus.FEASIBLE if best is not hint else hint.status
     if first.proved:
         status = SearchStatus.OPTIMAL
@@ -163,9 +193,9 @@ def solve(
     return replace(best, status=status, bound=first.bound, search_s=search_s)
 
 
-def model_of(problem: Problem, known: Schedule) -> Model:
+def model_of(problem: Problem, known: Schedule, most: int | None = None) -> Model:
     """Return the model of a day with all its rules, around a schedule that is known."""
-    model = Model(problem, known)
+    model = Model(problem, known, most)
     add_variables(model)
     for rule in RULES:
         rule(model)
@@ -173,15 +203,56 @@ def model_of(problem: Problem, known: Schedule) -> Model:
 
 
 def _first(problem: Problem, hint: Schedule, limits: Limits, on_progress: OnFound | None) -> Found:
-    model = model_of(problem, hint)
-    if model.budget == 0:
-        return Found(hint, True, float(model.floor), 0.0, 0.0, False)
+    """Look within small budgets first, then within that of the schedule that is known.
+
+    Notes
+    -----
+    The best schedule mostly costs little more than the cheapest option of every mix, and a small
+    budget leaves a small model: on random days of 20 mixes, 0.2 to 2 s against 2 to 5 s for the
+    wide model alone (one worker, two seeds).
+    """
     share = 1 - SECOND_SHARE / 2
-    own = replace(
-        limits, wall_s=share * limits.wall_s, deterministic_s=share * limits.deterministic_s
-    )
-    found = _run(model, first_stage(model), own, on_progress, FIRST, None)
-    return replace(found, bound=max(found.bound, float(model.floor)))
+    floor = floor_points(problem, Model(problem, hint).tables)
+    found = Found(hint, hint.points.first_stage <= floor, float(floor), 0.0, 0.0, False)
+    for extra in narrow_budgets(hint.points.first_stage - floor):
+        step = replace(limits.times(share * NARROW_SHARE), workers=1)
+        found = found.then(_narrow(problem, found, extra, step, on_progress))
+        if found.proved or found.stopped:
+            return found
+    if found.proved:
+        return found
+    left = limits.times(share).less(found)
+    model = model_of(problem, found.schedule)
+    return found.then(_run(model, first_stage(model), left, on_progress, FIRST, None))
+
+
+def narrow_budgets(budget: int) -> list[int]:
+    """Return the small budgets that are looked at before the whole one.
+
+    Examples
+    --------
+    >>> narrow_budgets(20)
+    [0, 2, 6, 14]
+    """
+    return [b for b in NARROW if b < budget]
+
+
+def _narrow(
+    problem: Problem, known: Found, extra: int, limits: Limits, on_progress: OnFound | None
+) -> Found:
+    """Look within one small budget."""
+    points = known.schedule.points.first_stage
+    told = on_progress is not None and on_progress(FIRST, points, known.bound, known.search_s)
+    if told is False and on_progress is not None:
+        return replace(known, search_s=0.0, deterministic_s=0.0, stopped=True)
+    model = model_of(problem, known.schedule, extra)
+    model.cp.add(first_stage(model) <= model.floor + extra)
+    found = _run(model, first_stage(model), limits, on_progress, FIRST, None)
+    if found.none_exists:
+        return replace(
+            found, proved=points <= model.floor + extra + 1, bound=model.floor + extra + 1
+        )
+    return replace(found, bound=float(model.floor) if not found.proved else found.bound)
 
 
 def _second(
@@ -217,6 +288,7 @@ def _run(
         search_s=solver.wall_time,
         deterministic_s=solver.response_proto.deterministic_time,
         stopped=listener is not None and listener.stopped,
+        none_exists=status == cp_model.INFEASIBLE,
     )
 
 

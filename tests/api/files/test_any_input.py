@@ -39,7 +39,7 @@ def spoiled_days(draw):
         for step in above:
             entry = entry[step]
         if draw(st.booleans()):
-            entry[last] = draw(JUNK)
+            entry[last] = copy.deepcopy(draw(JUNK))
         else:
             del entry[last]
     return day

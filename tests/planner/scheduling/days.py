@@ -27,7 +27,7 @@ NOTHING = Store(0, 0, 0)
 
 
 def plain_job(one_id: str = "a", **changes: object) -> Job:
-    """A mix of 10 min, bulk 30 min at any start of the first four hours, divide 10 min, no loads."""
+    """A mix of 10 min, bulk 30 at any start of the first four hours, divide 10, no loads."""
     job = Job(
         id=one_id,
         mixer_ids=("m",),
