@@ -19,6 +19,7 @@ from api.routes import (
     days,
     formulas,
     health,
+    home,
     mix_lists,
     pins,
     plans,
@@ -84,6 +85,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     for resource in RESOURCES:
         api.include_router(resource.router)
     app.include_router(api)
+    app.include_router(home.router)
     return app
 
 

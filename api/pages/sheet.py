@@ -9,9 +9,6 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import cache
-from importlib import resources
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from api.pages.alerts import Alert, alerts
@@ -28,6 +25,7 @@ from api.pages.table import (
     budget_rows,
     plan_table,
 )
+from api.pages.templating import templates
 from api.pages.timeline import TimelineRow, timeline
 from api.pages.wording import (
     MISSING,
@@ -41,9 +39,6 @@ from api.pages.wording import (
 )
 from planner.day import Order
 from planner.planned import Plan
-
-if TYPE_CHECKING:
-    from jinja2 import Environment
 
 ROOM_COLUMNS = 12
 """The most hours of a room forecast that stand side by side."""
@@ -145,24 +140,7 @@ def sheet_html(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> str:
 
 def page_of(content: SheetContent) -> str:
     """Return the page of a sheet's content."""
-    return _templates().get_template("sheet.html").render(sheet=content)
-
-
-@cache
-def _templates() -> Environment:
-    from jinja2 import Environment, PackageLoader, StrictUndefined  # noqa: PLC0415  (costly)
-    from markupsafe import Markup  # noqa: PLC0415  (the same)
-
-    made = Environment(
-        loader=PackageLoader("api.pages"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    style = resources.files("api.pages").joinpath("static", "sheet.css").read_text("utf-8")
-    made.globals["style"] = Markup(style)  # noqa: S704  (our own file, no input in it)
-    return made
+    return templates().get_template("sheet.html").render(sheet=content)
 
 
 def _shifts(plan: Plan, clock: Clock) -> tuple[str, ...]:
