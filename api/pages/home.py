@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
 
 from api.pages.templating import templates
-from api.schemas.plans import PlanHead
 
 
-def home_html(plans: Sequence[PlanHead]) -> str:
-    """Return the page that lists plans, newest day first."""
-    return templates().get_template("home.html").render(plans=plans)
+@dataclass(frozen=True, slots=True)
+class ListedPlan:
+    """A plan as the first page lists it."""
+
+    id: str
+    bakery_id: str
+    production_date: date
+    version: int
+    state: str
+
+
+def home_html(plans: Iterable[ListedPlan]) -> str:
+    """Return the page that lists plans in the order they come."""
+    return templates().get_template("home.html").render(plans=list(plans))

@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import HTMLResponse
 
 from api.dependencies import NowDep, ReadDep, SettingsDep
-from api.pages.home import home_html
+from api.pages.home import ListedPlan, home_html
 from api.store import plan_views, plans
 
 router = APIRouter(include_in_schema=False)
@@ -15,5 +15,10 @@ router = APIRouter(include_in_schema=False)
 @router.get("/", response_class=HTMLResponse)
 def read_home(session: ReadDep, settings: SettingsDep, now: NowDep) -> HTMLResponse:
     """List the plans there are, with the way to their sheets."""
-    rows = plans.listed(session)
-    return HTMLResponse(home_html([plan_views.head(row, now, settings.stale_s) for row in rows]))
+    heads = [plan_views.head(row, now, settings.stale_s) for row in plans.listed(session)]
+    return HTMLResponse(
+        home_html(
+            ListedPlan(head.id, head.bakery_id, head.production_date, head.version, head.state)
+            for head in heads
+        )
+    )
