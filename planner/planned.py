@@ -360,11 +360,12 @@ class Points:
     early: float = 0.0
     unplaced: float = 0.0
     freshness: float = 0.0
+    builds: float = 0.0
 
     @property
     def first_stage(self) -> float:
         """Points of the first stage: all but freshness."""
-        return self.late + self.windows + self.ice + self.early + self.unplaced
+        return self.late + self.windows + self.ice + self.early + self.unplaced + self.builds
 
 
 @dataclass(frozen=True, slots=True)

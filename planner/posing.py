@@ -38,6 +38,9 @@ SCALE_MIN = 10
 EARLY_SLACK_MIN = 300
 """How long before its latest start a mix may be tried, beyond its own length [min]."""
 
+FRESH_TRADE = 40
+"""Points that fresher bread may cost in minutes off the ideal bulk and in ice, over a whole day."""
+
 LATE_SLACK_MIN = 120
 """How long after its latest start a mix may be tried, so that a late plan can be found [min]."""
 
@@ -152,7 +155,7 @@ def pose(
         clean_down_min={m.id: m.clean_down_min for m in day.bakery.mixers},
         ice=ice_store(night),
         chiller=chiller_store(night),
-        weights=Weights(),
+        weights=Weights(fresh_trade=FRESH_TRADE),
     )
 
 

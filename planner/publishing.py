@@ -248,4 +248,4 @@ def _remarks(worked: Worked, mixes: Sequence[PlannedMix]) -> tuple[Remark, ...]:
 
 def _points(schedule: Schedule) -> Points:
     p = schedule.points
-    return Points(p.late, p.windows, p.ice, p.early, p.unplaced, p.freshness)
+    return Points(p.late, p.windows, p.ice, p.early, p.unplaced, p.freshness, p.builds)

@@ -88,11 +88,12 @@ class PointsRead(Read):
     """Penalty points of a plan, by what they are for."""
 
     late: Annotated[float, shown("Orders that leave late.", 0.0)]
-    windows: Annotated[float, shown("Doughs outside their window.", 0.0)]
-    ice: Annotated[float, shown("Ice and chilled water beyond the store.", 0.0)]
-    early: Annotated[float, shown("Work before its time.", 0.0)]
+    windows: Annotated[float, shown("Doughs off their ripe time or outside their window.", 0.0)]
+    ice: Annotated[float, shown("Ice and chilled water used.", 0.0)]
+    early: Annotated[float, shown("Mixes that start early.", 0.0)]
     unplaced: Annotated[float, shown("Mixes without a place.", 0.0)]
     freshness: Annotated[float, shown("Baked goods that wait.", 35.0)]
+    builds: Annotated[float, shown("Separate builds of levains and scalds.", 25.0)]
 
 
 class NightRead(Read):

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from planner.scheduling.grid import Grid, Work
 from planner.scheduling.occupancy import Build, Held, Occupancy
-from planner.scheduling.placing import (
-    Style,
-    feasible_places,
-    job_work,
-    place_job,
-    place_standing,
-)
+from planner.scheduling.placing import Style, feasible_places
 from planner.scheduling.problem import Job, Problem, StandingLoad
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad, Unmet
 from planner.scheduling.tables import PreparationTable, job_table
+from planner.scheduling.taking import job_work, place_job, place_standing
 
 RESOURCES = {
     "people": "nobody is free when it needs hands",
@@ -113,10 +109,10 @@ def _resource_cause(
             day = filled(problem, *taken, ignore=frozenset({kind}))
             if place_job(day, table, preparations, style) is not None:
                 return Unmet("no_place", job.id, 0, when + words)
-        for one_id in job.preparation_ids:
-            others = {p: t for p, t in preparations.items() if p != one_id}
-            if not taken[0] or not others:
-                break
+        bare = job_table(Grid(problem), replace(job, preparation_ids=()))
+        if place_job(filled(problem, *taken), bare, {}, style) is not None:
+            names = ", ".join(job.preparation_ids)
+            return Unmet("no_preparation", job.id, 0, f"{when}{names} is not ready in time")
         return Unmet("no_place", job.id, 0, f"{when}several things stand in its way")
     return Unmet("no_place", job.id, 0, "the search found no place for it in time")
 

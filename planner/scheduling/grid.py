@@ -98,17 +98,6 @@ class Grid:
         return None if job.load_at is None else round(job.load_at / self.step)
 
 
-def people_by_minute(problem: Problem) -> Ints:
-    """Return how many persons work in each minute of the span."""
-    count = np.zeros(problem.span_min, dtype=np.int64)
-    for worker in problem.workers:
-        there = np.zeros(problem.span_min, dtype=np.int64)
-        for start, end in worker.hours:
-            there[max(0, start) : max(0, end)] = 1
-        count += there
-    return count
-
-
 def people_by_slot(grid: Grid) -> Ints:
     """Return how many persons work through the whole of each slot."""
     worked = np.zeros(grid.slots, dtype=np.int64)

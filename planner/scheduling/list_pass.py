@@ -6,15 +6,15 @@ Several orders are tried, and what went badly in one goes first in the next.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from planner.scheduling.assemble import assemble, broken_pins
-from planner.scheduling.causes import cause_of, place_rest
+from planner.scheduling.causes import cause_of, filled, place_rest
 from planner.scheduling.grid import Grid
 from planner.scheduling.occupancy import Occupancy
-from planner.scheduling.placing import Style, place_job
+from planner.scheduling.placing import Style
 from planner.scheduling.points import points_of, rest_minutes
 from planner.scheduling.problem import Job, Problem
 from planner.scheduling.schedule import (
@@ -28,9 +28,11 @@ from planner.scheduling.schedule import (
 from planner.scheduling.tables import (
     JobTable,
     PreparationTable,
+    cheapest,
     job_table,
     preparation_table,
 )
+from planner.scheduling.taking import place_job
 
 MOST_TRIES = 12
 """Orders tried at most (12 removed single late mixes in measurements)."""
@@ -40,6 +42,15 @@ LEAST_TRIES = 3
 
 PLACINGS = 320
 """About how many places are looked for in all, so that a large day is listed in time too."""
+
+ROUNDS = 60
+"""How often a few mixes are taken out and placed anew while something is missed."""
+
+FRESH_ROUNDS = 120
+"""How often that is done for fresher bread, where freshness may be traded."""
+
+NEIGHBOURS = 9
+"""Out of how many mixes that start near each other they are chosen."""
 
 STYLES = (
     {"past": False, "keep_pins": True},
@@ -106,6 +117,7 @@ def build(problem: Problem, *, seed: int) -> Schedule:
         {p.id: preparation_table(grid, p) for p in problem.preparations},
     )
     best = _best_try(tables, np.random.default_rng(seed))
+    best = _improved(tables, best, np.random.default_rng(seed))
     placed = {j.job_id for j in best.jobs}
     causes = [
         cause_of(problem, job, tables.preparations, best.jobs, best.builds, best.standing)
@@ -127,13 +139,58 @@ def _best_try(tables: _Tables, rng: np.random.Generator) -> _Try:
             break
         order = next_order(order, last.blame, rng)
         last = _work_through(tables, order, LEANS[number % len(LEANS)])
-        best = min(best, last, key=lambda t: (t.points.first_stage, t.rest))
+        best = min(best, last, key=lambda t: _worth(problem, t))
     return best
 
 
-def cheapest(table: JobTable) -> int:
-    """Return the points of a job's cheapest option; no place of it can cost less."""
-    return int(table.points.min()) if len(table.points) else table.job.priority
+def _worth(problem: Problem, one: _Try) -> tuple[int, int]:
+    points = one.points.first_stage
+    return (60 * points + one.rest, 0) if problem.weights.fresh_trade else (points, one.rest)
+
+
+def _improved(tables: _Tables, best: _Try, rng: np.random.Generator) -> _Try:
+    """Take a few mixes out again and again and place them anew; keep what is better.
+
+    While something is late, past its window or without a place, and for fresher bread where
+    freshness may be traded; the rest is for the search.
+    """
+    problem = tables.problem
+    fresh = FRESH_ROUNDS if problem.weights.fresh_trade else 0
+    heavy = problem.weights.window_per_slot
+    heavy += sum(cheapest(table) for table in tables.jobs.values())
+    if len(best.jobs) < 2:
+        return best
+    for number in range(max(ROUNDS, fresh)):
+        if number >= fresh and best.points.first_stage - best.points.builds < heavy:
+            break
+        order = [tables.jobs[one].job for one in _taken_out(best, rng)]
+        other = _placed_anew(tables, best, order, LEANS[int(rng.integers(len(LEANS)))])
+        best = min(best, other, key=lambda t: _worth(problem, t))
+    return best
+
+
+def _taken_out(best: _Try, rng: np.random.Generator) -> list[str]:
+    """Return a mix that costs something, those without a place, and some that start near it."""
+    placed = {job.job_id: job for job in best.jobs}
+    ids = sorted(placed)
+    excess = np.array([best.blame[one] for one in ids])
+    chance = (excess + 0.02 * max(1.0, float(excess.max()))) ** 0.5
+    first = ids[int(rng.choice(len(ids), p=chance / chance.sum()))]
+    near = sorted(ids, key=lambda one: abs(placed[one].start - placed[first].start))
+    pool = [one for one in near if one != first][:NEIGHBOURS]
+    count = min(len(pool), int(rng.integers(1, 5)))
+    out = [pool[int(i)] for i in rng.choice(len(pool), size=count, replace=False)]
+    missing = [one for one in best.blame if one not in placed]
+    return [*missing, first, *out]
+
+
+def _placed_anew(tables: _Tables, best: _Try, order: Sequence[Job], lean: float) -> _Try:
+    """Return the try with some mixes placed anew."""
+    out = {job.id for job in order}
+    kept = [job for job in best.jobs if job.job_id not in out]
+    builds = [replace(b, job_ids=tuple(j for j in b.job_ids if j not in out)) for b in best.builds]
+    day = filled(tables.problem, kept, [b for b in builds if b.job_ids], best.standing)
+    return _finished(tables, day, order, lean, (kept, best.standing, best.causes, best.blame))
 
 
 def first_order(problem: Problem) -> list[Job]:
@@ -163,22 +220,37 @@ def next_order(
 
 def _work_through(tables: _Tables, order: Sequence[Job], lean: float) -> _Try:
     """Place every job of an order in turn."""
-    problem, day = tables.problem, Occupancy(tables.problem)
-    standing, causes = place_rest(day, problem.standing)
-    placed: list[ScheduledJob] = []
-    blame: dict[str, float] = {}
+    day = Occupancy(tables.problem)
+    standing, causes = place_rest(day, tables.problem.standing)
+    return _finished(tables, day, order, lean, ([], standing, causes, {}))
+
+
+def _finished(
+    tables: _Tables,
+    day: Occupancy,
+    order: Sequence[Job],
+    lean: float,
+    before: tuple[
+        Sequence[ScheduledJob], Sequence[ScheduledLoad], Sequence[Unmet], dict[str, float]
+    ],
+) -> _Try:
+    """Place jobs in turn beside what is there: mixes, inherited loads, causes, blame."""
+    kept, standing, causes, blame = before
+    problem, placed, blame = tables.problem, list(kept), dict(blame)
     for job in order:
         found = _place(tables, day, job, lean)
         if found is not None:
             placed.append(found)
         blame[job.id] = _blame(problem, tables.jobs[job.id], found)
     builds = _builds(day)
-    numbered = tuple(placed)
-    points = points_of(
-        problem, numbered, builds, standing, pins_broken=len(broken_pins(problem, numbered))
-    )
-    rest = rest_minutes(problem, numbered, builds, standing)
-    return _Try(numbered, builds, tuple(standing), tuple(causes), points, rest, blame)
+    jobs = tuple(replace(job, builds=_numbers(builds, job.job_id)) for job in placed)
+    points = points_of(problem, jobs, builds, standing, pins_broken=len(broken_pins(problem, jobs)))
+    rest = rest_minutes(problem, jobs, builds, standing)
+    return _Try(jobs, builds, tuple(standing), tuple(causes), points, rest, blame)
+
+
+def _numbers(builds: Sequence[ScheduledBuild], job_id: str) -> dict[str, int]:
+    return {b.preparation_id: b.build for b in builds if job_id in b.job_ids}
 
 
 def _place(tables: _Tables, day: Occupancy, job: Job, lean: float) -> ScheduledJob | None:
@@ -198,6 +270,8 @@ def _blame(problem: Problem, table: JobTable, placed: ScheduledJob | None) -> fl
         return float(problem.weights.unplaced)
     points = points_of(problem, (placed,), (), (), pins_broken=0)
     own = points.first_stage - points.unplaced
+    if problem.weights.fresh_trade:
+        own += points.freshness
     return float(np.log1p(max(0, own - cheapest(table)))) / 12 * problem.weights.unplaced
 
 

@@ -1,7 +1,6 @@
-"""Finding the cheapest place for one job in a day that is partly full.
+"""All places for one job in a day that is partly full, with their points.
 
-All options and starts of the job are looked at together as arrays; the best few are then tried
-out one by one, because a job can get in its own way (two loads, one oven).
+All options and starts of the job are looked at together as arrays, each resource by itself.
 """
 
 from __future__ import annotations
@@ -11,19 +10,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.scheduling.grid import PAST_SLOTS, Flags, Grid, Ints, Work
-from planner.scheduling.occupancy import Build, Held, Occupancy
-from planner.scheduling.problem import Job, Load, StandingLoad
-from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
+from planner.scheduling.grid import PAST_SLOTS, Flags, Ints
+from planner.scheduling.occupancy import Occupancy
+from planner.scheduling.problem import Job, Load, Weights
 from planner.scheduling.tables import JobTable, PreparationTable
 
 Points = NDArray[np.floating]
 
-TRIES = 40
-"""How many of the cheapest places are tried out before giving up (our guess)."""
-
-REST_SHARE = 0.01
-"""Weight of the second stage beside the first, so that it only breaks ties."""
+TIE_SHARE = 0.01
+"""Weight of the second stage beside the first where it may only break ties."""
 
 STRETCHES = (0, 1, 2, 4, 8, 12, 18, 24, PAST_SLOTS)
 """By how many slots a bulk is stretched past its window when nothing else helps."""
@@ -83,45 +78,9 @@ class Places:
         )
 
 
-def place_job(
-    day: Occupancy, table: JobTable, preparations: dict[str, PreparationTable], style: Style
-) -> ScheduledJob | None:
-    """Take the cheapest place for a job, or none.
-
-    Parameters
-    ----------
-    day
-        What is taken so far; the place found is taken in it.
-    table
-        The job's options.
-    preparations
-        Starts of the preparations.
-    style
-        How to go about it.
-    """
-    places = feasible_places(day, table, preparations, style)
-    order = np.argsort(places.points, kind="stable")
-    for index in _spread(places, order):
-        mark = day.mark()
-        placed = _take(day, table, preparations, style, places, int(index))
-        if placed is not None:
-            return placed
-        day.back_to(mark)
-    return None
-
-
-def _spread(places: Places, order: Ints) -> list[int]:
-    """Return the cheapest places, at most two with the same divide."""
-    seen: dict[int, int] = {}
-    found: list[int] = []
-    for index in order[: 20 * TRIES]:
-        divide = int(places.divide[index])
-        seen[divide] = seen.get(divide, 0) + 1
-        if seen[divide] <= 2:
-            found.append(int(index))
-        if len(found) == TRIES:
-            break
-    return found
+def rest_share(weights: Weights) -> float:
+    """Return the weight of the second stage beside the first: whole where it may trade."""
+    return 1.0 if weights.fresh_trade else TIE_SHARE
 
 
 def feasible_places(
@@ -131,6 +90,8 @@ def feasible_places(
     start_points = _start_points(day, table.job, preparations, style)
     places = _with_mixing(day, table, start_points, style)
     places = _with_folds(day, table, places)
+    if len(places.row) == 0:  # a job without options has no proof bounds to look up
+        return places
     return _with_loads(day, table, places, style)
 
 
@@ -143,14 +104,15 @@ def _start_points(
     points = np.where(slots * grid.step < day.problem.early_before, weights.early_per_mix, 0.0)
     free = np.zeros(grid.slots, dtype=bool)
     for mixer_id in job.mixer_ids:
-        free |= _mixer_starts(day, job, mixer_id, style)
+        free |= mixer_starts(day, job, mixer_id, style)
     free &= _scaling_starts(day, job)
     for one_id in job.preparation_ids:
         points = points + _build_points(day, preparations[one_id])
     return np.where(free, points, np.inf)
 
 
-def _mixer_starts(day: Occupancy, job: Job, mixer_id: str, style: Style) -> Flags:
+def mixer_starts(day: Occupancy, job: Job, mixer_id: str, style: Style) -> Flags:
+    """Return the slots at which a job can start on a mixer, pins included."""
     free = day.mixer_free(mixer_id, job, day.grid.up(job.mix_min))
     slots = np.arange(day.grid.slots)
     if mixer_id in day.first:
@@ -177,7 +139,7 @@ def _build_points(day: Occupancy, table: PreparationTable) -> Points:
     builds = day.builds.get(one.id, [])
     points = np.full(grid.slots, np.inf)
     if len(builds) < one.max_builds:
-        able = _build_starts(day, table)
+        able = build_starts(day, table)
         edges = np.zeros(grid.slots + 1)
         low = np.clip(-(-table.from_min[able] // grid.step), 0, grid.slots)
         high = np.clip(table.by_min[able] // grid.step + 1, low, grid.slots)
@@ -191,7 +153,7 @@ def _build_points(day: Occupancy, table: PreparationTable) -> Points:
     return points
 
 
-def _build_starts(day: Occupancy, table: PreparationTable) -> Flags:
+def build_starts(day: Occupancy, table: PreparationTable) -> Flags:
     """Return which starts of a preparation find a person and a mixer."""
     grid, one = day.grid, table.preparation
     slot = table.start_min // grid.step
@@ -256,7 +218,8 @@ def _with_loads(day: Occupancy, table: JobTable, places: Places, style: Style) -
     later: Ints | None = None
     for index in range(len(job.loads) - 1, -1, -1):
         places, later = _with_load(day, table, places, index, later, style)
-    rest = REST_SHARE * day.problem.weights.hold_per_hour / 60 * day.grid.step
+    weights = day.problem.weights
+    rest = rest_share(weights) * weights.hold_per_hour / 60 * day.grid.step
     if job.leave_by is None:
         return _priced(places, rest * places.start)
     return places
@@ -285,7 +248,7 @@ def _with_load(
     """Add one load, looked at before the loads that come after it in the same job."""
     grid, job = day.grid, table.job
     load = job.loads[index]
-    able = _loading_slots(day, load)
+    able = loading_slots(day, load)
     if index == 0 and job.load_at is not None and style.keep_pins:
         able &= np.arange(grid.slots) == grid.load_at(job)
     proof = places.divide + grid.up(load.proof_offset_min)
@@ -300,7 +263,7 @@ def _with_load(
         low = proof + table.proof_from[places.row, number]
         high = proof + table.proof_by[places.row, number]
         last = np.minimum(latest, until)
-        chosen, points = _best_loading(
+        chosen, points = best_loading(
             day, able, (low, high, last), in_time, job.priority, past=style.past
         )
         better = points < best
@@ -318,7 +281,7 @@ def _with_load(
     return kept, kept.loads[0]
 
 
-def _loading_slots(day: Occupancy, load: Load) -> Flags:
+def loading_slots(day: Occupancy, load: Load) -> Flags:
     """Return the slots at which some oven and somebody are free for a load."""
     grid = day.grid
     able = np.zeros(grid.slots, dtype=bool)
@@ -347,7 +310,7 @@ def _places(load: Load, oven_id: str) -> int:
     return next((o.places for o in load.ovens if o.oven_id == oven_id), 0)
 
 
-def _best_loading(
+def best_loading(
     day: Occupancy,
     able: Flags,
     window: tuple[Ints, Ints, Ints],
@@ -369,7 +332,7 @@ def _best_loading(
     points = weights.window_per_slot * np.maximum(0, chosen - high).astype(np.float64)
     if in_time is not None:
         points += weights.late_per_slot * priority * np.maximum(0, chosen - in_time)
-        rest = REST_SHARE * weights.fresh_per_hour / 60 * grid.step
+        rest = rest_share(weights) * weights.fresh_per_hour / 60 * grid.step
         points += rest * np.maximum(0, in_time - chosen)
     return chosen, np.where(chosen >= 0, points, np.inf)
 
@@ -395,157 +358,3 @@ def _choose(before: Ints, after: Ints, low: Ints, end: Ints, in_time: int | None
     late = _at(after, np.maximum(low, 0 if in_time is None else in_time + 1))
     chosen = np.where(early >= low, early, np.where(late <= end, late, -1))
     return np.where(chosen < len(after), chosen, -1)
-
-
-def _take(
-    day: Occupancy,
-    table: JobTable,
-    preparations: dict[str, PreparationTable],
-    style: Style,
-    places: Places,
-    index: int,
-) -> ScheduledJob | None:
-    """Take everything that one place asks for, or nothing useful: the caller undoes the rest."""
-    grid, job = day.grid, table.job
-    row, start = int(places.row[index]), int(places.start[index])
-    divide = int(places.divide[index])
-    option = job.options[row]
-    if not day.take_people(job_work(grid, job, start, divide)):
-        return None
-    if not day.take_water(option.bucket, option.ice_g, option.chilled_g):
-        return None
-    mixer_id = _take_mixer(day, job, start, style)
-    loads = [
-        _take_load(
-            day, load, int(at[index]), divide + grid.up(load.proof_offset_min), int(r[index])
-        )
-        for load, at, r in zip(job.loads, places.loads, places.routes, strict=True)
-    ]
-    built = [_take_build(day, preparations[p], job.id, start, style) for p in job.preparation_ids]
-    known = [load for load in loads if load is not None]
-    if mixer_id is None or len(known) < len(loads) or None in built:
-        return None
-    builds = {p: b for p, b in zip(job.preparation_ids, built, strict=True) if b is not None}
-    mix_end = start * grid.step + job.mix_min
-    return ScheduledJob(
-        job_id=job.id,
-        mixer_id=mixer_id,
-        start=start * grid.step,
-        mix_end=mix_end,
-        option=row,
-        divide_start=divide * grid.step,
-        divide_end=divide * grid.step + job.divide_min,
-        loads=tuple(known),
-        builds=builds,
-        bulk_over_min=divide * grid.step - mix_end - option.bulk_min,
-    )
-
-
-def job_work(grid: Grid, job: Job, start: int, divide: int) -> list[Work]:
-    """Return the hands-on work of a job up to its divide, in slots."""
-    mix_end = start + grid.up(job.mix_min)
-    works = [Work(start - grid.up(job.scale_min), start)]
-    if job.attended:
-        works.append(Work(start, mix_end))
-    for fold in job.folds_min:
-        if mix_end * grid.step + fold + job.fold_min <= divide * grid.step:
-            work = grid.work(fold, fold + job.fold_min)
-            works.append(Work(mix_end + work.first, mix_end + work.end))
-    return [*works, Work(divide, divide + grid.up(job.divide_min))]
-
-
-def _take_mixer(day: Occupancy, job: Job, start: int, style: Style) -> str | None:
-    held = Held(start, start + day.grid.up(job.mix_min), job)
-    for mixer_id in job.mixer_ids:
-        if _mixer_starts(day, job, mixer_id, style)[start] and day.take_mixer(mixer_id, held):
-            if job.first_on_mixer and style.keep_pins:
-                day.hold_first(mixer_id, start)
-            return mixer_id
-    return None
-
-
-def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> ScheduledLoad | None:
-    grid = day.grid
-    way = load.routes[route] if load.routes else None
-    if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min))]):
-        return None
-    if way is not None and not day.take_racks(way.place_id, proof, at, way.racks):
-        return None
-    for choice in load.ovens:
-        if choice.oven_id not in day.recovery:
-            continue
-        slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-        if day.take_oven(choice.oven_id, at, slots, choice.places):
-            out = at * grid.step + load.bake_min
-            return ScheduledLoad(
-                load.id,
-                route,
-                proof * grid.step,
-                at * grid.step,
-                out,
-                choice.oven_id,
-                choice.places,
-            )
-    return None
-
-
-def _take_build(
-    day: Occupancy, table: PreparationTable, job_id: str, start: int, style: Style
-) -> int | None:
-    """Draw on a build that is ready at the start, or make one; return its number."""
-    minute, one = start * day.grid.step, table.preparation
-    builds = day.builds.get(one.id, [])
-    for number, build in enumerate(builds):
-        at = int(np.searchsorted(table.start_min, build.start))
-        if table.from_min[at] <= minute <= table.by_min[at]:
-            day.use_build(build, job_id)
-            return number
-    if len(builds) >= one.max_builds:
-        return None
-    fits = (table.from_min <= minute) & (minute <= table.by_min) & _build_starts(day, table)
-    able = np.flatnonzero(fits)
-    if len(able) == 0:
-        return None
-    stood = (minute - table.from_min[able]) / np.maximum(
-        1, table.by_min[able] - table.from_min[able]
-    )
-    for index in able[np.argsort(np.abs(stood - style.lean), kind="stable")]:
-        mark = day.mark()
-        if _take_build_at(day, table, int(table.start_min[index]), job_id):
-            return len(builds) if one.id not in day.builds else len(day.builds[one.id]) - 1
-        day.back_to(mark)
-    return None
-
-
-def _take_build_at(day: Occupancy, table: PreparationTable, start_min: int, job_id: str) -> bool:
-    grid, one = day.grid, table.preparation
-    if not day.take_people([grid.work(start_min, start_min + one.work_min)]):
-        return False
-    work = grid.work(start_min, start_min + one.mix_min)
-    held = Held(work.first, work.end, None)
-    mixer_id = None
-    if one.mixer_ids:
-        mixer_id = next((m for m in one.mixer_ids if day.take_mixer(m, held)), None)
-        if mixer_id is None:
-            return False
-    day.add_build(one.id, Build(start_min, mixer_id, [job_id]))
-    return True
-
-
-def place_standing(day: Occupancy, item: StandingLoad, *, past: bool) -> ScheduledLoad | None:
-    """Take an oven for an inherited load; its rack is given back when it is loaded."""
-    grid, load = day.grid, item.load
-    able = _loading_slots(day, load)
-    low = np.array([max(0, grid.up(item.load_from))])
-    last = np.array([grid.slots - grid.bake_slots(load)])
-    high = np.array([grid.down(item.load_by)])
-    chosen, points = _best_loading(
-        day, able, (low, high, last), grid.in_time(load, item.leave_by), item.priority, past=past
-    )
-    if not np.isfinite(points[0]):
-        return None
-    mark = day.mark()
-    taken = _take_load(day, load, int(chosen[0]), 0, 0)
-    if taken is None:
-        day.back_to(mark)
-    return taken

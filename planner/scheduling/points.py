@@ -60,9 +60,14 @@ def points_of(
 
 
 def worth(problem: Problem, schedule: Schedule) -> tuple[int, int]:
-    """Return first-stage points and weighted minutes of the second stage: less is better."""
+    """Return what makes one schedule better than another: less is better.
+
+    First-stage points, then weighted minutes of the second stage; or both in one sum where the
+    second stage may trade.
+    """
     rest = rest_minutes(problem, schedule.jobs, schedule.builds, schedule.standing)
-    return schedule.points.first_stage, rest
+    points = schedule.points.first_stage
+    return (60 * points + rest, 0) if problem.weights.fresh_trade else (points, rest)
 
 
 def water_points(weights: Weights, option: Option) -> int:

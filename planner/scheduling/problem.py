@@ -247,6 +247,10 @@ class Weights:
         An hour that bread lies before it leaves (second stage).
     hold_per_hour
         An hour that a preparation stands ready before its use (second stage).
+    fresh_trade
+        First-stage points that the second stage may give up for freshness, at the weights
+        above: a few minutes off the ideal bulk, a little ice. Less than any window or lateness
+        costs, so that neither is ever traded.
     """
 
     late_per_slot: int = 1000
@@ -259,6 +263,7 @@ class Weights:
     build: int = 5
     fresh_per_hour: int = 4
     hold_per_hour: int = 1
+    fresh_trade: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,6 +59,11 @@ def job_table(grid: Grid, job: Job) -> JobTable:
     )
 
 
+def cheapest(table: JobTable) -> int:
+    """Return the points of a job's cheapest option that can begin; no place of it costs less."""
+    return int(table.points[table.pair_row].min()) if len(table.pair_row) else 0
+
+
 def _column(values: list[int]) -> Ints:
     return np.array(values, dtype=np.int64)
 

@@ -15,10 +15,15 @@ from typing import TypeVar
 from ortools.sat.python import cp_model
 
 from planner.scheduling.grid import PAST_SLOTS, Grid
-from planner.scheduling.list_pass import cheapest
 from planner.scheduling.problem import Job, Load, Problem
 from planner.scheduling.schedule import Schedule
-from planner.scheduling.tables import JobTable, PreparationTable, job_table, preparation_table
+from planner.scheduling.tables import (
+    JobTable,
+    PreparationTable,
+    cheapest,
+    job_table,
+    preparation_table,
+)
 
 Var = cp_model.IntVar
 Expr = cp_model.LinearExpr | int
@@ -146,7 +151,7 @@ class Model:
         self.weights = self.problem.weights
         self.tables = {job.id: job_table(self.grid, job) for job in self.problem.jobs}
         self.starts = {p.id: preparation_table(self.grid, p) for p in self.problem.preparations}
-        self.floor = floor_points(self.problem, self.tables)
+        self.floor = floor_points(self.grid, self.tables, self.starts)
         known = max(0, self.known.points.first_stage - self.floor)
         self.budget = known if self.most is None else self.most
 
@@ -199,10 +204,37 @@ class Model:
         return chosen
 
 
-def floor_points(problem: Problem, tables: dict[str, JobTable]) -> int:
-    """Return points below which no schedule can come: cheapest options, one build of each kind."""
-    weights = problem.weights
-    used = {p for job in problem.jobs for p in job.preparation_ids}
-    known = {p.id for p in problem.preparations}
-    each = [min(cheapest(table), weights.unplaced) for table in tables.values()]
-    return sum(each) + min(weights.build, weights.unplaced) * len(used & known)
+def floor_points(
+    grid: Grid, tables: dict[str, JobTable], starts: dict[str, PreparationTable]
+) -> int:
+    """Return points below which no schedule can come.
+
+    The cheapest option of every mix, one build of each preparation, and what cannot have a place
+    at all.
+    """
+    problem, weights = grid.problem, grid.problem.weights
+    possible = [j for j in problem.jobs if can_be_placed(grid, j, tables[j.id], starts)]
+    hopeless = len(problem.jobs) - len(possible)
+    hopeless += sum(not fitting_ovens(problem, s.load) for s in problem.standing)
+    used = {p for job in possible for p in job.preparation_ids}
+    each = sum(min(cheapest(tables[job.id]), weights.unplaced) for job in possible)
+    builds = min(weights.build, weights.unplaced) * len(used)
+    return each + builds + weights.unplaced * hopeless
+
+
+def can_be_placed(
+    grid: Grid, job: Job, table: JobTable, starts: dict[str, PreparationTable]
+) -> bool:
+    """Return whether a job has a start, a mixer, an oven for every load and its preparations."""
+    return (
+        len(table.pair_row) > 0
+        and bool(job.mixer_ids)
+        and all(fitting_ovens(grid.problem, load) and load.routes for load in job.loads)
+        and all(p in starts and len(starts[p].start_min) for p in job.preparation_ids)
+    )
+
+
+def fitting_ovens(problem: Problem, load: Load) -> list[str]:
+    """Return the ovens that have places enough for a load."""
+    places = {o.oven_id: o.places for o in problem.ovens}
+    return [o.oven_id for o in load.ovens if places.get(o.oven_id, 0) >= o.places]

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from planner.scheduling.cpsat.model import BuildVars, Expr, JobVars, LoadVars, Model, Var
+from planner.scheduling.cpsat.model import (
+    BuildVars,
+    Expr,
+    JobVars,
+    LoadVars,
+    Model,
+    Var,
+    can_be_placed,
+    fitting_ovens,
+)
 from planner.scheduling.grid import Ints
-from planner.scheduling.list_pass import cheapest
 from planner.scheduling.points import past_window
-from planner.scheduling.problem import Job, Load, Problem
+from planner.scheduling.problem import Job, Load
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad
-from planner.scheduling.tables import JobTable, PreparationTable
+from planner.scheduling.tables import JobTable, PreparationTable, cheapest
 
 
 def add_variables(model: Model) -> None:
@@ -19,7 +27,7 @@ def add_variables(model: Model) -> None:
     for job in model.problem.jobs:
         table = model.tables[job.id]
         rows = possible_rows(model, table, known.get(job.id))
-        if rows and can_be_placed(model, job):
+        if rows and can_be_placed(model.grid, job, table, model.starts):
             model.jobs.append(_job(model, table, rows, known.get(job.id)))
     _add_standing(model)
     _add_builds(model)
@@ -56,23 +64,6 @@ def unbeaten(table: JobTable, rows: list[int]) -> set[int]:
     return {row for group in groups.values() for row in group}
 
 
-def can_be_placed(model: Model, job: Job) -> bool:
-    """Return whether a job has a mixer, an oven for every load and its preparations."""
-    first, last = model.grid.start_bounds(job)
-    return (
-        bool(job.mixer_ids)
-        and first <= last
-        and all(fitting_ovens(model.problem, load) and load.routes for load in job.loads)
-        and all(p in model.starts and len(model.starts[p].start_min) for p in job.preparation_ids)
-    )
-
-
-def fitting_ovens(problem: Problem, load: Load) -> list[str]:
-    """Return the ovens that have places enough for a load."""
-    places = {o.oven_id: o.places for o in problem.ovens}
-    return [o.oven_id for o in load.ovens if places.get(o.oven_id, 0) >= o.places]
-
-
 def _job(
     model: Model, table: JobTable, rows: tuple[int, ...], known: ScheduledJob | None
 ) -> JobVars:
@@ -104,7 +95,7 @@ def _job(
         divide=divide,
         over=model.number(0, over_most, over_at),
         behind=_behind(model, job, divide_at),
-        early=_early(model, job, first, start_at if known else None),
+        early=_early(model, first, start_at if known else None),
         on=model.choice(placed, list(job.mixer_ids), known.mixer_id if known else None),
         folds=_folds(model, table, rows, known),
         loads=tuple(_job_load(model, job, load, placed, divide, known) for load in job.loads),
@@ -138,7 +129,7 @@ def _behind(model: Model, job: Job, divide_at: int) -> Var | None:
     return model.number(0, model.past_most(hint), hint)
 
 
-def _early(model: Model, job: Job, first: int, start_at: int | None) -> Var | None:
+def _early(model: Model, first: int, start_at: int | None) -> Var | None:
     before = model.grid.up(model.problem.early_before)
     if first >= before:
         return None

@@ -104,6 +104,20 @@ def test_fold_after_the_divide_is_left_out():
     assert [task.kind for task in schedule.hands_on] == ["divide"]
 
 
+def test_keep_folds_inside_bulk():
+    # Divided from 40 on: bulk 30 from a start at 0, with a fold from 30 to 35, or bulk 20 from a
+    # start at 10, which has none. Ann is alone until 38: 0 and 5, with both folds. (0 and 0;
+    # without the fold of one it would be 0 and 10)
+    day = plain_day(
+        on("m", "a", options=options((20, 30)), folds_min=(20,), divide_from=40),
+        on("n", "b", options=options((20, 30)), folds_min=(20,), divide_from=40),
+        workers=(*ALONE, Worker("bob", ((38, 300),))),
+    )
+    schedule = searched(day)
+    assert starts(schedule) == [0, 5]
+    assert [task.kind for task in schedule.hands_on].count("fold") == 2
+
+
 def test_dividing_takes_a_person():
     # One person divides from 40 to 50 and from 50 to 60: 0 and 10. (0 and 0)
     assert starts(searched(plain_day(on("m", "a"), on("n", "b"), workers=ALONE))) == [0, 10]
@@ -257,9 +271,13 @@ def test_divide_past_its_bulk_costs_by_the_slot():
 
 
 def test_keep_first_on_mixer():
-    # By the sum of starts the short mix goes first (0 and 10); the pinned long one must: 0, 30.
-    day = plain_day(plain_job("a", mix_min=30, first_on_mixer=True), plain_job("b"))
-    assert {j.job_id: j.start for j in searched(day).jobs} == {"a": 0, "b": 30}
+    # The short mix costs 10 from the second half hour on, so it would go first (0 and 10, no
+    # points); the pinned long one must: 0 and 30, 10 points.
+    ways = options(buckets=range(1)) + options(cost=10, buckets=range(1, 8))
+    day = plain_day(plain_job("a", mix_min=30, first_on_mixer=True), plain_job("b", options=ways))
+    schedule = searched(day)
+    assert {j.job_id: j.start for j in schedule.jobs} == {"a": 0, "b": 30}
+    assert schedule.points.windows == 10
 
 
 def test_the_less_urgent_load_is_late():

@@ -1,0 +1,222 @@
+"""Taking a place: the cheapest few are tried out one by one, each resource for real.
+
+A job can get in its own way (two loads, one oven; a fold while it is loaded), which only trying
+shows.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from planner.scheduling.grid import Grid, Ints, Work
+from planner.scheduling.occupancy import Build, Held, Occupancy
+from planner.scheduling.placing import (
+    Places,
+    Style,
+    best_loading,
+    build_starts,
+    feasible_places,
+    loading_slots,
+    mixer_starts,
+)
+from planner.scheduling.problem import Job, Load, StandingLoad
+from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
+from planner.scheduling.tables import JobTable, PreparationTable
+
+TRIES = 40
+"""How many of the cheapest places are tried out before giving up (our guess)."""
+
+
+def place_job(
+    day: Occupancy, table: JobTable, preparations: dict[str, PreparationTable], style: Style
+) -> ScheduledJob | None:
+    """Take the cheapest place for a job, or none.
+
+    Parameters
+    ----------
+    day
+        What is taken so far; the place found is taken in it.
+    table
+        The job's options.
+    preparations
+        Starts of the preparations.
+    style
+        How to go about it.
+    """
+    places = feasible_places(day, table, preparations, style)
+    order = np.argsort(places.points, kind="stable")
+    for index in _spread(places, order):
+        mark = day.mark()
+        placed = _take(day, table, preparations, style, places, int(index))
+        if placed is not None:
+            return placed
+        day.back_to(mark)
+    return None
+
+
+def _spread(places: Places, order: Ints) -> list[int]:
+    """Return the cheapest places, at most two with the same divide."""
+    seen: dict[int, int] = {}
+    found: list[int] = []
+    for index in order[: 20 * TRIES]:
+        divide = int(places.divide[index])
+        seen[divide] = seen.get(divide, 0) + 1
+        if seen[divide] <= 2:
+            found.append(int(index))
+        if len(found) == TRIES:
+            break
+    return found
+
+
+def _take(
+    day: Occupancy,
+    table: JobTable,
+    preparations: dict[str, PreparationTable],
+    style: Style,
+    places: Places,
+    index: int,
+) -> ScheduledJob | None:
+    """Take everything that one place asks for, or nothing useful: the caller undoes the rest."""
+    grid, job = day.grid, table.job
+    row, start = int(places.row[index]), int(places.start[index])
+    divide = int(places.divide[index])
+    option = job.options[row]
+    if not day.take_people(job_work(grid, job, start, divide)):
+        return None
+    if not day.take_water(option.bucket, option.ice_g, option.chilled_g):
+        return None
+    mixer_id = _take_mixer(day, job, start, style)
+    loads = [
+        _take_load(
+            day, load, int(at[index]), divide + grid.up(load.proof_offset_min), int(r[index])
+        )
+        for load, at, r in zip(job.loads, places.loads, places.routes, strict=True)
+    ]
+    built = [_take_build(day, preparations[p], job.id, start, style) for p in job.preparation_ids]
+    known = [load for load in loads if load is not None]
+    if mixer_id is None or len(known) < len(loads) or None in built:
+        return None
+    builds = {p: b for p, b in zip(job.preparation_ids, built, strict=True) if b is not None}
+    mix_end = start * grid.step + job.mix_min
+    return ScheduledJob(
+        job_id=job.id,
+        mixer_id=mixer_id,
+        start=start * grid.step,
+        mix_end=mix_end,
+        option=row,
+        divide_start=divide * grid.step,
+        divide_end=divide * grid.step + job.divide_min,
+        loads=tuple(known),
+        builds=builds,
+        bulk_over_min=divide * grid.step - mix_end - option.bulk_min,
+    )
+
+
+def job_work(grid: Grid, job: Job, start: int, divide: int) -> list[Work]:
+    """Return the hands-on work of a job up to its divide, in slots."""
+    mix_end = start + grid.up(job.mix_min)
+    works = [Work(start - grid.up(job.scale_min), start)]
+    if job.attended:
+        works.append(Work(start, mix_end))
+    for fold in job.folds_min:
+        if mix_end * grid.step + fold + job.fold_min <= divide * grid.step:
+            work = grid.work(fold, fold + job.fold_min)
+            works.append(Work(mix_end + work.first, mix_end + work.end))
+    return [*works, Work(divide, divide + grid.up(job.divide_min))]
+
+
+def _take_mixer(day: Occupancy, job: Job, start: int, style: Style) -> str | None:
+    held = Held(start, start + day.grid.up(job.mix_min), job)
+    for mixer_id in job.mixer_ids:
+        if mixer_starts(day, job, mixer_id, style)[start] and day.take_mixer(mixer_id, held):
+            if job.first_on_mixer and style.keep_pins:
+                day.hold_first(mixer_id, start)
+            return mixer_id
+    return None
+
+
+def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> ScheduledLoad | None:
+    grid = day.grid
+    way = load.routes[route] if load.routes else None
+    if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min))]):
+        return None
+    if way is not None and not day.take_racks(way.place_id, proof, at, way.racks):
+        return None
+    for choice in load.ovens:
+        if choice.oven_id not in day.recovery:
+            continue
+        slots = grid.oven_slots(load, day.recovery[choice.oven_id])
+        if day.take_oven(choice.oven_id, at, slots, choice.places):
+            out = at * grid.step + load.bake_min
+            return ScheduledLoad(
+                load.id,
+                route,
+                proof * grid.step,
+                at * grid.step,
+                out,
+                choice.oven_id,
+                choice.places,
+            )
+    return None
+
+
+def _take_build(
+    day: Occupancy, table: PreparationTable, job_id: str, start: int, style: Style
+) -> int | None:
+    """Draw on a build that is ready at the start, or make one; return its number."""
+    minute, one = start * day.grid.step, table.preparation
+    builds = day.builds.get(one.id, [])
+    for number, build in enumerate(builds):
+        at = int(np.searchsorted(table.start_min, build.start))
+        if table.from_min[at] <= minute <= table.by_min[at]:
+            day.use_build(build, job_id)
+            return number
+    if len(builds) >= one.max_builds:
+        return None
+    fits = (table.from_min <= minute) & (minute <= table.by_min) & build_starts(day, table)
+    able = np.flatnonzero(fits)
+    if len(able) == 0:
+        return None
+    stood = (minute - table.from_min[able]) / np.maximum(
+        1, table.by_min[able] - table.from_min[able]
+    )
+    for index in able[np.argsort(np.abs(stood - style.lean), kind="stable")]:
+        mark = day.mark()
+        if _take_build_at(day, table, int(table.start_min[index]), job_id):
+            return len(builds) if one.id not in day.builds else len(day.builds[one.id]) - 1
+        day.back_to(mark)
+    return None
+
+
+def _take_build_at(day: Occupancy, table: PreparationTable, start_min: int, job_id: str) -> bool:
+    grid, one = day.grid, table.preparation
+    if not day.take_people([grid.work(start_min, start_min + one.work_min)]):
+        return False
+    work = grid.work(start_min, start_min + one.mix_min)
+    held = Held(work.first, work.end, None)
+    mixer_id = None
+    if one.mixer_ids:
+        mixer_id = next((m for m in one.mixer_ids if day.take_mixer(m, held)), None)
+        if mixer_id is None:
+            return False
+    day.add_build(one.id, Build(start_min, mixer_id, [job_id]))
+    return True
+
+
+def place_standing(day: Occupancy, item: StandingLoad, *, past: bool) -> ScheduledLoad | None:
+    """Take an oven for an inherited load; its rack is given back when it is loaded."""
+    grid, load = day.grid, item.load
+    able = loading_slots(day, load)
+    low = np.array([max(0, grid.up(item.load_from))])
+    last = np.array([grid.slots - grid.bake_slots(load)])
+    high = np.array([grid.down(item.load_by)])
+    chosen, points = best_loading(
+        day, able, (low, high, last), grid.in_time(load, item.leave_by), item.priority, past=past
+    )
+    if not np.isfinite(points[0]):
+        return None
+    mark = day.mark()
+    taken = _take_load(day, load, int(chosen[0]), 0, 0)
+    if taken is None:
+        day.back_to(mark)
+    return taken
