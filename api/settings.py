@@ -51,7 +51,7 @@ class Settings(BaseSettings):
             le=3600,
             allow_inf_nan=False,
         ),
-    ] = 5.0
+    ] = 4.0
     deterministic_s: Annotated[
         float,
         Field(
@@ -61,7 +61,7 @@ class Settings(BaseSettings):
             le=3600,
             allow_inf_nan=False,
         ),
-    ] = 5.0
+    ] = 4.0
     workers: Annotated[
         int,
         Field(description="Processor cores the search of one plan may use.", ge=1, le=64),

@@ -74,8 +74,8 @@ class Limits:
         Stop after the list pass, which gives a usable plan at once.
     """
 
-    solve_s: float = 5.0
-    deterministic_s: float = 5.0
+    solve_s: float = 4.0
+    deterministic_s: float = 4.0
     workers: int = 2
     seed: int = 7
     grid_min: int = 5

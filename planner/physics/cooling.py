@@ -6,134 +6,59 @@ implicitly; each cell also loses heat through the sides. A stirred paste is one 
 
 References
 ----------
-.. [1] Perry's and heating handbooks, loss from open tanks of hot water in still air of 60 °F: the
-   dry column gives 9 to 12 W/m²K between 32 and 82 °C.
+.. [1] Heating handbooks, heat loss from open tanks of hot water in still air of 60 °F: the dry
+   column gives 9 to 12 W/m²K between 32 and 82 °C.
 .. [2] Psychrometric relation between evaporation and convection, 15.4 W/m² per kPa and W/m²K.
 .. [3] Alduchov and Eskridge 1996, J. Appl. Meteorol. 35:601, eq. 21 (vapour pressure).
+.. [4] Patankar 1980, Numerical Heat Transfer and Fluid Flow, chapter 4 (implicit cells).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from enum import StrEnum
-from math import ceil, pi
+from functools import cached_property
+from math import ceil
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.bakery import Cover, VesselShape
+from planner.bakery import Cover
 from planner.errors import OutOfRangeError
+from planner.physics.ferment_constants import EVAPORATION_W_PER_M2_KPA, OPEN_TOP_DRY_W_PER_M2_K
+from planner.physics.vessels import (
+    TOP_W_PER_M2_K,
+    CoolingBody,
+    CoolingPlace,
+    quick_time_constant_min,
+    usual_vessel,
+)
+
+__all__ = [
+    "CoolingBody",
+    "CoolingPath",
+    "CoolingPlace",
+    "cooling_path",
+    "heat_given_kj",
+    "minutes_to_cool",
+    "open_top_w_per_m2_k",
+    "quick_time_constant_min",
+    "usual_vessel",
+    "vapour_pressure_kpa",
+]
 
 Numbers = NDArray[np.float64]
 OverTime = Callable[[Numbers], Numbers]
 
-PASTE_CONDUCTIVITY_W_PER_M_K = 0.50
-"""0.43 to 0.55 between 30 and 70 °C for starch pastes of this water."""
-
-PASTE_DENSITY_KG_PER_M3 = 1080.0
-"""Scald of one part flour and two of water (our estimate)."""
-
-COVERED_TOP_W_PER_M2_K = 9.0
-OPEN_TOP_DRY_W_PER_M2_K = 11.0
-EVAPORATION_W_PER_M2_KPA = 77.0
-"""15.4 times a convection of 5 W/m²K [2]."""
-
-SKIN_FACTOR = 0.6
-"""Share of free-water evaporation that a skinned paste keeps (our guess)."""
-
 CELLS = 24
+SURFACE_ROUNDS = 3
+"""Fixed-point rounds for the temperature of an evaporating surface; it settles in two."""
 
+LEAST_GAP_K = 0.5
+"""Below this gap to the air evaporation is no longer expressed as a coefficient [K]."""
 
-class CoolingPlace(StrEnum):
-    """Where a vessel stands while it cools."""
-
-    BENCH = "bench"
-    RACK = "rack"
-    COOLER = "cooler"
-    BLAST = "blast chiller"
-
-
-SIDE_W_PER_M2_K = {
-    CoolingPlace.BENCH: 9.0,
-    CoolingPlace.RACK: 9.0,
-    CoolingPlace.COOLER: 8.0,
-    CoolingPlace.BLAST: 27.0,
-}
-BOTTOM_W_PER_M2_K = {
-    CoolingPlace.BENCH: 6.0,
-    CoolingPlace.RACK: 9.0,
-    CoolingPlace.COOLER: 8.0,
-    CoolingPlace.BLAST: 27.0,
-}
-TOP_W_PER_M2_K = {
-    CoolingPlace.BENCH: COVERED_TOP_W_PER_M2_K,
-    CoolingPlace.RACK: COVERED_TOP_W_PER_M2_K,
-    CoolingPlace.COOLER: 8.0,
-    CoolingPlace.BLAST: 27.0,
-}
-
-
-@dataclass(frozen=True, slots=True)
-class CoolingBody:
-    """Paste in a vessel.
-
-    Attributes
-    ----------
-    mass_kg
-        Mass of paste [kg].
-    shape, length_m, width_m
-        Horizontal section; a round vessel has its diameter in both [m].
-    specific_heat_kj_per_kg_k
-        Specific heat of the paste [kJ/kg K].
-    stirred
-        Stirred about every quarter of an hour.
-    """
-
-    mass_kg: float
-    shape: VesselShape
-    length_m: float
-    width_m: float
-    cover: Cover
-    place: CoolingPlace
-    specific_heat_kj_per_kg_k: float
-    stirred: bool = False
-    conductivity_w_per_m_k: float = PASTE_CONDUCTIVITY_W_PER_M_K
-    density_kg_per_m3: float = PASTE_DENSITY_KG_PER_M3
-
-    def __post_init__(self) -> None:
-        for name in ("mass_kg", "length_m", "width_m", "specific_heat_kj_per_kg_k"):
-            if not getattr(self, name) > 0:
-                raise OutOfRangeError(f"CoolingBody: {name} must be above zero")
-
-    @property
-    def area_m2(self) -> float:
-        """Horizontal section [m²]."""
-        if self.shape is VesselShape.ROUND:
-            return pi / 4 * self.length_m**2
-        return self.length_m * self.width_m
-
-    @property
-    def perimeter_m(self) -> float:
-        """Length of the side wall around the section [m]."""
-        if self.shape is VesselShape.ROUND:
-            return pi * self.length_m
-        return 2 * (self.length_m + self.width_m)
-
-    @property
-    def depth_m(self) -> float:
-        """Depth of the paste [m]."""
-        return self.mass_kg / self.density_kg_per_m3 / self.area_m2
-
-    @property
-    def side_w_per_m2_k(self) -> float:
-        """Coefficient through the sides, with the paste's own resistance unless stirred."""
-        outer = 1 / SIDE_W_PER_M2_K[self.place]
-        if self.stirred:
-            return 1 / outer
-        half = min(self.length_m, self.width_m) / 2
-        share = 4 if self.shape is VesselShape.ROUND else 3
-        return 1 / (outer + half / (share * self.conductivity_w_per_m_k))
+MOST_EVAPORATION_W_PER_M2_K = 200.0
+"""Bound of that coefficient; water at the boil has about 150 [W/m²K]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +81,10 @@ class CoolingPath:
 def vapour_pressure_kpa(temperature_c: ArrayLike) -> Numbers:
     """Return the saturation pressure of water vapour [kPa].
 
+    Notes
+    -----
+    ``0.61094 exp(17.625 t / (t + 243.04))``; fitted to 50 °C, 3 % high at the boil [3]_.
+
     Examples
     --------
     >>> round(float(vapour_pressure_kpa(25.0)), 1)
@@ -165,17 +94,47 @@ def vapour_pressure_kpa(temperature_c: ArrayLike) -> Numbers:
     return np.asarray(0.61094 * np.exp(17.625 * t / (t + 243.04)), dtype=np.float64)
 
 
-def top_w_per_m2_k(
-    body: CoolingBody, surface_c: Numbers, air_c: Numbers, humidity: Numbers
+def open_top_w_per_m2_k(
+    body: CoolingBody, surface_c: ArrayLike, air_c: ArrayLike, humidity: ArrayLike
 ) -> Numbers:
-    """Return the coefficient at the top [W/m²K]: dry when covered, with evaporation when open."""
-    if body.cover is not Cover.OPEN:
-        return np.full_like(surface_c, TOP_W_PER_M2_K[body.place])
-    drive_kpa = vapour_pressure_kpa(surface_c) - humidity * vapour_pressure_kpa(air_c)
-    gap_k = np.maximum(surface_c - air_c, 0.5)
-    wet = SKIN_FACTOR * EVAPORATION_W_PER_M2_KPA * np.maximum(drive_kpa, 0.0) / gap_k
-    dry = max(OPEN_TOP_DRY_W_PER_M2_K, TOP_W_PER_M2_K[body.place])
-    return np.asarray(dry + np.minimum(wet, 200.0), dtype=np.float64)
+    """Return the coefficient of an open top, evaporation included [W/m²K].
+
+    Parameters
+    ----------
+    body
+        Paste; its place, skin and learned factor count.
+    surface_c, air_c
+        Surface and air [°C].
+    humidity
+        Relative humidity of the air, 0 to 1.
+
+    Returns
+    -------
+    ndarray
+        Heat flow per degree between surface and air [W/m²K].
+
+    Notes
+    -----
+    ``h_dry + s K (p_s(T) - RH p_s(T_air)) / (T - T_air)`` with K = 77 W/m² per kPa [2]_ and a skin
+    factor s of 0.6 (a guess): free water in the tank tables [1]_ loses more, K = 107. Known to
+    −40 / +60 %; condensation on a cold surface is left out.
+
+    Examples
+    --------
+    >>> from planner.bakery import VesselShape
+    >>> paste = CoolingBody(2.0, VesselShape.ROUND, 0.22, 0.22, Cover.OPEN, CoolingPlace.BENCH, 3.4)
+    >>> [float(round(h)) for h in open_top_w_per_m2_k(paste, [32.0, 60.0], 16.0, 0.5)]
+    [22.0, 31.0]
+    """
+    surface, air = np.asarray(surface_c, dtype=np.float64), np.asarray(air_c, dtype=np.float64)
+    drive_kpa = vapour_pressure_kpa(surface) - np.asarray(humidity) * vapour_pressure_kpa(air)
+    gap_k = np.maximum(surface - air, LEAST_GAP_K)
+    wet = body.skin_factor * EVAPORATION_W_PER_M2_KPA.value * np.maximum(drive_kpa, 0.0) / gap_k
+    dry = max(OPEN_TOP_DRY_W_PER_M2_K.value, TOP_W_PER_M2_K[body.place])
+    return np.asarray(
+        body.surface_factor * (dry + np.minimum(wet, MOST_EVAPORATION_W_PER_M2_K)),
+        dtype=np.float64,
+    )
 
 
 def cooling_path(
@@ -206,27 +165,44 @@ def cooling_path(
     Returns
     -------
     CoolingPath
-        Shapes (N, ...) with the shape of the starts behind.
+        Shapes (N,) and (N, ...) with the shape of the starts behind.
+
+    Raises
+    ------
+    OutOfRangeError
+        If ``span_min`` or ``step_min`` is not above zero.
 
     Notes
     -----
     ``rho c dT/dt = k d²T/dz² - U P/A (T - T_air)`` with ``k dT/dz`` at top and bottom equal to the
-    surface losses, implicit in time; the top coefficient is taken from the step before. The
-    surface lies half a cell above the middle of its cell, which adds its resistance.
+    surface losses, 24 cells, implicit in time [4]_, so that any step is stable. The coefficient
+    of an open top is taken at the surface temperature of the step before. The vessel's own heat
+    is left out (it belongs to the pour), and so is shrinking by evaporation.
+
+    Examples
+    --------
+    >>> from planner.bakery import VesselShape
+    >>> paste = CoolingBody(2.0, VesselShape.ROUND, 0.22, 0.22, Cover.FILM, CoolingPlace.BENCH, 3.4)
+    >>> path = cooling_path(paste, start_c=75.0, start_minute=0.0, air_c=lambda m: 0 * m + 18.0,
+    ...                     humidity=lambda m: 0 * m + 0.5, span_min=480)
+    >>> round(float(minutes_to_cool(path, 35.0)) / 60, 1)
+    3.3
     """
+    if not min(span_min, step_min) > 0:
+        raise OutOfRangeError("cooling_path: span_min and step_min must be above zero")
     starts, first = np.broadcast_arrays(
         np.asarray(start_minute, dtype=np.float64), np.asarray(start_c, dtype=np.float64)
     )
     shape, starts = starts.shape, starts.reshape(-1)
-    cells = 1 if body.stirred else CELLS
-    column = np.tile(first.reshape(-1), (cells, 1)).astype(np.float64)
-    count = ceil(span_min / step_min) + 1
+    column = _Column(body, step_min * 60)
+    cells_c = np.tile(first.reshape(-1), (column.cells, 1))
+    count = ceil(span_min / step_min - 1e-9) + 1
     mean, warmest = np.empty((count, len(starts))), np.empty((count, len(starts)))
-    mean[0], warmest[0] = column.mean(axis=0), column.max(axis=0)
+    mean[0] = warmest[0] = first.reshape(-1)
     for i in range(1, count):
         now = starts + (i - 0.5) * step_min
-        column = _step(body, column, air_c(now), humidity(now), step_min * 60)
-        mean[i], warmest[i] = column.mean(axis=0), column.max(axis=0)
+        cells_c = column.step(cells_c, air_c(now), humidity(now))
+        mean[i], warmest[i] = cells_c.mean(axis=0), cells_c.max(axis=0)
     return CoolingPath(
         np.arange(count, dtype=np.float64) * step_min,
         mean.reshape(count, *shape),
@@ -234,85 +210,123 @@ def cooling_path(
     )
 
 
-def _step(
-    body: CoolingBody, column: Numbers, air_c: Numbers, humidity: Numbers, step_s: float
-) -> Numbers:
-    """Return the column after one implicit step; rows are cells from the bottom up."""
-    cells = len(column)
-    dz = body.depth_m / cells
-    heat = body.density_kg_per_m3 * body.specific_heat_kj_per_kg_k * 1000 * dz / step_s
-    half = 0.0 if body.stirred else dz / (2 * body.conductivity_w_per_m_k)
-    link = 0.0 if cells == 1 else body.conductivity_w_per_m_k / dz
-    side = body.side_w_per_m2_k * body.perimeter_m / body.area_m2 * dz
-    top = 1 / (1 / top_w_per_m2_k(body, column[-1], air_c, humidity) + half)
-    bottom = 1 / (1 / BOTTOM_W_PER_M2_K[body.place] + half)
-    diagonal = np.full_like(column, heat + side + 2 * link)
-    diagonal[0] += bottom - link
-    diagonal[-1] += top - link
-    right = heat * column + side * air_c
-    right[0] += bottom * air_c
-    right[-1] += top * air_c
-    if cells == 1:
-        return np.asarray(right / diagonal, dtype=np.float64)
-    return _solve_tridiagonal(diagonal, link, right)
+@dataclass(frozen=True)
+class _Column:
+    """The cells of one body, from the bottom up, and one implicit step in time.
+
+    The matrix is inverted once, for the top it would have if covered. An open top changes only
+    its last entry, which the rank-one formula of Sherman and Morrison follows for every start.
+    """
+
+    body: CoolingBody
+    step_s: float
+
+    @property
+    def cells(self) -> int:
+        return 1 if self.body.stirred else CELLS
+
+    @property
+    def cell_m(self) -> float:
+        return self.body.depth_m / self.cells
+
+    @cached_property
+    def half_cell(self) -> float:
+        """Resistance between the middle of a cell and its face [m²K/W]."""
+        return 0.0 if self.body.stirred else self.cell_m / (2 * self.body.conductivity_w_per_m_k)
+
+    @cached_property
+    def stores(self) -> float:
+        """Heat a cell stores per degree and step [W/m²K]."""
+        body = self.body
+        heat = body.density_kg_per_m3 * body.specific_heat_kj_per_kg_k * 1000
+        return heat * self.cell_m / self.step_s
+
+    @cached_property
+    def side(self) -> float:
+        """Loss of a cell through the side wall, per horizontal area [W/m²K]."""
+        body = self.body
+        return body.side_w_per_m2_k * body.perimeter_m / body.area_m2 * self.cell_m
+
+    @cached_property
+    def bottom(self) -> float:
+        return 1 / (1 / self.body.bottom_w_per_m2_k + self.half_cell)
+
+    @cached_property
+    def covered_top(self) -> float:
+        return 1 / (1 / self.body.covered_top_w_per_m2_k + self.half_cell)
+
+    @cached_property
+    def inverse(self) -> Numbers:
+        link = 0.0 if self.cells == 1 else self.body.conductivity_w_per_m_k / self.cell_m
+        matrix = np.diag(np.full(self.cells, self.stores + self.side + 2 * link))
+        matrix[0, 0] += self.bottom - link
+        matrix[-1, -1] += self.covered_top - link
+        matrix -= link * (np.eye(self.cells, k=1) + np.eye(self.cells, k=-1))
+        return np.asarray(np.linalg.inv(matrix), dtype=np.float64)
+
+    def top(self, cell_c: Numbers, air_c: Numbers, humidity: Numbers) -> Numbers:
+        """Return the coefficient between the middle of the top cell and the air [W/m²K]."""
+        if self.body.cover is not Cover.OPEN:
+            return np.full_like(cell_c, self.covered_top)
+        surface_c = cell_c
+        for _ in range(SURFACE_ROUNDS):
+            free = open_top_w_per_m2_k(self.body, surface_c, air_c, humidity)
+            surface_c = air_c + (cell_c - air_c) / (1 + free * self.half_cell)
+        return np.asarray(1 / (1 / free + self.half_cell), dtype=np.float64)
+
+    def step(self, cells_c: Numbers, air_c: Numbers, humidity: Numbers) -> Numbers:
+        """Return the cells one step later; columns are starts."""
+        top = self.top(cells_c[-1], air_c, humidity)
+        known = self.stores * cells_c + self.side * air_c
+        known[0] += self.bottom * air_c
+        known[-1] += top * air_c
+        covered = self.inverse @ known
+        more = top - self.covered_top
+        pull = more * covered[-1] / (1 + more * self.inverse[-1, -1])
+        return np.asarray(covered - self.inverse[:, -1:] * pull, dtype=np.float64)
 
 
-def _solve_tridiagonal(diagonal: Numbers, link: float, right: Numbers) -> Numbers:
-    """Solve for all columns at once; off-diagonals are all ``-link`` (Thomas algorithm)."""
-    cells = len(diagonal)
-    ratio, known = np.empty_like(right), np.empty_like(right)
-    ratio[0], known[0] = -link / diagonal[0], right[0] / diagonal[0]
-    for i in range(1, cells):
-        pivot = diagonal[i] + link * ratio[i - 1]
-        ratio[i] = -link / pivot
-        known[i] = (right[i] + link * known[i - 1]) / pivot
-    solved = np.empty_like(right)
-    solved[-1] = known[-1]
-    for i in range(cells - 2, -1, -1):
-        solved[i] = known[i] - ratio[i] * solved[i + 1]
-    return solved
+def minutes_to_cool(path: CoolingPath, target_c: float, *, warmest: bool = False) -> Numbers:
+    """Return minutes until the paste is at ``target_c``, infinite when it never is [min].
 
+    Parameters
+    ----------
+    path
+        A cool-down, shape (N, ...).
+    target_c
+        Wanted temperature [°C].
+    warmest
+        Whether the warmest point must be there, not only the mean.
 
-def minutes_to_cool(path: CoolingPath, target_c: float) -> Numbers:
-    """Return minutes until the mean is at ``target_c``, infinite when it never is [min]."""
-    mean = path.mean_c.reshape(len(path.minutes), -1)
-    below = mean <= target_c
+    Returns
+    -------
+    ndarray
+        Linear between steps, shape behind N [min].
+    """
+    curve = path.warmest_c if warmest else path.mean_c
+    flat = curve.reshape(len(path.minutes), -1)
+    below = flat <= target_c
     reached = below.any(axis=0)
     j = np.maximum(below.argmax(axis=0), 1)
-    lane = np.arange(mean.shape[1])
-    before, after = mean[j - 1, lane], mean[j, lane]
+    lane = np.arange(flat.shape[1])
+    before, after = flat[j - 1, lane], flat[j, lane]
     share = (before - target_c) / np.maximum(before - after, 1e-12)
     minutes = path.minutes[j - 1] + np.clip(share, 0, 1) * (path.minutes[j] - path.minutes[j - 1])
     minutes = np.where(below[0], 0.0, minutes)
-    return np.where(reached, minutes, np.inf).reshape(path.mean_c.shape[1:])
+    return np.where(reached, minutes, np.inf).reshape(curve.shape[1:])
 
 
-def quick_time_constant_min(body: CoolingBody) -> float:
-    """Return the closed-form time constant of a covered paste, as a cross-check [min].
+def heat_given_kj(body: CoolingBody, path: CoolingPath) -> Numbers:
+    """Return the heat that the paste has given to its place since the start, over time [kJ].
 
-    Notes
-    -----
-    ``1/tau`` is the sum over the vertical slab and the sides. Slab: ``rho c L (1/h + 0.405 L/k)``
-    with the half depth L and the mean of top and bottom; good to 5 % for Biot numbers of 0.1 to
-    10.
+    Parameters
+    ----------
+    body, path
+        Paste, and its cool-down.
+
+    Returns
+    -------
+    ndarray
+        Shape (N, ...): what a cooler has had to take up.
     """
-    rho_c = body.density_kg_per_m3 * body.specific_heat_kj_per_kg_k * 1000
-    half = body.depth_m / 2
-    h = (TOP_W_PER_M2_K[body.place] + BOTTOM_W_PER_M2_K[body.place]) / 2
-    slab = rho_c * half * (1 / h + 0.405 * half / body.conductivity_w_per_m_k)
-    side = rho_c * body.area_m2 / (body.perimeter_m * body.side_w_per_m2_k)
-    return 1 / (1 / slab + 1 / side) / 60
-
-
-def usual_vessel(mass_kg: float) -> tuple[VesselShape, float, float]:
-    """Return shape and sides of the usual vessel for a mass of paste [m].
-
-    Up to 3 kg a bowl of 22 cm, up to 30 kg a tub of 53 by 38 cm, above a bowl of 70 cm.
-    """
-    if mass_kg <= 0:
-        raise OutOfRangeError(f"usual_vessel: mass_kg must be above zero, got {mass_kg}")
-    if mass_kg <= 3:
-        return VesselShape.ROUND, 0.22, 0.22
-    if mass_kg <= 30:
-        return VesselShape.BOX, 0.53, 0.38
-    return VesselShape.ROUND, 0.70, 0.70
+    return np.asarray(body.heat_capacity_kj_per_k * (path.mean_c[0] - path.mean_c))

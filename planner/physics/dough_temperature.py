@@ -1,38 +1,44 @@
-"""How fast a dough follows the air around it.
+"""How fast a dough follows the air around it, and the heat it makes and holds.
 
 Dough of a given mass is a box with a surface coefficient on each side; the conduction inside is
-a Biot correction on the lumped time constant, good to about 10 % for the mean temperature.
+a Biot correction on the lumped time constant, good to about 10 % for the mean temperature. It
+is the *mean* that drives the fermentation clock; the core of a big tub lags far behind it.
 
 References
 ----------
-.. [1] Choi and Okos 1986, composition method: dough of 50 to 85 % water has 2.7 to 3.0 kJ/kgK.
-.. [2] Maxwell's relation for the conductivity of a foam: 0.45 W/mK gas-free, 0.20 at half gas.
+.. [1] Choi and Okos 1986, in Food Engineering and Process Applications, vol. 1, p. 93.
+.. [2] Carslaw and Jaeger, Conduction of Heat in Solids, 2nd ed., 3.11 (slab with surface loss;
+   the box is the product of three).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from math import exp, inf, log
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
+from planner.constants import STEEL_KJ_PER_KG_K
 from planner.errors import OutOfRangeError
+from planner.physics.ferment_constants import (
+    BIOT_CORRECTION,
+    DOUGH_KJ_PER_KG_K,
+    FERMENTATION_MOST_W_PER_KG,
+    FERMENTATION_W_H_PER_KG,
+    RISEN_DOUGH_W_PER_M_K,
+)
 
-DOUGH_SPECIFIC_HEAT_KJ_PER_KG_K = 2.8
-"""2.6 to 3.0 by hydration [1]."""
-
-RISEN_DOUGH_CONDUCTIVITY_W_PER_M_K = 0.32
-"""Dough a quarter risen, between 0.39 at 10 % gas and 0.20 at 50 % [2]."""
-
-BIOT_CORRECTION = 0.7
-"""Fitted to product solutions of boxes from 0.25 to 120 kg, within 10 % (ours)."""
+Numbers = NDArray[np.float64]
 
 
 class Surroundings(StrEnum):
-    """How air moves around the dough."""
+    """How heat leaves the dough."""
 
     ROOM = "still air of a room"
     FAN_CHAMBER = "chamber with a fan"
+    BENCH = "lying on a bench, uncovered"
 
 
 class DoughShape(StrEnum):
@@ -44,7 +50,7 @@ class DoughShape(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """Surface coefficients, covered top, bottom and sides [W/m²K]."""
+    """Surface coefficients of top, bottom and sides [W/m²K]."""
 
     top: float
     bottom: float
@@ -52,11 +58,15 @@ class Surface:
 
 
 SURFACES = {
+    # Free convection and radiation, top covered; a fan of 1 to 2 m/s (both ours).
     Surroundings.ROOM: Surface(4.0, 5.0, 6.0),
     Surroundings.FAN_CHAMBER: Surface(10.0, 12.0, 15.0),
+    # Bare top, and a bottom in contact with wood or steel at room temperature (a guess of ours).
+    Surroundings.BENCH: Surface(8.0, 20.0, 6.0),
 }
 
-# Usual box of a mass: kg, length, width, depth [m]; between rows by the logarithm of the mass.
+# Usual box of a mass: kg, length, width, depth [m]. Sizes of common trade tubs and shaped
+# pieces at 0.58 to 0.83 kg/L (ours); between rows by the logarithm of the mass.
 _TUBS = np.array(
     [
         (1.0, 0.20, 0.16, 0.05),
@@ -81,15 +91,75 @@ _PIECES = np.array(
 
 
 def box_m(dough_kg: float, shape: DoughShape) -> tuple[float, float, float]:
-    """Return length, width and depth of the usual box of a mass [m]."""
+    """Return length, width and depth of the usual box of a mass [m].
+
+    Parameters
+    ----------
+    dough_kg
+        Mass that stands together [kg]. Below the smallest and above the largest usual box its
+        proportions are kept.
+    shape
+        Tub or piece.
+
+    Returns
+    -------
+    tuple of float
+        Length, width, depth [m].
+
+    Raises
+    ------
+    OutOfRangeError
+        If the mass is not above zero.
+
+    Examples
+    --------
+    >>> box_m(20.0, DoughShape.TUB)
+    (0.53, 0.38, 0.13)
+    """
     if not dough_kg > 0:
         raise OutOfRangeError(f"box_m: dough_kg must be above zero, got {dough_kg}")
     table = _TUBS if shape is DoughShape.TUB else _PIECES
-    size = np.log(dough_kg)
+    inside_kg = min(max(dough_kg, float(table[0, 0])), float(table[-1, 0]))
+    scale = (dough_kg / inside_kg) ** (1 / 3)
     length, width, depth = (
-        float(np.exp(np.interp(size, np.log(table[:, 0]), np.log(table[:, i])))) for i in (1, 2, 3)
+        round(exp(np.interp(log(inside_kg), np.log(table[:, 0]), np.log(table[:, i]))), 6) * scale
+        for i in (1, 2, 3)
     )
     return length, width, depth
+
+
+def biot_number(dough_kg: float, surroundings: Surroundings, *, shape: DoughShape) -> float:
+    """Return the Biot number ``h (V/A) / k``: how much the inside lags behind the surface.
+
+    Parameters
+    ----------
+    dough_kg
+        Mass that stands together [kg].
+    surroundings
+        How heat leaves it.
+    shape
+        Tub or piece.
+
+    Returns
+    -------
+    float
+        Dimensionless. Above 1 the mean says little about the core.
+
+    Examples
+    --------
+    >>> round(biot_number(20.0, Surroundings.ROOM, shape=DoughShape.TUB), 1)
+    0.6
+    """
+    length, width, depth = box_m(dough_kg, shape)
+    area_m2 = 2 * (length * width + length * depth + width * depth)
+    loss_w_per_k = _loss_w_per_k(length, width, depth, SURFACES[surroundings])
+    return loss_w_per_k / area_m2 * (length * width * depth / area_m2) / RISEN_DOUGH_W_PER_M_K.value
+
+
+def _loss_w_per_k(length_m: float, width_m: float, depth_m: float, surface: Surface) -> float:
+    ends_m2 = length_m * width_m
+    sides_m2 = 2 * (length_m + width_m) * depth_m
+    return ends_m2 * (surface.top + surface.bottom) + sides_m2 * surface.side
 
 
 def time_constant_min(
@@ -102,7 +172,7 @@ def time_constant_min(
     dough_kg
         Mass that stands together [kg].
     surroundings
-        Still room or fan.
+        How heat leaves it.
     shape
         Tub or piece.
 
@@ -118,40 +188,156 @@ def time_constant_min(
 
     Notes
     -----
-    ``tau = m c / sum(h A) (1 + 0.7 Bi)`` with ``Bi = h (V/A) / k`` and h the mean over the surface.
+    ``tau = m c / sum(h A) (1 + 0.7 Bi)``: within 10 % of three-way conduction [2]_, 13 % too slow
+    for 120 kg in moving air. A full retarder adds one to two hours of its own, and stacked boxes
+    behave as `Surroundings.ROOM` even under a fan. Specific heat after [1]_.
 
     Examples
     --------
     >>> round(time_constant_min(20.0, Surroundings.ROOM) / 60, 1)
     7.0
     """
-    length, width, depth = box_m(dough_kg, shape)
-    surface = SURFACES[surroundings]
-    sides_m2 = 2 * (length + width) * depth
-    area_m2 = 2 * length * width + sides_m2
-    loss_w_per_k = length * width * (surface.top + surface.bottom) + sides_m2 * surface.side
-    biot = (
-        loss_w_per_k / area_m2 * (length * width * depth / area_m2)
-    ) / RISEN_DOUGH_CONDUCTIVITY_W_PER_M_K
-    seconds = dough_kg * DOUGH_SPECIFIC_HEAT_KJ_PER_KG_K * 1000 / loss_w_per_k
-    return seconds * (1 + BIOT_CORRECTION * biot) / 60
+    loss_w_per_k = _loss_w_per_k(*box_m(dough_kg, shape), SURFACES[surroundings])
+    lumped_s = dough_kg * DOUGH_KJ_PER_KG_K.value * 1000 / loss_w_per_k
+    biot = biot_number(dough_kg, surroundings, shape=shape)
+    return lumped_s * (1 + BIOT_CORRECTION.value * biot) / 60
 
 
-def heat_of_fermentation_w_per_kg(reference_hours: float) -> float:
+def heat_of_fermentation_w_per_kg(reference_hours: ArrayLike) -> Numbers:
     """Return the heat a dough makes at its reference temperature [W/kg].
+
+    Parameters
+    ----------
+    reference_hours
+        Ripe after so many hours, number or array [h].
+
+    Returns
+    -------
+    ndarray
+        Shape of ``reference_hours``.
+
+    Raises
+    ------
+    OutOfRangeError
+        If the hours are not above zero.
 
     Notes
     -----
-    1.15 kJ per g of CO2 (standard enthalpies, glucose to ethanol and gas). A dough that is ripe
-    in an hour gasses at about 1 L/kg h, slower doughs in proportion: ``min(0.8 / X, 0.9)`` (ours).
+    ``q = min(0.8 / X, 0.9)``. 1.15 kJ per g of CO2 (standard enthalpies, glucose to ethanol and
+    gas). A dough that is ripe in an hour gasses at about 1.4 L/kg h, slower doughs in proportion
+    (ours; no calorimetry of dough was found).
 
     Examples
     --------
-    >>> heat_of_fermentation_w_per_kg(2.0)
+    >>> float(heat_of_fermentation_w_per_kg(2.0))
     0.4
     """
-    if not reference_hours > 0:
+    hours = np.asarray(reference_hours, dtype=np.float64)
+    if not np.all(hours > 0):
         raise OutOfRangeError(
-            f"heat_of_fermentation_w_per_kg: reference_hours is {reference_hours}, not above zero"
+            f"heat_of_fermentation_w_per_kg: reference_hours must be above zero, got {hours}"
         )
-    return min(0.8 / reference_hours, 0.9)
+    return np.asarray(
+        np.minimum(FERMENTATION_W_H_PER_KG.value / hours, FERMENTATION_MOST_W_PER_KG.value),
+        dtype=np.float64,
+    )
+
+
+def minutes_to_pass(
+    start_c: float, target_c: float, air_c: float, time_constant_min: float
+) -> float:
+    """Return minutes until a dough in steady air passes a temperature [min].
+
+    Parameters
+    ----------
+    start_c, target_c, air_c
+        Dough at the start, wanted, and air [°C].
+    time_constant_min
+        Of the dough in its place [min].
+
+    Returns
+    -------
+    float
+        0 when it starts there, infinite when it never gets there [min].
+
+    Notes
+    -----
+    ``t = tau ln((T_start - T_air) / (T_target - T_air))`` for the mean, without heat of its own.
+
+    Examples
+    --------
+    >>> round(minutes_to_pass(6.0, 16.0, 22.0, 110.0))
+    108
+    """
+    if not time_constant_min > 0:
+        raise OutOfRangeError("minutes_to_pass: time_constant_min must be above zero")
+    away_k, left_k = start_c - air_c, target_c - air_c
+    if away_k * left_k < 0:
+        return inf  # the target lies on the other side of the air
+    if start_c == target_c:
+        return 0.0
+    if left_k == 0 or abs(left_k) >= abs(away_k):
+        return inf
+    return time_constant_min * log(away_k / left_k)
+
+
+def heat_to_remove_kj(
+    dough_kg: float, from_c: float, to_c: float, *, steel_kg: float = 0.0
+) -> float:
+    """Return the heat that a load gives off while it cools [kJ].
+
+    Parameters
+    ----------
+    dough_kg, steel_kg
+        Dough, and the racks and trays that go in with it [kg].
+    from_c, to_c
+        Temperatures of both [°C].
+
+    Returns
+    -------
+    float
+        Heat [kJ]; negative when the load is warmed.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a mass is negative.
+
+    Notes
+    -----
+    ``Q = (m c + m_steel c_steel)(T_from - T_to)``; heat of fermentation and open doors come on top.
+
+    Examples
+    --------
+    >>> round(heat_to_remove_kj(100.0, 26.0, 4.0))
+    6160
+    """
+    if min(dough_kg, steel_kg) < 0:
+        raise OutOfRangeError("heat_to_remove_kj: masses must not be negative")
+    capacity = dough_kg * DOUGH_KJ_PER_KG_K.value + steel_kg * STEEL_KJ_PER_KG_K.value
+    return capacity * (from_c - to_c)
+
+
+def shortest_cooling_h(heat_kj: float, cooler_kw: float) -> float:
+    """Return the least time in which a cooler can take up a heat [h].
+
+    Parameters
+    ----------
+    heat_kj
+        Heat to remove [kJ].
+    cooler_kw
+        Heat the cooler takes at that temperature [kW].
+
+    Returns
+    -------
+    float
+        Time [h]; the dough's own time constant may ask for more.
+
+    Examples
+    --------
+    >>> shortest_cooling_h(7200.0, 1.0)
+    2.0
+    """
+    if not cooler_kw > 0:
+        raise OutOfRangeError(f"shortest_cooling_h: cooler_kw must be above zero, got {cooler_kw}")
+    return heat_kj / cooler_kw / 3600

@@ -17,18 +17,44 @@ Numbers = NDArray[np.float64]
 def temperature_at(forecast: HourlyForecast, origin_utc: datetime, minute: ArrayLike) -> Numbers:
     """Return the air temperature at minutes from an origin, linear between hours [°C].
 
-    Before the first and after the last hour the nearest value holds.
+    Parameters
+    ----------
+    forecast
+        Air of the room, hour by hour.
+    origin_utc
+        Moment of minute 0 [UTC].
+    minute
+        Minutes from the origin, number or array [min].
+
+    Returns
+    -------
+    ndarray
+        Shape of ``minute``. Before the first and after the last hour the nearest value holds.
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> night = datetime(2026, 7, 1, 20, tzinfo=UTC)
+    >>> air = HourlyForecast.from_points([(night, 26.0), (night + timedelta(hours=1), 24.0)])
+    >>> [float(t) for t in temperature_at(air, night, [-60, 30, 600])]
+    [26.0, 25.0, 24.0]
     """
     return _interpolated(forecast, forecast.temperature_c, origin_utc, minute)
 
 
 def humidity_at(forecast: HourlyForecast, origin_utc: datetime, minute: ArrayLike) -> Numbers:
-    """Return the relative humidity at minutes from an origin, 0 to 1."""
+    """Return the relative humidity at minutes from an origin, 0 to 1.
+
+    Parameters as `temperature_at`.
+    """
     return _interpolated(forecast, forecast.humidity, origin_utc, minute)
 
 
 def sd_at(forecast: HourlyForecast, origin_utc: datetime, minute: ArrayLike) -> Numbers:
-    """Return one standard deviation of the forecast at minutes from an origin [K]."""
+    """Return one standard deviation of the forecast at minutes from an origin [K].
+
+    Parameters as `temperature_at`.
+    """
     return _interpolated(forecast, forecast.sd_k, origin_utc, minute)
 
 
@@ -54,16 +80,26 @@ def daily_curve_c(
     Parameters
     ----------
     local_hour
-        Hours by the clock of the place; any real number, wrapped to a day.
+        Hours by the clock of the place; any real number, wrapped to a day [h].
     coolest_c, hottest_c
         Extremes [°C].
     coolest_hour, hottest_hour
-        When they come.
+        When they come [h].
+
+    Returns
+    -------
+    ndarray
+        Shape of ``local_hour``.
 
     Raises
     ------
     OutOfRangeError
-        If the coolest is above the hottest.
+        If the coolest is above the hottest, or both come at the same hour.
+
+    Notes
+    -----
+    Two half cosines, one rising and one falling, level where they meet: the curve hits both
+    extremes and repeats every 24 hours. It knows no ovens; a learned or hourly forecast does.
 
     Examples
     --------
@@ -75,14 +111,14 @@ def daily_curve_c(
             f"daily_curve_c: the coolest, {coolest_c:g} °C, is above the hottest, {hottest_c:g} °C"
         )
     rising_h = (hottest_hour - coolest_hour) % 24
-    since = (np.asarray(local_hour, dtype=np.float64) - coolest_hour) % 24
+    if rising_h == 0:
+        raise OutOfRangeError("daily_curve_c: coolest and hottest come at the same hour")
+    since_h = (np.asarray(local_hour, dtype=np.float64) - coolest_hour) % 24
     phase = np.where(
-        since <= rising_h,
-        since / rising_h,
-        1 + (since - rising_h) / (24 - rising_h),
+        since_h <= rising_h, since_h / rising_h, 1 + (since_h - rising_h) / (24 - rising_h)
     )
-    middle, swing = (coolest_c + hottest_c) / 2, (hottest_c - coolest_c) / 2
-    return np.asarray(middle - swing * np.cos(np.pi * phase), dtype=np.float64)
+    middle_c, swing_k = (coolest_c + hottest_c) / 2, (hottest_c - coolest_c) / 2
+    return np.asarray(middle_c - swing_k * np.cos(np.pi * phase), dtype=np.float64)
 
 
 def room_from_outdoor_c(
@@ -93,7 +129,7 @@ def room_from_outdoor_c(
     gain_k: ArrayLike = 0.0,
     step_h: float = 1.0,
 ) -> Numbers:
-    """Return a room's temperature from the outdoor forecast, hour by hour [°C].
+    """Return a room's temperature from the outdoor forecast, step by step [°C].
 
     Parameters
     ----------
@@ -102,19 +138,42 @@ def room_from_outdoor_c(
     start_c
         The room at the first step [°C].
     time_constant_h
-        Time constant of the room: 4 to 20 h for a bakery (judgement) [h].
+        Time constant of the room: 4 to 20 h for a bakery (our judgement) [h].
     gain_k
-        Degrees that ovens and people would hold the room above outdoors, per step [K].
+        Degrees that ovens and people would in the end hold the room above outdoors, per step: 3
+        to 8 with the ovens on (our judgement) [K].
     step_h
         Step [h].
+
+    Returns
+    -------
+    ndarray
+        As many values as ``outdoor_c``.
+
+    Raises
+    ------
+    OutOfRangeError
+        If ``time_constant_h`` or ``step_h`` is not above zero.
 
     Notes
     -----
     One resistance and one capacity: ``T[k+1] = a T[k] + (1 - a)(T_out[k] + gain[k])`` with
-    ``a = exp(-dt/tau)``.
+    ``a = exp(-dt/tau)``. Sun and opened doors are left out unless given as gains. One state is
+    enough to forecast [1]_.
+
+    References
+    ----------
+    .. [1] Lin, Middelkoop, Barooah 2012, Issues in identification of control-oriented thermal
+       models of zones, IEEE CDC 51.
+
+    Examples
+    --------
+    >>> room = room_from_outdoor_c([10.0, 10.0, 10.0], start_c=20.0, time_constant_h=10.0)
+    >>> [float(round(t, 2)) for t in room]
+    [20.0, 19.05, 18.19]
     """
-    if time_constant_h <= 0:
-        raise OutOfRangeError("room_from_outdoor_c: time_constant_h must be above zero")
+    if not min(time_constant_h, step_h) > 0:
+        raise OutOfRangeError("room_from_outdoor_c: time_constant_h and step_h must be above zero")
     outdoor = np.asarray(outdoor_c, dtype=np.float64)
     toward = outdoor + np.broadcast_to(np.asarray(gain_k, dtype=np.float64), outdoor.shape)
     keeps = float(np.exp(-step_h / time_constant_h))
