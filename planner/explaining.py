@@ -8,10 +8,11 @@ from dataclasses import replace
 import numpy as np
 
 from planner.bakery import IceKind, SupplyKind
-from planner.formula import ByTheClock, Part, Scald
+from planner.formula import ByTheClock, Formula, Part, Scald
 from planner.materials import Material, properties
 from planner.night import Night
 from planner.options import Offer
+from planner.pins import Pin
 from planner.planned import PlannedMix, PlannedPreparation, PreparationKind
 from planner.remarks import (
     Figure,
@@ -320,21 +321,40 @@ def night_note(night: Night) -> list[Remark]:
     return notes
 
 
-def pin_remarks(mixes: Sequence[PlannedMix], offers: Sequence[Offer]) -> list[Remark]:
-    """State what a pinned dough temperature outside the baker's own band means."""
-    by_id = {o.batch.id: o.batch.formula for o in offers}
+def pin_remarks(
+    pins: Sequence[Pin], mixes: Sequence[PlannedMix], offers: Sequence[Offer]
+) -> list[Remark]:
+    """State what a pinned dough temperature means: outside the band, or out of reach."""
+    pinned = {pin.mix_id: pin.dough_c for pin in pins if pin.dough_c is not None}
+    formulas = {o.batch.id: o.batch.formula for o in offers}
     return [
-        Remark(
-            RemarkKind.NOTE,
-            "pinned_outside_band",
-            "Pinned at {dough}, outside your band of {low} to {high}.",
-            (
-                temperature("dough", mix.ticket.wanted_c),
-                temperature("low", by_id[mix.id].dough_c - by_id[mix.id].band_k),
-                temperature("high", by_id[mix.id].dough_c + by_id[mix.id].band_k),
-            ),
-            mix.id,
-        )
+        remark
         for mix in mixes
-        if abs(mix.ticket.wanted_c - by_id[mix.id].dough_c) > by_id[mix.id].band_k + 1e-6
+        if mix.id in pinned
+        for remark in _pinned_dough(mix, formulas[mix.id], pinned[mix.id])
     ]
+
+
+def _pinned_dough(mix: PlannedMix, formula: Formula, pinned_c: float) -> list[Remark]:
+    low, high = formula.dough_c - formula.band_k, formula.dough_c + formula.band_k
+    remarks = []
+    if not low - 1e-6 <= pinned_c <= high + 1e-6:
+        text = "Pinned at {dough}, outside your band of {low} to {high}."
+        figures = (temperature("dough", pinned_c), temperature("low", low))
+        remarks.append(
+            Remark(
+                RemarkKind.NOTE,
+                "pinned_outside_band",
+                text,
+                (*figures, temperature("high", high)),
+                mix.id,
+            )
+        )
+    if abs(mix.ticket.expected_c - pinned_c) > NEAR_NUMBER_K:
+        text = "Pinned at {dough}, but water and ice reach {expected}."
+        figures = (
+            temperature("dough", pinned_c),
+            temperature("expected", mix.ticket.expected_c),
+        )
+        remarks.append(Remark(RemarkKind.UNMET, "pin", text, figures, mix.id))
+    return remarks

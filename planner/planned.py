@@ -88,7 +88,7 @@ class WaterTicket:
     Attributes
     ----------
     wanted_c
-        The desired dough temperature [°C].
+        The desired dough temperature [°C]; the expected one where the wish cannot be reached.
     water_c
         Temperature of all liquid water together [°C]; None when the dough has no water.
     water

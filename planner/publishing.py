@@ -107,7 +107,7 @@ def publish(worked: Worked, pins: tuple[Pin, ...], limits: Limits, version: int 
         unplaced=schedule.unplaced,
         budgets=budgets_of(night, worked.problem, mixes),
         assumptions=dearest_assumptions(night, with_offers),
-        remarks=_remarks(worked, mixes),
+        remarks=_remarks(worked, mixes, pins),
         points=_points(schedule),
         bound=schedule.bound,
     )
@@ -231,7 +231,9 @@ def budgets_of(
     return tuple(budgets[used[0] : used[-1] + 1]) if used else ()
 
 
-def _remarks(worked: Worked, mixes: Sequence[PlannedMix]) -> tuple[Remark, ...]:
+def _remarks(
+    worked: Worked, mixes: Sequence[PlannedMix], pins: Sequence[Pin]
+) -> tuple[Remark, ...]:
     names = {
         o.batch.id: o.batch.formula.name
         if o.batch.batches == 1
@@ -241,7 +243,7 @@ def _remarks(worked: Worked, mixes: Sequence[PlannedMix]) -> tuple[Remark, ...]:
     names |= {load.load_id: names[job.job_id] for job in worked.schedule.jobs for load in job.loads}
     return (
         *unmet_remarks(worked.schedule.unmet, names),
-        *pin_remarks(mixes, worked.offers),
+        *pin_remarks(pins, mixes, worked.offers),
         *night_note(worked.night),
     )
 

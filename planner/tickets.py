@@ -30,6 +30,9 @@ from planner.planned import ScalingLine, StripCell, WaterLine, WaterTicket
 STRIP_OFFSETS_K = (-2.0, -1.0, 1.0, 2.0)
 """Offsets of a reading for which the sheet prints finished figures [K]."""
 
+REACHED_K = 0.1
+"""A dough this near to the wish has reached it [K]."""
+
 MILD_DAY_C = 22.0
 """Flour and room temperature of the day on which the three-term sum is tuned [°C]."""
 
@@ -128,7 +131,8 @@ def make_ticket(
     liquid_c = float(drawn.liquid_c)
     has_water = balance.water_kg > 0
     ticket = WaterTicket(
-        wanted_c=choice.dough_c,
+        # Where water and ice cannot reach the wish, the dough to expect is the one to plan with.
+        wanted_c=choice.dough_c if abs(expected_c - choice.dough_c) < REACHED_K else expected_c,
         water_c=liquid_c if has_water else None,
         water=water,
         ice_kg=ice_kg,

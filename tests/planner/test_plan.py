@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 
 from planner import InputError, Limits, Pin, make_plan
-from planner.bakery import IceKind, IceSupply
+from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
 from planner.formula import Line, MixStep
@@ -18,6 +18,12 @@ from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
 
 LISTED = Limits(list_only=True)
 QUICK = Limits(solve_s=20.0, deterministic_s=0.5, workers=1)
+
+
+def warm_tap_day():
+    """The usual day in a house that also has hot water."""
+    taps = (*bakery().supplies, WaterSupply("hot", "hot tap", SupplyKind.HOT, Estimate(55.0)))
+    return day(bakery=bakery(supplies=taps))
 
 
 def test_the_list_pass_alone_gives_a_plan():
@@ -46,18 +52,27 @@ def test_the_same_input_gives_the_same_plan():
 
 
 def test_a_pinned_start_and_dough_are_kept():
-    free = make_plan(day(), night_of(), limits=LISTED).mixes[0]
+    house = warm_tap_day()
+    free = make_plan(house, night_of(), limits=LISTED).mixes[0]
     start = free.start_utc - timedelta(minutes=30)
-    pin = Pin("o1", start_utc=start, dough_c=24.0)
-    mix = make_plan(day(), night_of(), pins=[pin], limits=QUICK).mixes[0]
+    pin = Pin("o1", start_utc=start, dough_c=25.5)
+    mix = make_plan(house, night_of(), pins=[pin], limits=QUICK).mixes[0]
     assert mix.start_utc == start
-    assert mix.ticket.wanted_c == 24.0
+    assert mix.ticket.wanted_c == 25.5
 
 
 def test_a_pin_outside_the_band_is_kept_and_named():
-    plan = make_plan(day(), night_of(), pins=[Pin("o1", dough_c=22.0)], limits=LISTED)
-    assert plan.mixes[0].ticket.wanted_c == 22.0
+    plan = make_plan(warm_tap_day(), night_of(), pins=[Pin("o1", dough_c=27.0)], limits=LISTED)
+    assert plan.mixes[0].ticket.wanted_c == 27.0
     assert "pinned_outside_band" in [r.code for r in plan.remarks]
+
+
+def test_a_pin_out_of_reach_is_planned_as_it_will_come_and_named():
+    """Tap at 15 °C cannot bring this dough to 20 °C, and there is neither chiller nor ice."""
+    plan = make_plan(day(), night_of(), pins=[Pin("o1", dough_c=20.0)], limits=LISTED)
+    ticket = plan.mixes[0].ticket
+    assert ticket.wanted_c == ticket.expected_c > 22
+    assert "pin" in [r.code for r in plan.remarks if r.kind is RemarkKind.UNMET]
 
 
 def test_a_pin_of_nothing_names_what_there_is():

@@ -28,8 +28,8 @@ def of_maximum(organism, temperature_c):
 
 
 # Rounded growth figures by an author of Gänzle et al. 1998, as a share of the maximum. The
-# equation's constants are second-hand: both agree within a quarter of the maximum, nine of the
-# sixteen figures within a quarter of their own value.
+# equation's constants are second-hand: both agree within a quarter of the maximum, ten of the
+# fifteen figures within a quarter of their own value.
 GROWTH = [
     ("yeast", 28, 1.0),
     ("yeast", 20, 0.5),
