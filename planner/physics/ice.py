@@ -106,7 +106,7 @@ def ice_replacing_water_kg(
     >>> round(ice_replacing_water_kg(40.0, 20.0, 10.0), 2)
     4.0
     """
-    if water_kg < 0 or tap_c < 0:
+    if water_kg < 0 or not -5 <= tap_c <= 100:
         raise OutOfRangeError(f"ice_replacing_water_kg: {water_kg} kg of water at {tap_c} °C")
     if wanted_c > tap_c:
         raise OutOfRangeError(f"ice_replacing_water_kg: {wanted_c} °C lies above the tap")

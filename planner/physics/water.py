@@ -31,7 +31,7 @@ class SupplyTemperatures:
 
     def __post_init__(self) -> None:
         for liquid_c in (self.tap_c, self.chilled_c, self.hot_c):
-            if liquid_c is not None and not 0 <= liquid_c <= 100:
+            if liquid_c is not None and not -5 <= liquid_c <= 100:
                 raise OutOfRangeError(f"SupplyTemperatures: no water at {liquid_c} °C")
 
 
@@ -99,11 +99,11 @@ def draw(
     --------
     >>> from planner.physics.heat_balance import Air, Ingredient, bowl
     >>> flour = Ingredient("flour", 10.0, 1.83, 30.0)
-    >>> mix = MixBalance((flour,), 6.5, bowl(8.0, 28.0), Air(7.0, 10.0, 28.0), 270.0)
+    >>> mix = MixBalance((flour,), 6.5, bowl(8.0, 30.0), Air(7.0, 10.0, 30.0), 270.0)
     >>> hot_day = SupplyTemperatures(tap_c=20.0)
-    >>> d = draw(mix, 24.0, hot_day, Ice(-2.0, 0.9), use_chilled=False, ice_cap_kg=2.0)
+    >>> d = draw(mix, 23.0, hot_day, Ice(-2.0, 0.9), use_chilled=False, ice_cap_kg=2.0)
     >>> float(d.ice_kg) > 1, round(float(d.expected_c), 6)
-    (True, 24.0)
+    (True, 23.0)
     """
     if not ice_cap_kg >= 0:
         raise OutOfRangeError(f"draw: ice_cap_kg is negative, {ice_cap_kg}")

@@ -4,8 +4,11 @@ import pytest
 
 from planner.errors import OutOfRangeError
 from planner.physics.hand_sums import (
+    base_from_friction_c,
+    corrected_base_c,
     dough_from_rise_c,
     friction_from_mix_k,
+    friction_from_weights_k,
     water_from_base_c,
     water_from_rise_c,
     water_from_sum_c,
@@ -81,6 +84,46 @@ def test_sum_and_rise_differ_by_the_number_of_terms():
     assert water_from_rise_c(26, [22, 22], 3) == water_from_sum_c(26, [22, 22], 9)
 
 
+def test_a_base_temperature_corrected_by_three():
+    """Student text: base 70, dough 26 for a wanted 24: next base 64, water 9 °C."""
+    base_c = corrected_base_c(70, 24, 26)
+    assert base_c == pytest.approx(64, abs=0.5)
+    assert water_from_base_c(base_c, [27, 28]) == pytest.approx(9, abs=0.5)
+
+
+def test_correcting_by_three_overshoots_what_the_balance_says_by_half():
+    """A 65 % dough asks for 1.8 to 2.0 °C of water per degree: base 66 to 66.4 instead of 64."""
+    for water_per_dough in (1.8, 2.0):
+        assert 66 <= corrected_base_c(70, 24, 26, water_per_dough) <= 66.4
+
+
+def test_base_and_friction_are_the_same_number_seen_from_two_sides():
+    """French school table: base 50 to 56 for a dough of 24 °C is a friction of 22 to 16."""
+    assert base_from_friction_c(24, 22) == 50
+    assert base_from_friction_c(24, 16) == 56
+    assert water_from_sum_c(24, [20, 22], 22) == water_from_base_c(50, [20, 22]) == 8
+
+
+def test_equal_weights_make_friction_and_rise_agree():
+    assert friction_from_weights_k([0.25] * 4, [10, 20, 30, 5], 3.0) == pytest.approx(12)
+
+
+def test_four_terms():
+    """Rule of the schools with a preferment: 4 · 78 − 72 − 72 − 70 − 5 °F is 93 °F."""
+    others = [celsius_from_fahrenheit(t) for t in (72, 72, 70)]
+    friction_k = kelvin_from_fahrenheit_difference(5)
+    water_c = water_from_sum_c(celsius_from_fahrenheit(78), others, friction_k)
+    assert fahrenheit_from_celsius(water_c) == pytest.approx(93, abs=0.5)
+
+
 def test_no_temperatures_are_refused():
-    with pytest.raises(OutOfRangeError):
-        dough_from_rise_c([], 3)
+    for refused in (
+        lambda: dough_from_rise_c([], 3),
+        lambda: water_from_sum_c(25, [], 3),
+        lambda: water_from_rise_c(25, [], 3),
+        lambda: friction_from_mix_k(25, []),
+        lambda: friction_from_weights_k([0.5, 0.4], [20, 20], 3),
+        lambda: friction_from_weights_k([1.0], [20, 20], 3),
+    ):
+        with pytest.raises(OutOfRangeError):
+            refused()

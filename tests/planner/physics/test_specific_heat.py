@@ -8,6 +8,7 @@ from planner.physics.specific_heat import (
     composition_specific_heat,
     flour_specific_heat,
     ice_specific_heat,
+    paste_specific_heat,
     solid_fat_fraction,
 )
 
@@ -63,3 +64,48 @@ def test_what_is_no_flour_is_refused():
         flour_specific_heat(0.5)
     with pytest.raises(OutOfRangeError):
         composition_specific_heat({"gold": 1.0}, 20.0)
+
+
+def test_ice_above_freezing_and_half_a_composition_are_refused():
+    with pytest.raises(OutOfRangeError):
+        ice_specific_heat(1.0)
+    with pytest.raises(OutOfRangeError):
+        composition_specific_heat({"water": 0.5}, 20.0)
+    with pytest.raises(OutOfRangeError):
+        paste_specific_heat(-0.1)
+
+
+# Additive rule by hand, (1.83 + 4.18 r)/(1 + r): printed to a hundredth. r is water per flour.
+@pytest.mark.parametrize(
+    ("r", "printed"), [(0.5, 2.62), (0.65, 2.76), (1.0, 3.01), (2.0, 3.40), (3.0, 3.59)]
+)
+def test_flour_and_water(r, printed):
+    assert paste_specific_heat(r) == pytest.approx(printed, abs=0.006)
+
+
+# The same rule without water is the flour itself; moistures of a fitted table.
+@pytest.mark.parametrize(
+    ("moisture", "printed"), [(0.10, 1.72), (0.12, 1.78), (0.13, 1.80), (0.14, 1.83), (0.15, 1.86)]
+)
+def test_flour_by_moisture(moisture, printed):
+    assert flour_specific_heat(moisture) == pytest.approx(printed, abs=0.005)
+    assert paste_specific_heat(0.0, moisture) == flour_specific_heat(moisture)
+
+
+# Milk fat by dilatometry; see the source above the table in the module.
+@pytest.mark.parametrize(
+    ("temperature_c", "solid"),
+    [(5, 0.50), (10, 0.45), (18, 0.25), (20, 0.20), (25, 0.12), (30, 0.05), (36, 0.0)],
+)
+def test_solid_milk_fat(temperature_c, solid):
+    assert float(solid_fat_fraction(temperature_c)) == pytest.approx(solid)
+
+
+def test_many_temperatures_at_once():
+    assert solid_fat_fraction([5.0, 20.0, 40.0]).tolist() == pytest.approx([0.5, 0.2, 0.0])
+
+
+def test_doughs_of_every_stiffness_lie_in_the_measured_range():
+    """Isoperibol calorimetry of five doughs: 2.15 to 3.19 kJ/kgK."""
+    for water_per_flour in (0.3, 0.55, 0.75, 1.0):
+        assert 2.15 <= paste_specific_heat(water_per_flour) <= 3.19

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from planner.errors import OutOfRangeError
 from planner.physics.heat_balance import Air, Ice, Ingredient, MixBalance, bowl
-from planner.physics.water import SupplyTemperatures, draw
+from planner.physics.water import SupplyTemperatures, draw, needs_loading_order
 
 ICE = Ice(-2.0, 0.9)
 SUPPLIES = SupplyTemperatures(tap_c=18.0, chilled_c=4.0, hot_c=55.0)
@@ -89,3 +89,64 @@ def test_a_whole_night_at_once():
 def test_a_negative_cap_is_refused():
     with pytest.raises(OutOfRangeError):
         drawn(30.0, 24.0, cap=-1.0)
+
+
+def test_no_more_ice_than_water_whatever_the_cap():
+    hot = mix(45.0, water_kg=0.5)
+    d = draw(hot, 20.0, SUPPLIES, ICE, use_chilled=False, ice_cap_kg=100.0)
+    assert float(d.ice_kg) == pytest.approx(0.5)
+    assert float(d.tap_kg) == pytest.approx(0.0, abs=1e-12)
+    assert float(d.expected_c) > 20.0
+
+
+def test_a_hot_tap_that_ends_is_said_in_the_dough():
+    d = drawn(-5.0, 33.0)
+    assert float(d.hot_kg) == pytest.approx(6.5)
+    assert float(d.liquid_c) == 55.0
+    assert float(d.expected_c) < 33.0
+
+
+def test_a_chiller_warmer_than_the_winter_tap_is_not_used():
+    d = drawn(30.0, 20.0, supplies=SupplyTemperatures(tap_c=3.0, chilled_c=4.0))
+    assert float(d.chilled_kg) == 0
+    assert float(d.liquid_c) == 3.0
+
+
+def test_starts_and_doughs_make_a_table():
+    """Three starts across, two doughs down: each cell as if it were asked alone."""
+    flour_c, dough_c = np.array([18.0, 26.0, 34.0]), np.array([[22.0], [26.0]])
+    table = drawn(flour_c, dough_c)
+    assert table.ice_kg.shape == table.expected_c.shape == (2, 3)
+    for i, wanted in enumerate((22.0, 26.0)):
+        for j, start in enumerate((18.0, 26.0, 34.0)):
+            alone = drawn(start, wanted)
+            for name in ("tap_kg", "chilled_kg", "hot_kg", "ice_kg", "liquid_c", "expected_c"):
+                assert getattr(table, name)[i, j] == pytest.approx(float(getattr(alone, name)))
+
+
+@given(st.floats(-5, 40), st.floats(14, 33), st.booleans())
+def test_the_dough_is_reached_or_a_supply_has_ended(flour_c, dough_c, use_chilled):
+    d = drawn(flour_c, dough_c, use_chilled=use_chilled)
+    if float(d.expected_c) > dough_c + 1e-6:
+        assert float(d.ice_kg) == pytest.approx(2.0)
+    elif float(d.expected_c) < dough_c - 1e-6:
+        assert float(d.hot_kg) == pytest.approx(6.5)
+
+
+def test_a_dough_without_water_has_a_shape_and_no_holes():
+    dry, doughs_c = mix(22.0, water_kg=0.0), np.array([20.0, 24.0])
+    d = draw(dry, doughs_c, SUPPLIES, ICE, use_chilled=True, ice_cap_kg=2)
+    assert d.expected_c.shape == d.liquid_c.shape == (2,)
+    assert np.all(np.isfinite(d.liquid_c))
+    assert d.expected_c[0] == d.expected_c[1]
+
+
+def test_water_above_forty_five_degrees_needs_an_order():
+    """Water first, then flour as a barrier, then the living parts."""
+    assert not needs_loading_order(45.0)
+    assert needs_loading_order(45.1)
+
+
+def test_water_that_is_none_is_refused():
+    with pytest.raises(OutOfRangeError):
+        SupplyTemperatures(tap_c=101.0)
