@@ -10,7 +10,6 @@ from typing import Annotated
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from planner.physics.rooms import daily_curve_c
 from pydantic import Field, model_validator
 
 from api.schemas.base import Entry, Faults, Id, Number, ReadAsWord, Whole, found_id, slug
@@ -21,6 +20,7 @@ from planner import conditions as core
 from planner.bakery import Bakery
 from planner.errors import check_within, refuse
 from planner.estimate import Estimate, Origin
+from planner.physics.rooms import daily_curve_c
 
 MEASURED_SD_K = 0.5
 """Spread of a temperature read from a plain thermometer [K] (our guess)."""
