@@ -1,11 +1,15 @@
 """Whether the service and its database answer."""
 
+from sqlalchemy import make_url
 from sqlalchemy.exc import OperationalError
 
 
 def test_a_service_with_its_database_is_well(client, address):
     well = client.get("/api/v1/health")
-    assert (well.status_code, well.json()) == (200, {"database": address.split(":")[0]})
+    assert (well.status_code, well.json()) == (
+        200,
+        {"database": make_url(address).get_backend_name()},
+    )
 
 
 def test_a_service_without_its_database_says_so(client, monkeypatch):
