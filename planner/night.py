@@ -48,7 +48,7 @@ class Night:
     corrections: Corrections
 
     def __post_init__(self) -> None:
-        faults = [
+        faults = self._inherited_faults() + [
             Fault(
                 f"conditions.rooms.{room.id}",
                 "nothing",
@@ -60,6 +60,24 @@ class Night:
         ]
         if faults:
             raise InputError(faults)
+
+    def _inherited_faults(self) -> list[Fault]:
+        """Return what already stands as a product or in a place that does not exist."""
+        products, places = {p.id for p in self.day.products}, self.day.bakery.place_ids
+        return [
+            Fault(
+                f"conditions.inherited.{one.id}.{field}",
+                repr(value),
+                f"no such {field}",
+                f"use one of: {', '.join(sorted(known))}",
+            )
+            for one in self.conditions.inherited
+            for field, value, known in (
+                ("product", one.product_id, products),
+                ("place", one.place_id, places),
+            )
+            if value not in known
+        ]
 
     def air_c(self, place_id: str) -> AirCurve:
         """Return the air temperature of a room or chamber over minutes [°C]."""

@@ -249,7 +249,9 @@ def standing_load(night: Night, inherited: Inherited, grid_min: int) -> Standing
             proof_offset_min=0,
             routes=(Route(product.routes[route].place_id, places),),
             ovens=tuple(
-                OvenChoice(o, min(places, day.bakery.oven(o).places)) for o in product.oven_ids
+                OvenChoice(o, places)
+                for o in product.oven_ids
+                if day.bakery.oven(o).places >= places
             ),
             bake_min=product.bake_min,
             cool_min=product.cool_min,

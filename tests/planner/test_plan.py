@@ -7,6 +7,7 @@ import pytest
 
 from planner import InputError, Limits, Pin, make_plan
 from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
+from planner.conditions import Inherited, Standing
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
 from planner.formula import Line, MixStep
@@ -86,6 +87,29 @@ def test_a_room_without_a_forecast_is_named():
     conditions = replace(night_of(), rooms={})
     with pytest.raises(InputError, match=r"conditions.rooms.room: this room has no forecast"):
         make_plan(day(), conditions)
+
+
+def standing(product_id: str = "loaf", pieces: int = 20):
+    """Shaped loaves that already proof when the span begins to be worked."""
+    one = Inherited("i1", product_id, pieces, Standing.PROOF, "room", at(2), 25.0, at(12))
+    return replace(night_of(), inherited=(one,))
+
+
+def test_what_already_stands_is_loaded():
+    plan = make_plan(day(), standing(), limits=LISTED)
+    assert [load.id for load in plan.inherited_loads] == ["i1"]
+
+
+def test_what_already_stands_must_be_a_product_of_the_day():
+    with pytest.raises(InputError, match=r"conditions.inherited.i1.product: no such product"):
+        make_plan(day(), standing("bun"))
+
+
+def test_more_than_any_oven_takes_is_not_loaded_silently():
+    """2000 loaves do not go onto three decks of 20."""
+    plan = make_plan(day(), standing(pieces=2000), limits=LISTED)
+    assert plan.inherited_loads == ()
+    assert "i1" in [r.subject for r in plan.remarks if r.kind is RemarkKind.UNMET]
 
 
 def test_a_day_that_cannot_be_met_is_a_plan_that_says_so():
