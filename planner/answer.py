@@ -1,35 +1,38 @@
 """Answering a reading: a new ticket or new times for one mix, in milliseconds.
 
 A temperature read before the mix gives another ticket by the very way the first was made. A
-temperature or time read after the mix gives the dough's own windows from there on. The rest of
-the night is not touched; that is `planner.replan`.
+reading during the mix says what can still be done. A temperature or time read after it gives the
+dough's own windows from there on: what was planned is kept as long as it lies inside them. The
+rest of the night is not touched; that is `planner.replan`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
-from datetime import timedelta
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 
 from planner.batches import Batch, batches_of
-from planner.evaluation import MixTimes, planned_loads, planned_mix
+from planner.evaluation import MixTimes, bulk_result, divide_window, mix_of
 from planner.explaining import mix_remarks
+from planner.levers import missed_remarks
 from planner.making import part_c_for
+from planner.mid_mix import mid_mix, mid_mix_remarks
 from planner.night import Night
 from planner.options import Choice, Offer, divide_minutes, proof_offsets, proof_rises
-from planner.planned import Answer, Plan, PlannedMix
-from planner.publishing import melts_first
+from planner.planned import Answer, MidMix, Plan, PlannedLoad, PlannedMix
 from planner.readings import Reading, ReadingKind
-from planner.remarks import Remark, RemarkKind, difference, moment, temperature
+from planner.remarks import Figure, Remark, RemarkKind, difference, moment, temperature
 from planner.rises import dough_rise
 from planner.scheduling.schedule import ScheduledLoad
-from planner.tickets import MixTemperatures
+from planner.stores import planned_allowances
+from planner.tickets import READ_SD_K, Mixed, MixTemperatures, make_ticket
 
 CHANGED_WATER_K = 0.5
 CHANGED_ICE_KG = 0.05
 CHANGED_MIN = 2.0
 AS_EXPECTED_K = 0.3
-"""A dough nearer than this to its forecast needs no new times [K]."""
+"""A dough nearer than this to its forecast needs no word about it [K]."""
 
 
 def answer(plan: Plan, reading: Reading) -> Answer:
@@ -54,11 +57,12 @@ def answer(plan: Plan, reading: Reading) -> Answer:
         If the plan has no such mix.
     """
     before = plan.mix(reading.mix_id)
-    night = Night(plan.day, plan.conditions, plan.corrections)
-    readings = readings_of(with_reading(plan, reading).readings, reading.mix_id)
-    batch = next(b for b in batches_of(plan.day) if b.id == reading.mix_id)
-    after = _mix_with(night, plan, batch, before, readings)
-    return Answer(after, _changed(before, after), _what_to_do(before, after, reading))
+    followed = follow(with_reading(plan, reading), reading.mix_id)
+    after = followed.mix
+    remarks = _what_to_do(before, after, reading)
+    if followed.mid_mix is not None and reading.kind is ReadingKind.DOUGH_MID_C:
+        remarks = mid_mix_remarks(after, followed.mid_mix)
+    return Answer(after, _changed(before, after), remarks, followed.mid_mix)
 
 
 def with_reading(plan: Plan, reading: Reading) -> Plan:
@@ -67,13 +71,17 @@ def with_reading(plan: Plan, reading: Reading) -> Plan:
     return replace(plan, readings=(*kept, reading))
 
 
+def standing_readings(readings: Iterable[Reading], mix_id: str) -> list[Reading]:
+    """Return the readings at one mix that nothing has superseded, in the order of time."""
+    everything = list(readings)
+    gone = {r.supersedes for r in everything if r.supersedes is not None}
+    here = [r for r in everything if r.mix_id == mix_id and r.id not in gone]
+    return sorted(here, key=lambda r: r.at_utc)
+
+
 def readings_of(readings: Iterable[Reading], mix_id: str) -> dict[ReadingKind, Reading]:
     """Return the latest reading of each kind at one mix."""
-    latest: dict[ReadingKind, Reading] = {}
-    for reading in sorted(readings, key=lambda r: r.at_utc):
-        if reading.mix_id == mix_id:
-            latest[reading.kind] = reading
-    return latest
+    return {r.kind: r for r in standing_readings(readings, mix_id)}
 
 
 def bare_offer(night: Night, batch: Batch) -> Offer:
@@ -91,137 +99,223 @@ def bare_offer(night: Night, batch: Batch) -> Offer:
     )
 
 
-def measured_before(
-    plan: Plan, mix_id: str, readings: dict[ReadingKind, Reading]
-) -> MixTemperatures:
-    """Return the temperatures read before the mix."""
+def measured_before(plan: Plan, mix_id: str) -> MixTemperatures:
+    """Return the temperatures read before the mix began; what was read later changes no water."""
+    here = standing_readings(plan.readings, mix_id)
+    began = next((r.at_utc for r in here if r.kind is ReadingKind.MIX_START), None)
+    here = [r for r in here if _counts(r, began)]
+    latest = {r.kind: r.value_c for r in here}
+    known = [p.part_id for p in plan.preparations if mix_id in p.mix_ids]
     parts = {
-        r.part_id: r.value_c
-        for r in plan.readings
-        if r.mix_id == mix_id
-        and r.kind is ReadingKind.PART_C
-        and r.part_id
-        and r.value_c is not None
+        r.part_id or known[0]: r.value_c
+        for r in here
+        if r.kind is ReadingKind.PART_C and r.value_c is not None and (r.part_id or known)
     }
-    one = readings.get(ReadingKind.PART_C)
-    if one is not None and one.value_c is not None:
-        known = [p.part_id for p in plan.preparations if mix_id in p.mix_ids]
-        for part_id in [one.part_id] if one.part_id else known[:1]:
-            parts[part_id] = one.value_c
     return MixTemperatures(
-        flour_c=_value(readings, ReadingKind.FLOUR_C),
-        room_c=_value(readings, ReadingKind.ROOM_C),
-        tap_c=_value(readings, ReadingKind.WATER_C),
-        part_c={str(part): float(c) for part, c in parts.items()},
+        flour_c=latest.get(ReadingKind.FLOUR_C),
+        room_c=latest.get(ReadingKind.ROOM_C),
+        tap_c=latest.get(ReadingKind.WATER_C),
+        bowl_c=latest.get(ReadingKind.BOWL_C),
+        part_c=parts,
     )
 
 
-def _value(readings: dict[ReadingKind, Reading], kind: ReadingKind) -> float | None:
-    reading = readings.get(kind)
-    return None if reading is None else reading.value_c
+def _counts(reading: Reading, began: datetime | None) -> bool:
+    return began is None or reading.at_utc <= began
 
 
-def _mix_with(
-    night: Night,
-    plan: Plan,
-    batch: Batch,
-    before: PlannedMix,
-    readings: dict[ReadingKind, Reading],
-) -> PlannedMix:
-    day = plan.day
+@dataclass(frozen=True)
+class Followed:
+    """A mix with everything that was read put in.
+
+    Attributes
+    ----------
+    mix, mixed
+        The mix, and its ticket with what was worked out on the way.
+    choice
+        What the plan chose for it.
+    mid_mix
+        What can still be done, if the dough was read during the mix.
+    """
+
+    mix: PlannedMix
+    mixed: Mixed
+    choice: Choice
+    mid_mix: MidMix | None
+
+
+def follow(plan: Plan, mix_id: str) -> Followed:
+    """Return one mix of a plan with the readings taken at it so far.
+
+    Parameters
+    ----------
+    plan
+        The plan in force, with its readings.
+    mix_id
+        The mix.
+    """
+    before = plan.mix(mix_id)
+    night = Night(plan.day, plan.conditions, plan.corrections)
+    batch = next(b for b in batches_of(plan.day) if b.id == mix_id)
+    readings = readings_of(plan.readings, mix_id)
     offered = bare_offer(night, batch)
-    started, ended = readings.get(ReadingKind.MIX_START), readings.get(ReadingKind.MIX_END)
-    start = day.minute(started.at_utc if started else before.start_utc)
-    mix_end = day.minute(ended.at_utc) if ended else start + batch.formula.mix_min
-    shift = mix_end - day.minute(before.mix_end_utc)
-    divide = day.minute(before.divide_utc) + shift
-    end_c = _value(readings, ReadingKind.DOUGH_END_C)
-    chilled = any(line.kind.value == "chiller" for line in before.ticket.water)
-    after = planned_mix(
+    start, mix_end = _began_and_ended(plan, batch, before, readings)
+    mixer = plan.day.bakery.mixer(before.mixer_id)
+    choice = Choice(before.steered.dough_c, before.steered.use_chilled)
+    allowed = planned_allowances(night, plan)[mix_id]
+    part_c = part_c_for(plan.preparations, mix_id)
+    measured = measured_before(plan, mix_id)
+    mixed = make_ticket(
+        night,
+        batch,
+        mixer,
+        start,
+        choice,
+        {**part_c, **measured.part_c},
+        measured=measured,
+        allowed=allowed,
+        bowl_c=before.steered.bowl_c,
+    )
+    end = readings.get(ReadingKind.DOUGH_END_C)
+    during = readings.get(ReadingKind.DOUGH_MID_C)
+    middle = (
+        None if during is None else mid_mix(night, batch, mixed, choice, during, before.steered)
+    )
+    end_c = None if end is None else end.value_c
+    if end_c is None and middle is not None:
+        end_c = middle.expected_c
+    times = _times(plan, offered, before, mixed, start, mix_end, end_c)
+    loads = _scheduled_loads(plan, before, times.divide)
+    mix = mix_of(
         night,
         offered,
-        MixTimes(start, divide, divide + offered.divide_min, mix_end),
+        times,
         before.mixer_id,
-        Choice(before.ticket.wanted_c, chilled or night.day.bakery.ice is None),
-        _scheduled_loads(plan, before, shift),
-        part_c_for(plan.preparations, batch.id),
+        mixed,
+        mixed.steered(choice, allowed),
+        loads,
+        part_c,
         before.preparation_ids,
-        measured=measured_before(plan, batch.id, readings),
-        dough_end_c=end_c,
+        end_c,
     )
-    after = _divided_in_window(night, plan, offered, after, shift) if end_c or shift else after
-    remarks = mix_remarks(night, offered, after, melt_first=melts_first(night, offered, after))
-    return replace(after, remarks=remarks)
+    mix = replace(mix, loads=tuple(_in_window(load) for load in mix.loads))
+    missed = missed_remarks(night, batch, mixer, start, choice, mixed, part_c)
+    mix = replace(mix, remarks=(*batch.remarks, *missed))
+    return Followed(replace(mix, remarks=mix_remarks(night, offered, mix)), mixed, choice, middle)
 
 
-def _scheduled_loads(plan: Plan, mix: PlannedMix, shift: float) -> list[ScheduledLoad]:
-    day = plan.day
-    routes = [r.place_id for r in day.product(mix.product_id).routes] if mix.product_id else []
-    return [
-        ScheduledLoad(
-            load_id=load.id,
-            route=routes.index(load.proof_place_id),
-            proof_start=round(day.minute(load.proof_start_utc) + shift),
-            load_start=round(day.minute(load.load_utc) + shift),
-            out=round(day.minute(load.out_utc) + shift),
-            oven_id=load.oven_id,
-            places=load.oven_places,
+def _began_and_ended(
+    plan: Plan, batch: Batch, before: PlannedMix, readings: dict[ReadingKind, Reading]
+) -> tuple[float, float]:
+    """Return when the mixer started and when the dough came off it: read, or planned [min]."""
+    started, ended = readings.get(ReadingKind.MIX_START), readings.get(ReadingKind.MIX_END)
+    minute = plan.day.minute
+    if started is not None:
+        start = minute(started.at_utc)
+        return start, minute(ended.at_utc) if ended else start + batch.formula.mix_min
+    if ended is None:
+        return minute(before.start_utc), minute(before.mix_end_utc)
+    mix_end = minute(ended.at_utc)
+    return min(minute(before.start_utc), mix_end - batch.formula.mix_min), mix_end
+
+
+def _times(
+    plan: Plan,
+    offered: Offer,
+    before: PlannedMix,
+    mixed: Mixed,
+    start: float,
+    mix_end: float,
+    end_c: float | None,
+) -> MixTimes:
+    """Return the times of a mix: the planned divide, moved into the dough's window if need be."""
+    planned = plan.day.minute(before.divide_utc)
+    dough_c = mixed.ticket.expected_c if end_c is None else end_c
+    bulk = bulk_result(offered.bulk, mix_end, dough_c, READ_SD_K, max(planned, mix_end))
+    low, high = divide_window(offered, mix_end, bulk)
+    divide = min(max(planned, low, mix_end), max(high, low, mix_end))
+    hands_min = (before.divide_end_utc - before.divide_utc) / timedelta(minutes=1)
+    return MixTimes(start, divide, divide + hands_min, mix_end)
+
+
+def _scheduled_loads(plan: Plan, mix: PlannedMix, divide: float) -> list[ScheduledLoad]:
+    """Return the loads of a mix: proof begins as long after the divide as planned."""
+    minute = plan.day.minute
+    shift = divide - minute(mix.divide_utc)
+    found = []
+    for load in mix.loads:
+        proof_start = minute(load.proof_start_utc) + shift
+        load_start = max(minute(load.load_utc), proof_start)
+        bake = (load.out_utc - load.load_utc) / timedelta(minutes=1)
+        found.append(
+            ScheduledLoad(
+                load_id=load.id,
+                route=load.route,
+                proof_start=round(proof_start),
+                load_start=round(load_start),
+                out=round(load_start + bake),
+                oven_id=load.oven_id,
+                places=load.oven_places,
+            )
         )
-        for load in mix.loads
-    ]
+    return found
 
 
-def _divided_in_window(
-    night: Night, plan: Plan, offered: Offer, mix: PlannedMix, shift: float
-) -> PlannedMix:
-    """Move the divide into the dough's new window, and its loads with it."""
-    divide = min(max(mix.divide_utc, mix.divide_from_utc), mix.divide_by_utc)
-    moved = (divide - mix.divide_utc) / timedelta(minutes=1)
+def _in_window(load: PlannedLoad) -> PlannedLoad:
+    """Move a loading into its own window; what follows moves with it."""
+    at = min(max(load.load_utc, load.load_from_utc), max(load.load_by_utc, load.load_from_utc))
+    moved = at - load.load_utc
     if not moved:
-        return mix
-    room_id = plan.day.bakery.mixer(mix.mixer_id).room_id
-    before = plan.mix(mix.id)
-    loads = planned_loads(
-        night,
-        offered,
-        room_id,
-        plan.day.minute(divide),
-        mix.ticket.expected_c,
-        _scheduled_loads(plan, before, shift + moved),
-    )
+        return load
+    ripeness = load.ripeness
+    span = load.load_utc - load.proof_start_utc
+    if span:
+        # Near its window the proof runs on almost evenly.
+        ripeness *= (at - load.proof_start_utc) / span
     return replace(
-        mix,
-        divide_utc=divide,
-        divide_end_utc=mix.divide_end_utc + timedelta(minutes=moved),
-        loads=loads,
+        load,
+        load_utc=at,
+        out_utc=load.out_utc + moved,
+        ready_utc=load.ready_utc + moved,
+        ripeness=ripeness,
     )
 
 
 def _changed(before: PlannedMix, after: PlannedMix) -> bool:
     water_k = abs((before.ticket.water_c or 0.0) - (after.ticket.water_c or 0.0))
     ice_kg = abs(before.ticket.ice_kg - after.ticket.ice_kg)
-    divide_min = abs((before.divide_utc - after.divide_utc) / timedelta(minutes=1))
-    return water_k >= CHANGED_WATER_K or ice_kg >= CHANGED_ICE_KG or divide_min >= CHANGED_MIN
+    return water_k >= CHANGED_WATER_K or ice_kg >= CHANGED_ICE_KG or _times_moved(before, after)
+
+
+def _times_moved(before: PlannedMix, after: PlannedMix) -> bool:
+    pairs = [(before.divide_utc, after.divide_utc)]
+    pairs += [(a.load_utc, b.load_utc) for a, b in zip(before.loads, after.loads, strict=True)]
+    return any(abs((a - b) / timedelta(minutes=1)) >= CHANGED_MIN for a, b in pairs)
+
+
+AFTER_MIX = frozenset({ReadingKind.DOUGH_END_C, ReadingKind.MIX_END})
 
 
 def _what_to_do(before: PlannedMix, after: PlannedMix, reading: Reading) -> tuple[Remark, ...]:
-    if reading.kind is not ReadingKind.DOUGH_END_C or reading.value_c is None:
+    if reading.kind not in AFTER_MIX:
         return after.remarks
-    off_k = reading.value_c - before.ticket.expected_c
-    if abs(off_k) < AS_EXPECTED_K:
+    off_k = 0.0 if reading.value_c is None else reading.value_c - before.ticket.expected_c
+    if abs(off_k) < AS_EXPECTED_K and not _times_moved(before, after):
         return (
             Remark(RemarkKind.NOTE, "as_expected", "As expected: keep the times.", (), after.id),
         )
-    word_ = "warmer" if off_k > 0 else "cooler"
-    text = (
-        f"{{off}} {word_} than expected: ripe {{divide_from}} to {{divide_by}}; "
-        "divide at {divide}."
-    )
-    figures = (
-        difference("off", abs(off_k)),
-        temperature("read", reading.value_c),
+    figures: tuple[Figure, ...] = (
         moment("divide_from", after.divide_from_utc),
         moment("divide_by", after.divide_by_utc),
         moment("divide", after.divide_utc),
     )
-    return (Remark(RemarkKind.NOTE, "new_times", text, figures, after.id),)
+    text = "Ripe {divide_from} to {divide_by}; divide at {divide}."
+    if reading.value_c is not None and abs(off_k) >= AS_EXPECTED_K:
+        word_ = "warmer" if off_k > 0 else "cooler"
+        text = (
+            f"{{off}} {word_} than expected: ripe {{divide_from}} to {{divide_by}}; "
+            "divide at {divide}."
+        )
+        figures = (difference("off", abs(off_k)), temperature("read", reading.value_c), *figures)
+    code = "new_times" if _times_moved(before, after) else "same_times"
+    return (Remark(RemarkKind.NOTE, code, text, figures, after.id),)

@@ -14,7 +14,8 @@ from planner.formula import Formula
 from planner.mixers import Speed
 from planner.night import Night
 from planner.options import Offer
-from planner.physics.heat_balance import Ice, dough_temperature_c
+from planner.physics.heat_balance import Ice
+from planner.physics.mix_course import dough_temperature_c
 from planner.planned import AssumptionCost, PlannedMix
 from planner.tickets import FLOUR_SD_K
 
@@ -71,13 +72,20 @@ def _weight(cost: AssumptionCost) -> float:
 def dough_c_with(night: Night, planned: PlannedWith, *, flour_offset_k: float = 0.0) -> float:
     """Return the dough temperature of a mix when its water stays but the night differs [°C]."""
     mixer = night.day.bakery.mixer(planned.mix.mixer_id)
-    balance = dough_balance(night, planned.offered.batch, mixer, planned.start_min, planned.part_c)
+    balance = dough_balance(
+        night,
+        planned.offered.batch,
+        mixer,
+        planned.start_min,
+        planned.part_c,
+        planned.mix.steered.bowl_c,
+    )
     if flour_offset_k:
         balance = replace(
             balance,
             ingredients=tuple(
                 replace(i, temperature_c=i.temperature_c + flour_offset_k)
-                if i.wetting_heat_kj > 0
+                if i.is_fresh_flour
                 else i
                 for i in balance.ingredients
             ),

@@ -7,25 +7,46 @@ the night's temperatures are put into them. A preferment build is a mix like any
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.bakery import SupplyKind
 from planner.batches import Batch
-from planner.formula import Formula, Line, MixStep, Part, Preferment
+from planner.constants import (
+    JACKET_W_PER_K_KG,
+    USUAL_DOUGH_KJ_PER_KG_K,
+    USUAL_PASTE_KJ_PER_KG_K,
+)
+from planner.estimate import Estimate
+from planner.formula import (
+    Formula,
+    Line,
+    MixStep,
+    Part,
+    Preferment,
+    flour_percent,
+    water_percent,
+)
 from planner.materials import Material, properties
-from planner.mixers import Mixer, Speed
+from planner.mixers import HAND_WORK, Mixer, Speed
 from planner.night import Night
-from planner.physics.heat_balance import Air, Ice, Ingredient, MixBalance, bowl
+from planner.physics.heat_balance import (
+    NO_JACKET,
+    Air,
+    Ice,
+    Ingredient,
+    Jacket,
+    MixBalance,
+    Portion,
+    Step,
+    bowl,
+)
 from planner.physics.ice import ice_replacing_water_kg, ice_share_cap, melts_in_time
 from planner.physics.mixing_heat import mixing_work_kj, wetting_heat_kj_per_kg
 from planner.physics.specific_heat import flour_specific_heat
 from planner.physics.water import SupplyTemperatures
-
-CULTURE_SPECIFIC_HEAT = 3.01
-"""kJ/kg K of a ripe culture of equal flour and water, by the additive rule."""
 
 COLDEST_MELTED_WATER_C = 1.0
 """Coldest water that ice melted in it beforehand gives in reasonable time [°C] (our guess)."""
@@ -63,6 +84,7 @@ def dough_balance(
     mixer: Mixer,
     start_minute: ArrayLike,
     part_c: Mapping[str, ArrayLike],
+    bowl_c: ArrayLike | None = None,
 ) -> MixBalance:
     """Return the heat balance of one mix.
 
@@ -78,41 +100,131 @@ def dough_balance(
         Start of the mixer [min]; number or array.
     part_c
         Temperature of each preferment, scald and soaker when it goes in [°C], by part id.
+    bowl_c
+        Bowl and tool at the start [°C]; None for the temperature of the room.
 
     Returns
     -------
     MixBalance
-        Everything but the dough water, which stays to be steered.
+        Everything but the dough water, which stays to be steered. Water of a stated temperature
+        is an ingredient like any other.
     """
     formula = batch.formula
     ingredients = [
         _ingredient(night, line, batch.kg(line.percent), mixer.room_id, start_minute)
         for line in formula.lines
-        if line.material is not Material.WATER
+        if not is_steered(line)
     ]
     ingredients += [
         part_ingredient(part, batch.flour_kg, part_c[part.id]) for part in formula.parts
     ]
+    air_c = night.air_c(mixer.room_id)(np.asarray(start_minute))
     fill = batch.dough_kg / mixer.max_dough_kg
     work = night.work_kj_per_kg_min(mixer, formula.dough_class)
     return MixBalance(
         ingredients=tuple(ingredients),
-        water_kg=batch.kg(steered_water_percent(formula)),
-        bowl=bowl(mixer.bowl_kg.value, night.air_c(mixer.room_id)(np.asarray(start_minute))),
-        air=Air(
-            mixer.loss_w_per_k.value,
-            formula.mix_min,
-            night.air_c(mixer.room_id)(np.asarray(start_minute)),
+        portions=tuple(
+            Portion(batch.kg(percent), step) for step, percent in water_by_step(formula).items()
         ),
-        work_kj=mixing_work_kj(
-            batch.dough_kg,
-            _speeds(formula.steps),
-            {speed: estimate.value for speed, estimate in work.items()},
-            formula.hydration,
-            fill,
+        bowl=bowl(mixer.bowl_kg.value, air_c if bowl_c is None else np.asarray(bowl_c)),
+        air=Air(mixer.loss_w_per_k.value, air_c),
+        steps=worked_steps(
+            formula.steps, _present(formula, batch.flour_kg), work, fill, _jackets(batch, mixer)
         ),
-        cooling_kj=mixer.cooling_k * min(fill, 1.0) * _heat_capacity(ingredients),
     )
+
+
+def is_steered(line: Line) -> bool:
+    """Return whether a line is water whose temperature the ticket chooses."""
+    return line.material is Material.WATER and line.temperature_c is None
+
+
+def water_by_step(formula: Formula) -> dict[int, float]:
+    """Return the steered water by the step at which it goes in [%], the first first."""
+    found: dict[int, float] = {}
+    for line in sorted(formula.lines, key=lambda line: line.step):
+        if is_steered(line) and line.percent > 0:
+            found[line.step] = found.get(line.step, 0.0) + line.percent
+    return found
+
+
+def _present(formula: Formula, flour_kg: float) -> list[tuple[float, float]]:
+    """Return what is in the bowl in each step: dough [kg] and its water per flour."""
+    rows = []
+    for k in range(len(formula.steps)):
+        lines = [line for line in formula.lines if line.step <= k]
+        lines += [line for part in formula.parts if part.step <= k for line in part.lines]
+        flour = flour_percent(tuple(lines), with_malt=True)
+        water = water_percent(tuple(lines))
+        mass_kg = flour_kg * sum(line.percent for line in lines) / 100
+        rows.append((mass_kg, water / flour if flour > 0 else formula.hydration))
+    return rows
+
+
+def worked_steps(
+    steps: Sequence[MixStep],
+    present: Sequence[tuple[float, float]],
+    work_kj_per_kg_min: Mapping[Speed, Estimate],
+    fill: float,
+    jackets: Sequence[Jacket],
+) -> tuple[Step, ...]:
+    """Return the steps of a mix with their heat of working.
+
+    Parameters
+    ----------
+    steps
+        Speeds and minutes.
+    present
+        Dough in the bowl [kg] and its water per flour, by step.
+    work_kj_per_kg_min
+        Work by speed; hands have their own where a machine has none.
+    fill
+        Load over the most the mixer takes.
+    jackets
+        Cooling of the mixer, by step.
+    """
+    hands = {speed: value for speed, (value, _) in HAND_WORK.items()}
+    work = hands | {speed: e.value for speed, e in work_kj_per_kg_min.items()}
+    return tuple(
+        Step(
+            str(step.speed),
+            step.minutes,
+            mixing_work_kj(mass_kg, [(step.speed, step.minutes)], work, hydration, fill)
+            if mass_kg > 0
+            else 0.0,
+            jacket,
+        )
+        for step, (mass_kg, hydration), jacket in zip(steps, present, jackets, strict=True)
+    )
+
+
+def _jackets(batch: Batch, mixer: Mixer) -> list[Jacket]:
+    """Return the cooling of a mixer in each step.
+
+    Notes
+    -----
+    A jacket works through the wetted wall, which goes with the two-thirds power of the load: the
+    maker's degrees hold for a full batch, and a smaller one is cooled by more of them.
+    """
+    steps = batch.formula.steps
+    if not mixer.is_cooled or not mixer.cooling_on:
+        return [NO_JACKET] * len(steps)
+    cooled_min, clock = [], 0.0
+    for step in steps:
+        waiting = min(max(mixer.cooling_delay_min - clock, 0.0), step.minutes)
+        cooled_min.append(step.minutes - waiting)
+        clock += step.minutes
+    if mixer.coolant_c is not None:
+        loss_w_per_k = JACKET_W_PER_K_KG.value * batch.dough_kg ** (2 / 3)
+        return [
+            Jacket(0.0, loss_w_per_k * on / step.minutes, mixer.coolant_c) if on else NO_JACKET
+            for on, step in zip(cooled_min, steps, strict=True)
+        ]
+    fill = batch.dough_kg / mixer.max_dough_kg
+    full_kj_per_k = batch.dough_kg / fill * USUAL_DOUGH_KJ_PER_KG_K.value
+    total_kj = mixer.cooling_k * full_kj_per_k * fill ** (2 / 3)
+    minutes = sum(cooled_min)
+    return [Jacket(total_kj * on / minutes) if on else NO_JACKET for on in cooled_min]
 
 
 def build_balance(
@@ -126,33 +238,31 @@ def build_balance(
     place_id = mixer.room_id if mixer else part.ripening.place_id
     air_c = night.air_c(place_id)(np.asarray(start_minute))
     ingredients = [
-        _ingredient(night, line, flour_kg * line.percent / 100, place_id, start_minute)
+        replace(
+            _ingredient(night, line, flour_kg * line.percent / 100, place_id, start_minute), step=0
+        )
         for line in part.lines
-        if line.material is not Material.WATER
+        if not is_steered(line)
     ]
     seed_kg = build_seed_kg(part, flour_kg)
     if seed_kg > 0:
-        ingredients.append(Ingredient("seed", seed_kg, CULTURE_SPECIFIC_HEAT, air_c))
-    water_kg = flour_kg * _water_line_percent(part.lines) / 100
+        ingredients.append(Ingredient("seed", seed_kg, USUAL_PASTE_KJ_PER_KG_K.value, air_c))
+    water_kg = flour_kg * sum(line.percent for line in part.lines if is_steered(line)) / 100
     made_kg = sum(i.mass_kg for i in ingredients) + water_kg
-    tub_kg = 0.05 * made_kg if mixer is None else mixer.bowl_kg.value
     steps = part.steps or (MixStep(Speed.HAND, 3.0),)
-    work = _work_for(night, mixer)
+    work = night.work_kj_per_kg_min(mixer, "preferment") if mixer else {}
+    hydration = water_percent(part.lines) / max(flour_percent(part.lines, with_malt=True), 1e-9)
     return MixBalance(
         ingredients=tuple(ingredients),
-        water_kg=water_kg,
-        bowl=bowl(tub_kg, air_c),
-        air=Air(
-            mixer.loss_w_per_k.value if mixer else 0.82 * made_kg**0.64,
-            sum(step.minutes for step in steps),
-            air_c,
-        ),
-        work_kj=mixing_work_kj(
-            made_kg,
-            _speeds(steps),
+        portions=(Portion(water_kg),),
+        bowl=bowl(0.05 * made_kg if mixer is None else mixer.bowl_kg.value, air_c),
+        air=Air(mixer.loss_w_per_k.value if mixer else 0.82 * made_kg**0.64, air_c),
+        steps=worked_steps(
+            steps,
+            [(made_kg, hydration)] * len(steps),
             work,
-            water_kg / max(made_kg - water_kg, 1e-9),
             1.0 if mixer is None else made_kg / mixer.max_dough_kg,
+            [NO_JACKET] * len(steps),
         ),
     )
 
@@ -180,13 +290,18 @@ def part_specific_heat(part: Part) -> float:
 def part_ingredient(part: Part, flour_kg: float, temperature_c: ArrayLike) -> Ingredient:
     """Return a finished part as an ingredient: already wetted, so without wetting heat."""
     return Ingredient(
-        part.name, part_kg(part, flour_kg), part_specific_heat(part), np.asarray(temperature_c)
+        part.name,
+        part_kg(part, flour_kg),
+        part_specific_heat(part),
+        np.asarray(temperature_c),
+        step=part.step,
+        key=part.id,
     )
 
 
 def steered_water_percent(formula: Formula) -> float:
     """Return the water lines of the dough itself: what the ticket can steer [%]."""
-    return _water_line_percent(formula.lines)
+    return sum(water_by_step(formula).values())
 
 
 def steering(
@@ -195,7 +310,6 @@ def steering(
     *,
     hydration: float,
     flour_kg: float,
-    mix_min: float,
     by_hand: bool = False,
 ) -> Steering:
     """Return what the water of a mix can be made of in this house.
@@ -210,27 +324,19 @@ def steering(
         Water of the whole dough per unit of flour, parts included.
     flour_kg
         Total flour [kg].
-    mix_min
-        Minutes on the mixer, in which ice must melt [min].
     by_hand
         Mixed by hand: ice is always melted in the water first.
     """
-    bakery = night.day.bakery
-    chiller = night.supply(SupplyKind.CHILLER)
-    hot = night.supply(SupplyKind.HOT)
-    tap = night.supply(SupplyKind.TAP) or bakery.supplies[0]
-    supplies = SupplyTemperatures(
-        tap_c=night.supply_c(tap).value,
-        chilled_c=night.supply_c(chiller).value if chiller else None,
-        hot_c=night.supply_c(hot).value if hot else None,
-    )
-    made = bakery.ice
+    supplies = supply_temperatures(night)
+    made = night.day.bakery.ice
     if made is None or balance.water_kg <= 0:
         return Steering(supplies, None, 0.0)
     ice = Ice(made.temperature_c.value, made.true_ice_fraction.value)
-    if by_hand or not melts_in_time(made.kind, mix_min):
+    first = balance.portions[0]
+    left_min = sum(step.minutes for step in balance.steps[first.step :])
+    if by_hand or not melts_in_time(made.kind, left_min):
         cap_kg = ice_replacing_water_kg(
-            balance.water_kg,
+            first.water_kg,
             supplies.tap_c,
             min(COLDEST_MELTED_WATER_C, supplies.tap_c),
             ice_c=ice.temperature_c,
@@ -238,8 +344,19 @@ def steering(
         )
         return Steering(supplies, ice, cap_kg, melt_first=True)
     by_wetting_kg = ice_share_cap(hydration, made.kind) * hydration * flour_kg
-    return Steering(
-        supplies, ice, max(0.0, min(by_wetting_kg, MOST_ICE_OF_WATER * balance.water_kg))
+    return Steering(supplies, ice, max(0.0, min(by_wetting_kg, MOST_ICE_OF_WATER * first.water_kg)))
+
+
+def supply_temperatures(night: Night) -> SupplyTemperatures:
+    """Return the water there is tonight; none is hotter than it boils in this house [°C]."""
+    bakery = night.day.bakery
+    chiller = night.supply(SupplyKind.CHILLER)
+    hot = night.supply(SupplyKind.HOT)
+    tap = night.supply(SupplyKind.TAP) or bakery.supplies[0]
+    return SupplyTemperatures(
+        tap_c=night.supply_c(tap).value,
+        chilled_c=night.supply_c(chiller).value if chiller else None,
+        hot_c=min(night.supply_c(hot).value, night.boiling_c) if hot else None,
     )
 
 
@@ -261,22 +378,5 @@ def _ingredient(
         milk_fat_kg=mass_kg * known.milk_fat_fraction,
         solution_heat_kj=mass_kg * known.solution_heat_kj_per_kg,
         wetting_heat_kj=wetting,
+        step=line.step,
     )
-
-
-def _speeds(steps: Sequence[MixStep]) -> list[tuple[Speed, float]]:
-    return [(step.speed, step.minutes) for step in steps]
-
-
-def _work_for(night: Night, mixer: Mixer | None) -> dict[Speed, float]:
-    if mixer is None:
-        return {Speed.HAND: 0.5}
-    return {speed: e.value for speed, e in night.work_kj_per_kg_min(mixer, "preferment").items()}
-
-
-def _water_line_percent(lines: Sequence[Line]) -> float:
-    return sum(line.percent for line in lines if line.material is Material.WATER)
-
-
-def _heat_capacity(ingredients: Sequence[Ingredient]) -> float:
-    return sum(i.mass_kg * i.specific_heat_kj_per_kg_k for i in ingredients)

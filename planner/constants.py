@@ -101,6 +101,16 @@ ICE_GONE_BEFORE_END_MIN = Constant(
 BOWL_SHARE = Constant(
     0.7, "-", 0.5, 0.9, "ours: share of bowl and tool that follows the dough in ten minutes"
 )
+BOWL_RELAXES_MIN = Constant(
+    25.0, "min", 20.0, 30.0, "ours: an empty steel bowl and tool follow the air of the room"
+)
+BUCKET_OF_10_KG_MIN = Constant(
+    250.0,
+    "min",
+    180.0,
+    350.0,
+    "ours: 10 l of water in a bucket, 9 W/m²K, which moves 0.4 °C in 5 min at 20 °C from the air",
+)
 WORK_FALL_PER_K = Constant(
     0.023,
     "1/K",
@@ -121,6 +131,21 @@ USUAL_HYDRATION = Constant(
 )
 FILL_EXPONENT = Constant(
     0.0, "-", -0.3, 0.3, "ours: work per kilo goes as load to this power; no law is published"
+)
+
+JACKET_W_PER_K_KG = Constant(
+    2.45,
+    "W/K kg^(2/3)",
+    1.6,
+    3.4,
+    "ours, so that a coolant 20 K below a full batch of 60 kg takes 2.2 to 3.3 °C in ten minutes, "
+    "as trade magazines report of jacket and cold tool; goes with the wetted wall",
+)
+USUAL_DOUGH_KJ_PER_KG_K = Constant(
+    2.73, "kJ/kg K", 2.15, 3.19, "65 % water, 2 % salt, by the additive rule; measured 2.15 to 3.19"
+)
+USUAL_PASTE_KJ_PER_KG_K = Constant(
+    3.01, "kJ/kg K", 2.9, 3.1, "ripe culture of equal flour and water, by the additive rule"
 )
 
 # Wetting of flour: q = (1 − w) a exp(−b w/(1 − w)).

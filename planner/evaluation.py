@@ -7,18 +7,20 @@ the preparations it really gets, and each window is read off its own path in ste
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from planner.day import BulkWindow
 from planner.formula import Product
+from planner.levers import missed_remarks
 from planner.night import Night
-from planner.options import Choice, Offer
+from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer
 from planner.physics.fermentation import progress_after, temperature_after
-from planner.planned import PlannedLoad, PlannedMix, PlannedStep
+from planner.planned import PlannedLoad, PlannedMix, PlannedStep, Steered
 from planner.rises import Rise, on_the_bench_c
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
-from planner.tickets import MixTemperatures, make_ticket, scaling_lines
+from planner.tickets import READ_SD_K, Mixed, make_ticket, scaling_lines
 
 STEP_MIN = 1.0
 """Step of the exact paths [min]."""
@@ -111,8 +113,8 @@ def planned_mix(
     part_c: Mapping[str, float],
     preparation_ids: Sequence[str],
     *,
-    measured: MixTemperatures | None = None,
-    ice_cap_kg: float | None = None,
+    allowed: Allowance = NO_ALLOWANCE,
+    bowl_c: float | None = None,
     dough_end_c: float | None = None,
 ) -> PlannedMix:
     """Return one mix with its ticket, windows and loads.
@@ -127,27 +129,64 @@ def planned_mix(
         Temperature of each part at the mix [°C].
     preparation_ids
         Builds it uses.
-    measured, dough_end_c
-        What was measured before and after the mix [°C].
-    ice_cap_kg
-        The ice that is set aside for it [kg].
+    allowed
+        Ice and chilled water it may take.
+    bowl_c
+        Bowl and tool at the start [°C]; None for the temperature of the room.
+    dough_end_c
+        What a begun mix came off with [°C].
     """
-    day, batch = night.day, offered.batch
-    mixer = day.bakery.mixer(mixer_id)
-    ticket, _ = make_ticket(
+    mixed = make_ticket(
         night,
-        batch,
-        mixer,
+        offered.batch,
+        night.day.bakery.mixer(mixer_id),
         times.start,
         choice,
         part_c,
-        measured=measured,
-        ice_cap_kg=ice_cap_kg,
+        allowed=allowed,
+        bowl_c=bowl_c,
     )
+    steered = mixed.steered(choice, allowed)
+    mix = mix_of(
+        night, offered, times, mixer_id, mixed, steered, loads, part_c, preparation_ids, dough_end_c
+    )
+    return replace(
+        mix,
+        remarks=(
+            *offered.batch.remarks,
+            *missed_remarks(
+                night,
+                offered.batch,
+                night.day.bakery.mixer(mixer_id),
+                times.start,
+                choice,
+                mixed,
+                dict(part_c),
+            ),
+        ),
+    )
+
+
+def mix_of(
+    night: Night,
+    offered: Offer,
+    times: MixTimes,
+    mixer_id: str,
+    mixed: Mixed,
+    steered: Steered,
+    loads: Sequence[ScheduledLoad],
+    part_c: Mapping[str, float],
+    preparation_ids: Sequence[str],
+    dough_end_c: float | None,
+) -> PlannedMix:
+    """Return a mix whose ticket is made: what follows from it, up to the oven."""
+    day, batch = night.day, offered.batch
+    mixer, ticket = day.bakery.mixer(mixer_id), mixed.ticket
     mix_end = times.start + batch.formula.mix_min if times.mix_end is None else times.mix_end
     start_c = ticket.expected_c if dough_end_c is None else dough_end_c
-    sd_k = ticket.expected_sd_k if dough_end_c is None else 0.5
+    sd_k = ticket.expected_sd_k if dough_end_c is None else READ_SD_K
     bulk = bulk_result(offered.bulk, mix_end, start_c, sd_k, times.divide)
+    divide_from, divide_by = divide_window(offered, mix_end, bulk)
     return PlannedMix(
         id=batch.id,
         line_id=batch.line_id,
@@ -164,8 +203,8 @@ def planned_mix(
         steps=tuple(PlannedStep(s.speed, s.minutes) for s in batch.formula.steps),
         scaling=scaling_lines(night, batch, mixer, times.start, part_c),
         ticket=ticket,
-        divide_from_utc=day.moment(np.ceil(bulk.ripe_from)),
-        divide_by_utc=day.moment(np.floor(bulk.ripe_by)),
+        divide_from_utc=day.moment(np.ceil(divide_from)),
+        divide_by_utc=day.moment(np.floor(divide_by)),
         divide_utc=day.moment(times.divide),
         divide_end_utc=day.moment(times.divide_end),
         ripeness=bulk.ripeness,
@@ -175,8 +214,16 @@ def planned_mix(
         loads=planned_loads(night, offered, mixer.room_id, times.divide, bulk.dough_c, loads),
         leave_by_utc=batch.leave_by,
         preparation_ids=tuple(preparation_ids),
-        remarks=batch.remarks,
+        steered=steered,
     )
+
+
+def divide_window(offered: Offer, mix_end: float, bulk: BulkResult) -> tuple[float, float]:
+    """Return between which minutes a mix is divided: the mix list's window, else the dough's."""
+    window = offered.batch.window
+    if isinstance(window, BulkWindow):
+        return mix_end + window.from_min, mix_end + window.by_min
+    return bulk.ripe_from, bulk.ripe_by
 
 
 def planned_loads(
@@ -228,6 +275,7 @@ def _planned_load(
         oven_id=load.oven_id,
         oven_places=load.places,
         ripeness=float(ripeness),
+        route=load.route,
     )
 
 

@@ -9,13 +9,12 @@ import numpy as np
 
 from planner.bakery import IceKind, SupplyKind
 from planner.formula import ByTheClock, Formula, Part, Scald
-from planner.materials import Material, properties
+from planner.materials import Material
 from planner.night import Night
 from planner.options import Offer
 from planner.pins import Pin
 from planner.planned import PlannedMix, PlannedPreparation, PreparationKind
 from planner.remarks import (
-    Figure,
     Remark,
     RemarkKind,
     difference,
@@ -37,14 +36,12 @@ NEAR_NUMBER_K = 0.25
 """A dough nearer than this to the baker's number needs no reason [K]."""
 
 
-def mix_remarks(
-    night: Night, offered: Offer, mix: PlannedMix, *, melt_first: bool
-) -> tuple[Remark, ...]:
+def mix_remarks(night: Night, offered: Offer, mix: PlannedMix) -> tuple[Remark, ...]:
     """Return the reasons and cautions of one mix, most urgent first."""
     remarks = [
         *mix.remarks,
-        *missed_temperature(offered, mix),
-        *ice_cautions(mix, melt_first=melt_first),
+        *ice_cautions(mix),
+        *second_water(offered, mix),
         *hot_water_caution(mix),
         *raw_egg_caution(offered),
         *allergen_caution(offered),
@@ -55,68 +52,40 @@ def mix_remarks(
     return tuple(replace(r, subject=mix.id) for r in remarks)
 
 
-def missed_temperature(offered: Offer, mix: PlannedMix) -> list[Remark]:
-    """Name a dough that water and ice cannot bring into its band, and the levers."""
-    formula, ticket = offered.batch.formula, mix.ticket
-    off_k = ticket.expected_c - formula.dough_c
-    if abs(off_k) <= formula.band_k + 0.1:
-        return []
-    figures: tuple[Figure, ...] = (
-        temperature("expected", ticket.expected_c),
-        temperature("low", formula.dough_c - formula.band_k),
-        temperature("high", formula.dough_c + formula.band_k),
-    )
-    unmet = Remark(
-        RemarkKind.UNMET,
-        "dough_missed",
-        "Comes off at {expected}, outside {low} to {high}: water and ice cannot do more.",
-        figures,
-    )
-    return [unmet, *_levers(offered, mix, off_k)]
+def second_water(offered: Offer, mix: PlannedMix) -> list[Remark]:
+    """Say how much of the water is kept for a later step."""
+    steps = offered.batch.formula.steps
+    return [
+        Remark(
+            RemarkKind.NOTE,
+            "second_water",
+            "Keep back {kept} of the water for the step {step} ({speed}).",
+            (
+                mass("kept", held.water_kg),
+                word("step", str(held.step + 1)),
+                word("speed", steps[held.step].speed),
+            ),
+        )
+        for held in mix.ticket.held_back
+    ]
 
 
-def _levers(offered: Offer, mix: PlannedMix, off_k: float) -> list[Remark]:
-    """Say by how much another ingredient would have to be colder or warmer."""
-    wanted_k = abs(off_k) - offered.batch.formula.band_k
-    capacity = sum(t.mass_kg * 1.0 for t in mix.ticket.terms if t.mass_kg)
-    levers = []
-    for line in mix.scaling:
-        formula_line = next((f for f in offered.batch.formula.lines if f.label == line.name), None)
-        if formula_line is None or line.temperature_c is None:
-            continue
-        known = properties(formula_line.material)
-        share = line.mass_kg * known.specific_heat_kj_per_kg_k / max(capacity * 2.7, 1e-9)
-        if share < 0.08:
-            continue
-        target = line.temperature_c - np.sign(off_k) * wanted_k / share
-        if -5 <= target <= 45:
-            levers.append(
-                Remark(
-                    RemarkKind.LEVER,
-                    "ingredient_temperature",
-                    "{ingredient} at {target} instead of {now} would bring it back.",
-                    (
-                        word("ingredient", line.name),
-                        temperature("target", float(target)),
-                        temperature("now", line.temperature_c),
-                    ),
-                )
-            )
-    return levers
-
-
-def ice_cautions(mix: PlannedMix, *, melt_first: bool) -> list[Remark]:
+def ice_cautions(mix: PlannedMix) -> list[Remark]:
     """Say how ice is used, and what not to do."""
     if mix.ticket.ice_kg < 0.005 or mix.ticket.ice_kind is None:
         return []
-    if melt_first:
+    if mix.ticket.pour_c is not None:
         return [
             Remark(
                 RemarkKind.CAUTION,
                 "melt_first",
-                "Stir {ice} of {kind} ice into the water until it is gone, then check the water: "
-                "pieces would not melt in this mix.",
-                (mass("ice", mix.ticket.ice_kg), word("kind", mix.ticket.ice_kind)),
+                "Stir {ice} of {kind} ice into the water until it is gone and check that it reads "
+                "{pour}: pieces would not melt in this mix.",
+                (
+                    mass("ice", mix.ticket.ice_kg),
+                    word("kind", mix.ticket.ice_kind),
+                    temperature("pour", mix.ticket.pour_c),
+                ),
             )
         ]
     piece = "" if mix.ticket.ice_kind is IceKind.FLAKE else " Break up large pieces."
@@ -199,15 +168,12 @@ def water_reason(night: Night, mix: PlannedMix) -> list[Remark]:
     """Say what tap water alone would give, when it was not enough."""
     ticket = mix.ticket
     tap = night.supply(SupplyKind.TAP)
-    if tap is None or ticket.water_c is None or not ticket.dough_per_water_k:
+    if tap is None or ticket.equivalent_c is None or not ticket.dough_per_water_k:
         return []
     tap_c = night.supply_c(tap).value
-    water_kg = ticket.formula_water_kg
-    ice_equals_k = 80.0 * ticket.ice_kg / max(water_kg, 1e-9)
-    equivalent = ticket.water_c * (1 - ticket.ice_kg / water_kg) - ice_equals_k
-    if abs(equivalent - tap_c) < 1.0:
+    if abs(ticket.equivalent_c - tap_c) < 1.0:
         return []
-    with_tap = ticket.expected_c + ticket.dough_per_water_k * (tap_c - equivalent)
+    with_tap = ticket.expected_c + ticket.dough_per_water_k * (tap_c - ticket.equivalent_c)
     return [
         Remark(
             RemarkKind.REASON,

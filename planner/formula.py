@@ -175,6 +175,8 @@ class Preferment:
         Its own wanted temperature when it is set [°C].
     steps
         Mixing steps when it is made on a mixer; empty when stirred by hand in its tub.
+    step
+        Index of the dough's mixing step at whose start it goes in.
     """
 
     id: str
@@ -185,6 +187,7 @@ class Preferment:
     seed_percent: float = 0.0
     steps: tuple[MixStep, ...] = ()
     work_min: int = 10
+    step: int = 0
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -219,6 +222,8 @@ class Scald:
         Minutes it must stand hot before it may cool (saccharification) [min].
     keep_at_most_h
         The longest it may stand before use [h].
+    step
+        Index of the dough's mixing step at whose start it goes in.
     """
 
     id: str
@@ -235,6 +240,7 @@ class Scald:
     hold_min: int = 0
     keep_at_most_h: float = 16.0
     work_min: int = 10
+    step: int = 0
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -258,6 +264,7 @@ class Soaker:
     soak_h: float = 8.0
     keep_at_most_h: float = 16.0
     work_min: int = 5
+    step: int = 0
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -394,15 +401,26 @@ def check_steps_exist(formula: Formula) -> list[Fault]:
 
 def check_lines_have_a_step(formula: Formula) -> list[Fault]:
     """A late line must name a step that exists."""
+    things = [(f"lines[{i}]", line.step) for i, line in enumerate(formula.lines)]
+    things += [(f"parts[{i}]", part.step) for i, part in enumerate(formula.parts)]
     return [
         Fault(
-            f"lines[{i}].step",
-            str(line.step),
+            f"{name}.step",
+            str(step),
             "names a mixing step that does not exist",
             f"enter 0 to {len(formula.steps) - 1}",
         )
-        for i, line in enumerate(formula.lines)
-        if line.step >= max(len(formula.steps), 1)
+        for name, step in things
+        if not 0 <= step < max(len(formula.steps), 1)
+    ] + [
+        Fault(
+            "lines[0].step",
+            str(things[0][1]),
+            "nothing goes in at the first mixing step",
+            "enter step 0 for what goes in first",
+        )
+        for _ in range(1)
+        if things and all(step > 0 for _, step in things)
     ]
 
 

@@ -15,11 +15,18 @@ from planner.formula import Line, Part, Preferment, Scald, Soaker
 from planner.materials import Material
 from planner.night import Night
 from planner.physics.fermentation import temperature_after
-from planner.planned import PlannedPreparation, ScalingLine
+from planner.physics.water import Draw
+from planner.planned import (
+    PlannedPreparation,
+)
 from planner.preparations import Offered, build_rise, build_water, made_min, total_flour_kg
 from planner.scalds import scald_cooling, scald_vessel_name
 from planner.scheduling.schedule import ScheduledBuild
-from planner.tickets import water_lines
+from planner.supplies import water_lines
+from planner.water_ticket import (
+    ScalingLine,
+    WaterLine,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +64,7 @@ def planned_preparation(
         build_seed_kg(part, total_flour_kg(part, mass_kg)) if isinstance(part, Preferment) else 0.0
     )
     water = (
-        water_lines(night, build_water(night, part, mass_kg, float(build.start), build.mixer_id))
+        build_lines(night, build_water(night, part, mass_kg, float(build.start), build.mixer_id))
         if isinstance(part, Preferment)
         else ()
     )
@@ -86,6 +93,11 @@ def planned_preparation(
         vessel=scald_vessel_name(night, part, mass_kg) if isinstance(part, Scald) else "",
     )
     return replace(planned, remarks=preparation_remarks(planned, part))
+
+
+def build_lines(night: Night, drawn: Draw) -> tuple[WaterLine, ...]:
+    """Return what a preferment build draws from each supply."""
+    return water_lines(night, float(drawn.tap_kg), float(drawn.chilled_kg), float(drawn.hot_kg))
 
 
 def _mass_in(part: Part, batch: Batch) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from planner.errors import check_name, check_positive, check_within
+from planner.errors import check_name, check_positive, check_within, refuse
 from planner.estimate import Estimate
 
 
@@ -29,14 +29,26 @@ class Speed(StrEnum):
     FIRST = "first speed"
     SECOND = "second speed"
     HAND = "by hand"
+    SCRAPER = "with a scraper"
     FOLD = "fold"
+
+
+HAND_SPEEDS = frozenset({Speed.HAND, Speed.SCRAPER, Speed.FOLD})
+"""Work that needs two hands and no machine."""
+
+HAND_WORK: dict[Speed, tuple[float, float]] = {
+    Speed.HAND: (0.5, 0.4),
+    Speed.SCRAPER: (0.2, 0.2),
+    Speed.FOLD: (0.0, 0.05),
+}
+"""First guess of the work of hands, as `MIXING_WORK_PRIOR`; with a scraper ours."""
 
 
 # First guess of the mixing work, kJ per kg of dough and minute at 25 °C dough, with its
 # standard deviation: reduced from trade figures in degrees per minute or per mix (trade
 # magazines, French and Japanese baking-school texts); a bakery's own readings replace it.
 MIXING_WORK_PRIOR: dict[MixerKind, dict[Speed, tuple[float, float]]] = {
-    MixerKind.HAND: {Speed.HAND: (0.5, 0.4)},
+    MixerKind.HAND: {s: HAND_WORK[s] for s in (Speed.HAND, Speed.SCRAPER)},
     MixerKind.FORK: {Speed.FIRST: (0.4, 0.2), Speed.SECOND: (0.4, 0.2)},
     MixerKind.TWIN_ARM: {Speed.FIRST: (0.8, 0.3), Speed.SECOND: (0.8, 0.3)},
     MixerKind.SPIRAL: {Speed.FIRST: (0.7, 0.3), Speed.SECOND: (1.6, 0.6)},
@@ -62,7 +74,12 @@ class Mixer:
     work_kj_per_kg_min
         Mixing work by speed [kJ per kg of dough and minute, at 25 °C dough].
     cooling_k
-        Degrees that a cooled mixer takes off a full batch [K]; 0 for a plain one.
+        Degrees that a cooled mixer takes off a full batch by its maker's word [K]; 0 for a plain
+        one.
+    coolant_c
+        Instead of degrees: the coolant in its jacket [°C].
+    cooling_delay_min, cooling_on
+        Minutes from the start until the jacket cools [min], and whether it is used.
     clean_down_min
         Minutes of cleaning when a dough with an allergen is followed by one without it.
     """
@@ -78,6 +95,9 @@ class Mixer:
     work_kj_per_kg_min: dict[Speed, Estimate]
     cooling_k: float = 0.0
     clean_down_min: int = 10
+    coolant_c: float | None = None
+    cooling_delay_min: float = 0.0
+    cooling_on: bool = True
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -85,6 +105,21 @@ class Mixer:
         check_within("min_dough_kg", self.min_dough_kg.value, 0, self.max_dough_kg, "kg")
         check_within("cooling_k", self.cooling_k, 0, 15, "K")
         check_within("clean_down_min", self.clean_down_min, 0, 240, "min")
+        check_within("cooling_delay_min", self.cooling_delay_min, 0, 240, "min")
+        if self.coolant_c is not None:
+            check_within("coolant_c", self.coolant_c, -20, 30, "°C")
+            if self.cooling_k:
+                raise refuse(
+                    "coolant_c",
+                    self.coolant_c,
+                    "the cooling is also stated in degrees, cooling_k",
+                    "enter one of the two",
+                )
+
+    @property
+    def is_cooled(self) -> bool:
+        """Whether it can take heat out of the dough."""
+        return self.cooling_k > 0 or self.coolant_c is not None
 
 
 def mixer(
@@ -100,6 +135,9 @@ def mixer(
     work_kj_per_kg_min: dict[Speed, float] | None = None,
     cooling_k: float = 0.0,
     clean_down_min: int = 10,
+    coolant_c: float | None = None,
+    cooling_delay_min: float = 0.0,
+    cooling_on: bool = True,
 ) -> Mixer:
     """Return a mixer of a kind, with defaults for what was not entered.
 
@@ -138,4 +176,7 @@ def mixer(
         work_kj_per_kg_min=work,
         cooling_k=cooling_k,
         clean_down_min=clean_down_min,
+        coolant_c=coolant_c,
+        cooling_delay_min=cooling_delay_min,
+        cooling_on=cooling_on,
     )

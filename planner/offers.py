@@ -31,13 +31,14 @@ from planner.options import (
     proof_offsets,
     proof_rises,
     steering_of,
+    warm_bowl_c,
     warmest_mixer,
 )
-from planner.physics.fermentation import RipeningPath
+from planner.physics.fermentation import FINE_STEP_MIN, RipeningPath
 from planner.physics.heat_balance import MixBalance
 from planner.physics.water import draw
 from planner.pins import Pin
-from planner.rises import FINE_STEP_MIN, Rise, dough_rise, on_the_bench_c
+from planner.rises import Rise, dough_rise, on_the_bench_c
 from planner.scheduling.problem import Option
 
 Numbers = NDArray[np.float64]
@@ -97,7 +98,7 @@ def offer(
     Offer
         With an empty list of options when no start gives a dough that ripens in the span.
     """
-    mixer = warmest_mixer(batch)
+    mixer = warmest_mixer(night, batch, pin)
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     proofs = proof_rises(night, batch)
     divide_min = divide_minutes(batch, grid_min)
@@ -155,7 +156,8 @@ class _Table:
         path = self.bulk.path(cells.mix_end, cells.reached_c)
         # The grid counts the bulk from the end of the last slot of mixing, the dough from its own.
         slack = mix_slots_min(self.batch.formula, self.grid_min) - self.batch.formula.mix_min
-        ripe_from, ripe, ripe_by = (minutes - slack for minutes in self.bulk.window(path))
+        ripe_from, ripe, ripe_by = self._window(*self.bulk.window(path))
+        ripe_from, ripe, ripe_by = (minutes - slack for minutes in (ripe_from, ripe, ripe_by))
         lengths = self._lengths(ripe_from, ripe, ripe_by)
         if not lengths:
             return []
@@ -193,7 +195,9 @@ class _Table:
         inside = np.arange(0, BUCKET_MIN + 1, SAMPLE_MIN, dtype=np.float64)
         start = self.buckets[:, None] * BUCKET_MIN + inside[None, :]
         parts = {part: curve(start) for part, curve in part_c.items()}
-        balance = dough_balance(self.night, self.batch, self.mixer, start, parts)
+        # The ice set aside must also do for a bowl that is warm from the dough before.
+        bowl_c = warm_bowl_c(self.night, self.batch, self.mixer, start)
+        balance = dough_balance(self.night, self.batch, self.mixer, start, parts, bowl_c)
         drawn = [self._drawn(balance, start.shape, chilled=use) for use in self._chilled_uses()]
         reached, ice, chilled = (np.concatenate([one[k] for one in drawn]) for k in range(3))
         count = len(reached)
@@ -251,14 +255,21 @@ class _Table:
         missed_k = np.maximum(missed, 0.0).max(axis=1)
         return np.asarray(COST_PER_K_OFF_NUMBER * off_k + COST_PER_K_MISSED * missed_k)
 
+    def _window(
+        self, ripe_from: Numbers, ripe: Numbers, ripe_by: Numbers
+    ) -> tuple[Numbers, Numbers, Numbers]:
+        """Return the window of the bulk: the mix list's for the day, else the formula's [min]."""
+        window = self.batch.window
+        if not isinstance(window, BulkWindow):
+            return ripe_from, ripe, ripe_by
+        low, high = (np.full_like(ripe, minutes) for minutes in (window.from_min, window.by_min))
+        return low, np.clip(ripe, low, high), high
+
     def _lengths(
         self, ripe_from: Numbers, ripe: Numbers, ripe_by: Numbers
     ) -> list[tuple[int, int, int]]:
         """Return cell, bulk length and whether it is narrow, for all lengths allowed."""
         low, high, middle = ripe_from.max(axis=1), ripe_by.min(axis=1), ripe.mean(axis=1)
-        if isinstance(self.batch.window, BulkWindow):
-            low = np.maximum(low, self.batch.window.from_min)
-            high = np.minimum(high, self.batch.window.by_min)
         found = []
         for i in range(len(low)):
             if not np.isfinite(low[i]) or not np.isfinite(middle[i]):

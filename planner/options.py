@@ -5,16 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from planner.bakery import SupplyKind
-from planner.balances import Steering, steering
+from planner.balances import Steering, dough_balance, steering
 from planner.batches import Batch
 from planner.formula import Formula
-from planner.mixers import Mixer, Speed
+from planner.mixers import HAND_SPEEDS, Mixer, Speed
 from planner.night import Night
 from planner.physics.heat_balance import MixBalance
+from planner.physics.mix_course import dough_temperature_c
 from planner.physics.water import Draw, draw
+from planner.physics.water_solution import equivalent_water_c
 from planner.pins import Pin
 from planner.rises import Rise, piece_rise
 from planner.scheduling.problem import Option
@@ -26,12 +28,27 @@ DOUGH_STEP_K = 0.5
 """Dough temperatures are looked at in half degrees, as a baker reads them [K]."""
 
 
+TRIFLE_K = 0.15
+"""Ice that moves the water by less than this, and the dough by half of it, stays in its bin [K]."""
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """A dough temperature and whether chilled water may be used for it."""
 
     dough_c: float
     use_chilled: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """Ice and chilled water a mix may take without robbing another [kg]; None for no limit."""
+
+    ice_kg: float | None = None
+    chilled_kg: float | None = None
+
+
+NO_ALLOWANCE = Allowance()
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,18 +110,33 @@ def constant_curve(temperature_c: float) -> PartCurve:
     return PartCurve(np.array([0.0]), np.array([temperature_c]))
 
 
-def warmest_mixer(batch: Batch) -> Mixer:
-    """Return the fitting mixer that heats this dough most: its ice is enough for the others."""
+def warmest_mixer(night: Night, batch: Batch, pin: Pin | None) -> Mixer:
+    """Return the fitting mixer that asks for the coldest water: its ice is enough for the others.
 
-    def heat(mixer: Mixer) -> float:
-        work = mixer.work_kj_per_kg_min
-        return sum(
-            work[step.speed].value * step.minutes
-            for step in batch.formula.steps
-            if step.speed in work
-        )
+    Notes
+    -----
+    The balances are compared, so that a cooled mixer, a cooler room and a lighter bowl count. A
+    pinned mixer is the one.
+    """
+    if pin is not None and pin.mixer_id is not None:
+        return night.day.bakery.mixer(pin.mixer_id)
+    if len(batch.mixers) == 1:
+        return batch.mixers[0]
+    return min(batch.mixers, key=lambda mixer: _water_wanted_c(night, batch, mixer))
 
-    return max(batch.mixers, key=heat)
+
+def _water_wanted_c(night: Night, batch: Batch, mixer: Mixer) -> float:
+    """Return the water a mixer asks for in the middle of the night, to compare mixers with [°C]."""
+    parts = {part.id: batch.formula.dough_c for part in batch.formula.parts}
+    balance = dough_balance(night, batch, mixer, night.day.span_min / 2, parts)
+    if balance.water_kg > 0:
+        return float(equivalent_water_c(balance, batch.formula.dough_c))
+    return -float(dough_temperature_c(balance, 0.0))
+
+
+def warm_bowl_c(night: Night, batch: Batch, mixer: Mixer, start: ArrayLike) -> NDArray[np.float64]:
+    """Return the warmest bowl a mix may meet: the room, or the dough that was in it before [°C]."""
+    return np.maximum(night.air_c(mixer.room_id)(np.asarray(start)), batch.formula.dough_c)
 
 
 def proof_rises(night: Night, batch: Batch) -> tuple[Rise, ...]:
@@ -162,11 +194,15 @@ def _chilled_c(night: Night) -> float | None:
 
 
 def water_for(
-    night: Night, batch: Batch, balance: MixBalance, choice: Choice, ice_cap_kg: float | None = None
+    night: Night,
+    batch: Batch,
+    balance: MixBalance,
+    choice: Choice,
+    allowed: Allowance = NO_ALLOWANCE,
 ) -> tuple[Draw, Steering]:
     """Return the water and ice that bring a mix to a choice's dough temperature."""
     ways = steering_of(night, batch, balance)
-    cap_kg = ways.ice_cap_kg if ice_cap_kg is None else min(ways.ice_cap_kg, ice_cap_kg)
+    cap_kg = ways.ice_cap_kg if allowed.ice_kg is None else min(ways.ice_cap_kg, allowed.ice_kg)
     drawn = draw(
         balance,
         choice.dough_c,
@@ -174,6 +210,8 @@ def water_for(
         ways.ice,
         use_chilled=choice.use_chilled,
         ice_cap_kg=cap_kg,
+        chilled_cap_kg=allowed.chilled_kg,
+        trifle_k=TRIFLE_K,
     )
     return drawn, ways
 
@@ -185,6 +223,7 @@ def steering_of(night: Night, batch: Batch, balance: MixBalance) -> Steering:
         balance,
         hydration=batch.formula.hydration,
         flour_kg=batch.flour_kg,
-        mix_min=batch.formula.mix_min,
-        by_hand=any(step.speed is Speed.HAND for step in batch.formula.steps),
+        by_hand=all(
+            step.speed in HAND_SPEEDS or step.speed is Speed.REST for step in batch.formula.steps
+        ),
     )

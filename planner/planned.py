@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from planner.bakery import IceKind, SupplyKind
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -14,6 +13,7 @@ from planner.mixers import Speed
 from planner.pins import Limits, Pin
 from planner.readings import Reading
 from planner.remarks import Remark
+from planner.water_ticket import ScalingLine, WaterLine, WaterTicket
 
 
 class PlanStatus(StrEnum):
@@ -22,123 +22,6 @@ class PlanStatus(StrEnum):
     LISTED = "listed"
     FEASIBLE = "found"
     OPTIMAL = "proved best"
-
-
-@dataclass(frozen=True, slots=True)
-class WaterLine:
-    """Water of one supply that goes into a mix [kg at °C]."""
-
-    supply_id: str
-    kind: SupplyKind
-    water_kg: float
-    temperature_c: float
-
-
-@dataclass(frozen=True, slots=True)
-class BalanceTerm:
-    """One term of a heat balance and what it does to the dough.
-
-    Attributes
-    ----------
-    name
-        What it is, in plain words.
-    mass_kg, start_c
-        Mass [kg] and start temperature [°C]; None where the term has none.
-    heat_kj
-        Heat it gives the dough on the way to the end temperature [kJ]; negative takes.
-    effect_k
-        The same in degrees of dough [K].
-    """
-
-    name: str
-    mass_kg: float | None
-    start_c: float | None
-    heat_kj: float
-    effect_k: float
-
-
-@dataclass(frozen=True, slots=True)
-class StripCell:
-    """One column of the correction strip: finished figures, never a difference to add.
-
-    Attributes
-    ----------
-    reading, offset_k
-        Which reading differs from its forecast, and by how much [K].
-    reading_c
-        The reading for which this column holds [°C].
-    water, ice_kg
-        What to weigh then.
-    expected_c
-        Dough temperature that gives [°C].
-    """
-
-    reading: str
-    offset_k: float
-    reading_c: float
-    water: tuple[WaterLine, ...]
-    ice_kg: float
-    expected_c: float
-
-
-@dataclass(frozen=True, slots=True)
-class WaterTicket:
-    """The numbers a mixer hand needs.
-
-    Attributes
-    ----------
-    wanted_c
-        The desired dough temperature [°C]; the expected one where the wish cannot be reached.
-    water_c
-        Temperature of all liquid water together [°C]; None when the dough has no water.
-    water
-        Kilos and degrees per supply; with ``ice_kg`` they add up to ``formula_water_kg``.
-    ice_kg, ice_kind
-        Ice to weigh [kg].
-    expected_c, expected_sd_k
-        Dough temperature these figures give [°C] and one standard deviation [K].
-    dough_per_water_k
-        Degrees of dough that one degree of water is worth.
-    hand_sum_c
-        Water temperature by the trade's three-term sum, for comparison [°C]; None when it
-        does not apply.
-    terms
-        The heat balance, term by term.
-    strip
-        Finished figures for readings that differ from the forecast.
-    draw_not_before_utc
-        Chilled water is drawn at the mix, not before [UTC]; None when it does not matter.
-    """
-
-    wanted_c: float
-    water_c: float | None
-    water: tuple[WaterLine, ...]
-    ice_kg: float
-    ice_kind: IceKind | None
-    formula_water_kg: float
-    expected_c: float
-    expected_sd_k: float
-    dough_per_water_k: float
-    hand_sum_c: float | None
-    terms: tuple[BalanceTerm, ...]
-    strip: tuple[StripCell, ...] = ()
-    draw_not_before_utc: datetime | None = None
-
-    @property
-    def water_kg(self) -> float:
-        """Liquid water of all supplies [kg]."""
-        return sum(line.water_kg for line in self.water)
-
-
-@dataclass(frozen=True, slots=True)
-class ScalingLine:
-    """One line to weigh [kg], in loading order."""
-
-    name: str
-    percent: float
-    mass_kg: float
-    temperature_c: float | None
-    step: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +46,8 @@ class PlannedLoad:
         Where they are baked and how many decks or racks they take.
     ripeness
         Progress of the proof at the planned loading; 1 is ripe.
+    route
+        Which of the product's ways to proof it takes.
     """
 
     id: str
@@ -178,6 +63,31 @@ class PlannedLoad:
     oven_id: str
     oven_places: int
     ripeness: float
+    route: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Steered:
+    """What the plan decided about the temperature of a mix, so that readings are answered alike.
+
+    Attributes
+    ----------
+    dough_c
+        The dough temperature chosen [°C], also where water and ice cannot reach it.
+    use_chilled
+        Whether it may take chilled water.
+    ice_kg, chilled_kg
+        The most ice and chilled water it may take without robbing another mix [kg].
+    bowl_c, bowl_end_c
+        Bowl and tool at the start and at the end [°C].
+    """
+
+    dough_c: float
+    use_chilled: bool
+    ice_kg: float
+    chilled_kg: float
+    bowl_c: float
+    bowl_end_c: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +110,8 @@ class PlannedMix:
         Half width of the uncertainty of the ripe time [min].
     preparation_ids
         Levains, scalds and soakers it uses.
+    steered
+        What was decided about its temperature.
     """
 
     id: str
@@ -228,6 +140,7 @@ class PlannedMix:
     loads: tuple[PlannedLoad, ...]
     leave_by_utc: datetime | None
     preparation_ids: tuple[str, ...]
+    steered: Steered
     remarks: tuple[Remark, ...] = ()
 
     @property
@@ -416,6 +329,29 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True)
+class MidMix:
+    """What can still be done while a dough is being mixed.
+
+    Attributes
+    ----------
+    after_step
+        The step that has just ended.
+    untouched_c
+        Dough at the end if the rest goes as planned [°C].
+    water, ice_kg
+        The second water as it should be now; empty when none is left to come.
+    expected_c
+        Dough at the end with it [°C].
+    """
+
+    after_step: int
+    untouched_c: float
+    water: tuple[WaterLine, ...]
+    ice_kg: float
+    expected_c: float
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """What a reading changes: a new ticket, new times, what to do.
 
@@ -427,8 +363,11 @@ class Answer:
         Whether anything that the shift acts on has changed.
     remarks
         What to do, in plain words.
+    mid_mix
+        What can still be done with the dough in the bowl, for a reading taken during the mix.
     """
 
     mix: PlannedMix
     changed: bool
     remarks: tuple[Remark, ...]
+    mid_mix: MidMix | None = None

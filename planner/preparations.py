@@ -164,7 +164,7 @@ def build_water(
     mixer = None if mixer_id is None else night.day.bakery.mixer(mixer_id)
     flour_kg = total_flour_kg(part, mass_kg)
     balance = build_balance(night, part, flour_kg, mixer, np.asarray(start_min))
-    ways = steering(night, balance, hydration=1.0, flour_kg=flour_kg, mix_min=0.0)
+    ways = steering(night, balance, hydration=1.0, flour_kg=flour_kg)
     return draw(balance, part.temperature_c, ways.supplies, None, use_chilled=True, ice_cap_kg=0.0)
 
 

@@ -7,11 +7,12 @@ from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
 from planner.assumptions import PlannedWith, dearest_assumptions
+from planner.bowls import Bowls
 from planner.evaluation import planned_mix, times_of
 from planner.explaining import mix_remarks, night_note, pin_remarks, unmet_remarks
 from planner.making import builds_by_mix, part_c_for, planned_preparation
 from planner.night import Night
-from planner.options import Offer, steering_of
+from planner.options import Allowance, Offer
 from planner.pins import Limits, Pin
 from planner.planned import (
     HourBudget,
@@ -27,7 +28,7 @@ from planner.preparations import Offered
 from planner.remarks import Remark
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule, ScheduledJob, SearchStatus
-from planner.tickets import MixTemperatures, mix_balance
+from planner.stores import Use, allowances, chilled_kg
 
 STATUS = {
     SearchStatus.LISTED: PlanStatus.LISTED,
@@ -79,10 +80,7 @@ def publish(worked: Worked, pins: tuple[Pin, ...], limits: Limits, version: int 
         if build.job_ids
     )
     offers = {o.batch.id: o for o in worked.offers}
-    mixes = tuple(
-        _mix(worked, offers[job.job_id], job, preparations)
-        for job in sorted(schedule.jobs, key=lambda j: (j.start, j.job_id))
-    )
+    mixes = planned_mixes(worked, offers, preparations)
     with_offers = [
         PlannedWith(
             mix,
@@ -113,42 +111,70 @@ def publish(worked: Worked, pins: tuple[Pin, ...], limits: Limits, version: int 
     )
 
 
+def planned_mixes(
+    worked: Worked, offers: Mapping[str, Offer], preparations: Sequence[PlannedPreparation]
+) -> tuple[PlannedMix, ...]:
+    """Return every mix at its exact time, in the order of their start, bowl after bowl.
+
+    Each may take what the search set aside for it and what is spare at its turn, so that a warm
+    bowl or another mixer than was thought of does not leave it short.
+    """
+    night, bowls = worked.night, Bowls(worked.night)
+    ice, chilled = _set_aside(worked, offers, preparations)
+    mixes = []
+    for job in sorted(worked.schedule.jobs, key=lambda j: (j.start, j.job_id)):
+        mixer = night.day.bakery.mixer(job.mixer_id)
+        may_take = allowances(night, ice.values(), chilled.values())[job.job_id]
+        bowl_c = bowls.at(mixer, job.start)
+        mix = _mix(worked, offers[job.job_id], job, preparations, bowl_c, may_take)
+        bowls.leave(mixer.id, night.day.minute(mix.mix_end_utc), mix.steered.bowl_end_c)
+        ice[mix.id] = replace(ice[mix.id], kg=mix.ticket.ice_kg)
+        chilled[mix.id] = replace(chilled[mix.id], kg=chilled_kg(mix.ticket.water))
+        mixes.append(mix)
+    return tuple(mixes)
+
+
+def _set_aside(
+    worked: Worked, offers: Mapping[str, Offer], preparations: Sequence[PlannedPreparation]
+) -> tuple[dict[str, Use], dict[str, Use]]:
+    """Return the ice and the chilled water that the search set aside, by what takes it."""
+    minute = worked.night.day.minute
+    ice, chilled = {}, {}
+    for p in preparations:
+        chilled[p.id] = Use(p.id, minute(p.start_utc), chilled_kg(p.water))
+        ice[p.id] = Use(p.id, minute(p.start_utc), p.ice_kg)
+    for job in worked.schedule.jobs:
+        option = offers[job.job_id].options[job.option]
+        ice[job.job_id] = Use(job.job_id, job.start, option.ice_g / 1000)
+        chilled[job.job_id] = Use(job.job_id, job.start, option.chilled_g / 1000)
+    return ice, chilled
+
+
 def _mix(
-    worked: Worked, offered: Offer, job: ScheduledJob, preparations: Sequence[PlannedPreparation]
+    worked: Worked,
+    offered: Offer,
+    job: ScheduledJob,
+    preparations: Sequence[PlannedPreparation],
+    bowl_c: float,
+    may_take: Allowance,
 ) -> PlannedMix:
     night = worked.night
     option = offered.options[job.option]
-    choice = offered.choices[option.choice]
     settled = offered.settled
     mix = planned_mix(
         night,
         offered,
         times_of(job),
         job.mixer_id,
-        choice,
+        offered.choices[option.choice],
         job.loads,
         worked.part_c(offered.batch.id, preparations),
         [p.id for p in builds_by_mix(preparations, offered.batch.id)],
-        ice_cap_kg=option.ice_g / 1000,
+        allowed=may_take,
+        bowl_c=bowl_c,
         dough_end_c=None if settled is None else settled.dough_c,
     )
-    return replace(
-        mix, remarks=mix_remarks(night, offered, mix, melt_first=melts_first(night, offered, mix))
-    )
-
-
-def melts_first(night: Night, offered: Offer, mix: PlannedMix) -> bool:
-    """Return whether the ice of a mix must be melted in its water beforehand."""
-    batch = offered.batch
-    balance = mix_balance(
-        night,
-        batch,
-        night.day.bakery.mixer(mix.mixer_id),
-        night.day.minute(mix.start_utc),
-        {part.id: mix.ticket.expected_c for part in batch.formula.parts},
-        MixTemperatures(),
-    )
-    return steering_of(night, batch, balance).melt_first
+    return replace(mix, remarks=mix_remarks(night, offered, mix))
 
 
 def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]:

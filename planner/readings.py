@@ -18,6 +18,9 @@ class ReadingKind(StrEnum):
     PART_C = "preferment or scald temperature"
     WATER_C = "tap temperature"
     DOUGH_END_C = "dough temperature at the end"
+    BOWL_C = "bowl temperature"
+    DOUGH_MID_C = "dough temperature during the mix"
+    METERED_KWH = "metered energy of the mix"
     MIX_START = "mixer started"
     MIX_END = "off the mixer"
 
@@ -29,6 +32,8 @@ HAS_TEMPERATURE = frozenset(
         ReadingKind.PART_C,
         ReadingKind.WATER_C,
         ReadingKind.DOUGH_END_C,
+        ReadingKind.BOWL_C,
+        ReadingKind.DOUGH_MID_C,
     }
 )
 
@@ -49,6 +54,10 @@ class Reading:
         Temperature [°C]; None for a time reading.
     sd_k
         How sure it is [K]; a remembered mix has 2 or more.
+    energy_kwh
+        Metered energy of the mix [kWh]; None for other kinds.
+    after_step
+        For a dough during the mix: the step that has just ended; 0 is the first.
     part_id
         Which preferment or scald, for that kind.
     thermometer_id
@@ -66,6 +75,8 @@ class Reading:
     part_id: str | None = None
     thermometer_id: str | None = None
     supersedes: str | None = None
+    energy_kwh: float | None = None
+    after_step: int | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -76,6 +87,12 @@ class Reading:
             check_within(
                 "value_c", float("nan") if self.value_c is None else self.value_c, -25, 100, "°C"
             )
+        if self.kind is ReadingKind.METERED_KWH:
+            kwh = float("nan") if self.energy_kwh is None else self.energy_kwh
+            check_within("energy_kwh", kwh, 0, 1000, "kWh")
+        if self.kind is ReadingKind.DOUGH_MID_C:
+            step = float("nan") if self.after_step is None else self.after_step
+            check_within("after_step", step, 0, 50, "(index of a mixing step)")
 
 
 @dataclass(frozen=True, slots=True)

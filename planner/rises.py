@@ -15,6 +15,7 @@ from planner.formula import ByTheClock, Curve, Product, Ripening
 from planner.night import AirCurve, Night
 from planner.physics.dough_temperature import DoughShape, time_constant_min
 from planner.physics.fermentation import (
+    FINE_STEP_MIN,
     RipeningPath,
     hours_from_clock,
     minutes_to,
@@ -26,7 +27,6 @@ LONGEST_MIN = 2880.0
 """No rise is followed for more than two days [min]."""
 
 LONG_SPAN_MIN = 720.0
-FINE_STEP_MIN = 5.0
 COARSE_STEP_MIN = 15.0
 """Steps of a path [min]; each step relaxes to the air exactly, so a long one loses little."""
 

@@ -23,8 +23,8 @@ from planner.physics.cooling import (
     minutes_to_cool,
     usual_vessel,
 )
-from planner.physics.heat_balance import part_limit_c
 from planner.physics.scald import pour_temperature_c
+from planner.physics.water_solution import part_limit_c
 
 NEAREST_TO_ROOM_K = 3.0
 """No scald is asked to come nearer to the air it cools in than this [K]."""

@@ -7,28 +7,32 @@ the same way, which is all that answering a thermometer means.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from planner.bakery import SupplyKind
-from planner.balances import Steering, dough_balance
+from planner.balances import Steering, dough_balance, is_steered
 from planner.batches import Batch
-from planner.mixers import Mixer
+from planner.mixers import Mixer, Speed
 from planner.night import Night
-from planner.options import Choice, water_for
-from planner.physics.heat_balance import (
-    MixBalance,
-    balance_terms,
-    dough_per_water_k,
-    dough_sd_k,
-    equivalent_water_c,
+from planner.options import NO_ALLOWANCE, Allowance, Choice, water_for
+from planner.physics.balance_terms import Effects, Spreads, balance_terms, dough_effects
+from planner.physics.heat_balance import MixBalance, Portion
+from planner.physics.ice import equivalent_temperature_c
+from planner.physics.mix_course import Course, course
+from planner.physics.water_solution import equivalent_water_c
+from planner.planned import (
+    Steered,
 )
-from planner.physics.water import Draw
-from planner.planned import ScalingLine, StripCell, WaterLine, WaterTicket
-
-STRIP_OFFSETS_K = (-2.0, -1.0, 1.0, 2.0)
-"""Offsets of a reading for which the sheet prints finished figures [K]."""
+from planner.strips import correction_strip, in_room
+from planner.supplies import draw_not_before, water_lines
+from planner.water_ticket import (
+    HeldBack,
+    ScalingLine,
+    WaterLine,
+    WaterTicket,
+)
 
 REACHED_K = 0.1
 """A dough this near to the wish has reached it [K]."""
@@ -36,30 +40,56 @@ REACHED_K = 0.1
 MILD_DAY_C = 22.0
 """Flour and room temperature of the day on which the three-term sum is tuned [°C]."""
 
-FLOUR_SD_K = 1.5
-"""Spread of a flour temperature that follows the room forecast [K]."""
+FLOUR_SD_K, READ_SD_K = 1.5, 0.5
+"""Spread of a flour temperature that follows the room forecast, and of one that was read [K]."""
 
 
+@dataclass(frozen=True, slots=True)
 class MixTemperatures:
-    """Temperatures measured at a mix; what was not measured follows the forecast.
+    """Temperatures measured at a mix [°C]; what was not measured follows the forecast."""
+
+    flour_c: float | None = None
+    room_c: float | None = None
+    tap_c: float | None = None
+    bowl_c: float | None = None
+    part_c: Mapping[str, float] = field(default_factory=dict)
+
+
+NOTHING_MEASURED = MixTemperatures()
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """A mix with its ticket, and what was worked out on the way.
 
     Attributes
     ----------
-    flour_c, room_c, tap_c
-        Measured temperatures [°C]; None for the forecast.
-    part_c
-        Measured preferments and scalds by part id [°C].
+    ticket, ways
+        The ticket, and what its water can be made of.
+    balance, run
+        The balance, and its course with the ticket's water and ice.
+    effects
+        What uncertain inputs do to the dough.
     """
 
-    def __init__(
-        self,
-        flour_c: float | None = None,
-        room_c: float | None = None,
-        tap_c: float | None = None,
-        part_c: Mapping[str, float] | None = None,
-    ) -> None:
-        self.flour_c, self.room_c, self.tap_c = flour_c, room_c, tap_c
-        self.part_c = dict(part_c or {})
+    ticket: WaterTicket
+    ways: Steering
+    balance: MixBalance
+    run: Course
+    effects: Effects
+
+    def steered(self, choice: Choice, allowed: Allowance) -> Steered:
+        """Return what was decided about its temperature."""
+        cap_kg = self.ways.ice_cap_kg
+        most_kg = cap_kg if allowed.ice_kg is None else min(cap_kg, allowed.ice_kg)
+        return Steered(
+            dough_c=choice.dough_c,
+            use_chilled=choice.use_chilled,
+            ice_kg=most_kg,
+            chilled_kg=self.balance.water_kg if allowed.chilled_kg is None else allowed.chilled_kg,
+            bowl_c=float(np.asarray(self.balance.bowl.temperature_c)),
+            bowl_end_c=float(self.run.bowl_c),
+        )
 
 
 def mix_balance(
@@ -68,29 +98,28 @@ def mix_balance(
     mixer: Mixer,
     start_min: float,
     part_c: Mapping[str, float],
-    measured: MixTemperatures,
+    measured: MixTemperatures = NOTHING_MEASURED,
+    bowl_c: float | None = None,
 ) -> MixBalance:
     """Return the balance of one mix at one start, with what was measured put in."""
-    balance = dough_balance(night, batch, mixer, start_min, {**part_c, **measured.part_c})
-    return _with_measured(balance, measured)
-
-
-def _with_measured(balance: MixBalance, measured: MixTemperatures) -> MixBalance:
+    bowl_c = bowl_c if measured.bowl_c is None else measured.bowl_c
+    parts = {**part_c, **measured.part_c}
+    balance = dough_balance(night, batch, mixer, start_min, parts, bowl_c)
     if measured.flour_c is not None:
-        balance = replace(
-            balance,
-            ingredients=tuple(
-                replace(i, temperature_c=measured.flour_c) if i.wetting_heat_kj > 0 else i
-                for i in balance.ingredients
-            ),
-        )
+        balance = _with_flour(balance, measured.flour_c)
     if measured.room_c is not None:
-        balance = replace(
-            balance,
-            air=replace(balance.air, room_c=measured.room_c),
-            bowl=replace(balance.bowl, temperature_c=measured.room_c),
-        )
+        balance = in_room(balance, measured.room_c)
     return balance
+
+
+def _with_flour(balance: MixBalance, flour_c: float) -> MixBalance:
+    return replace(
+        balance,
+        ingredients=tuple(
+            replace(i, temperature_c=flour_c) if i.is_fresh_flour else i
+            for i in balance.ingredients
+        ),
+    )
 
 
 def make_ticket(
@@ -101,9 +130,10 @@ def make_ticket(
     choice: Choice,
     part_c: Mapping[str, float],
     *,
-    measured: MixTemperatures | None = None,
-    ice_cap_kg: float | None = None,
-) -> tuple[WaterTicket, Steering]:
+    measured: MixTemperatures = NOTHING_MEASURED,
+    allowed: Allowance = NO_ALLOWANCE,
+    bowl_c: float | None = None,
+) -> Mixed:
     """Return the ticket of one mix.
 
     Parameters
@@ -118,18 +148,21 @@ def make_ticket(
         Expected temperature of each part [°C].
     measured
         What was measured at the mixer.
-    ice_cap_kg
-        The most ice it may take [kg]; None for the share that melts.
+    allowed
+        The most ice and chilled water it may take.
+    bowl_c
+        Bowl and tool at the start [°C]; None for the temperature of the room.
     """
-    measured = measured or MixTemperatures()
-    night = _with_tap(night, measured)
-    balance = mix_balance(night, batch, mixer, start_min, part_c, measured)
-    drawn, ways = water_for(night, batch, balance, choice, ice_cap_kg)
-    water = water_lines(night, drawn)
-    ice_kg = float(drawn.ice_kg)
-    expected_c = float(drawn.expected_c)
-    liquid_c = float(drawn.liquid_c)
+    night = with_tap(night, measured)
+    balance = mix_balance(night, batch, mixer, start_min, part_c, measured, bowl_c)
+    drawn, ways = water_for(night, batch, balance, choice, allowed)
+    water = water_lines(night, float(drawn.tap_kg), float(drawn.chilled_kg), float(drawn.hot_kg))
+    ice_kg, liquid_c = float(drawn.ice_kg), float(drawn.liquid_c)
+    ice = ways.ice if ice_kg > 0 else None
+    run = course(balance, liquid_c, ice_kg, ice)
+    effects = dough_effects(balance, liquid_c, ice_kg, ice, _spreads(night, mixer, batch, measured))
     has_water = balance.water_kg > 0
+    expected_c = float(run.dough_c)
     ticket = WaterTicket(
         # Where water and ice cannot reach the wish, the dough to expect is the one to plan with.
         wanted_c=choice.dough_c if abs(expected_c - choice.dough_c) < REACHED_K else expected_c,
@@ -139,59 +172,84 @@ def make_ticket(
         ice_kind=night.day.bakery.ice.kind if night.day.bakery.ice and ice_kg > 0 else None,
         formula_water_kg=balance.water_kg,
         expected_c=expected_c,
-        expected_sd_k=ticket_sd_k(night, batch, mixer, balance, expected_c, ice_kg, ways),
-        dough_per_water_k=float(dough_per_water_k(balance, expected_c)) if has_water else 0.0,
-        hand_sum_c=three_term_sum_c(batch, balance, choice.dough_c),
-        terms=balance_terms(
-            balance,
-            expected_c,
-            [(_supply_name(night, line), line.water_kg, line.temperature_c) for line in water],
-            ice_kg,
-            ways.ice,
+        expected_sd_k=float(
+            np.hypot(effects.without_work_k, work_sd_k(night, mixer, batch, effects))
         ),
-        strip=_strip(night, batch, balance, choice, ice_cap_kg) if has_water else (),
+        dough_per_water_k=effects.by_source["water"] / Spreads().water_sd_k if has_water else 0.0,
+        hand_sum_c=three_term_sum_c(batch, balance, choice.dough_c),
+        terms=balance_terms(balance, run, _named(night, water), ice_kg, ice),
+        strip=correction_strip(night, batch, balance, choice, allowed),
+        draw_not_before_utc=draw_not_before(
+            night, mixer.room_id, start_min, liquid_c, balance.water_kg
+        ),
+        held_back=tuple(HeldBack(p.step, p.water_kg) for p in balance.portions[1:]),
+        pour_c=pour_c(balance, liquid_c, ice_kg, ways),
+        equivalent_c=blend_c(balance.portions, balance.water_kg, liquid_c, ice_kg, ways),
     )
-    return ticket, ways
+    return Mixed(ticket, ways, balance, run, effects)
 
 
-def ticket_sd_k(
-    night: Night,
-    batch: Batch,
-    mixer: Mixer,
-    balance: MixBalance,
-    dough_c: float,
-    ice_kg: float,
-    ways: Steering,
-) -> float:
-    """Return one standard deviation of the dough temperature a ticket gives [K]."""
-    work = night.work_kj_per_kg_min(mixer, batch.formula.dough_class)
-    relative = [e.sd / e.value for e in work.values() if e.value > 0]
+def _named(night: Night, water: tuple[WaterLine, ...]) -> list[tuple[str, float, float]]:
+    names = {supply.id: supply.name for supply in night.day.bakery.supplies}
+    return [(names[line.supply_id], line.water_kg, line.temperature_c) for line in water]
+
+
+def pour_c(balance: MixBalance, liquid_c: float, ice_kg: float, ways: Steering) -> float | None:
+    """Return what the water reads once its ice has melted in it [°C]; None when it need not.
+
+    Notes
+    -----
+    Only the first portion holds ice. The answer is the temperature to check before pouring.
+    """
+    if not ways.melt_first or ice_kg <= 0:
+        return None
+    first_kg = balance.portions[0].water_kg
+    return blend_c(balance.portions[:1], first_kg, liquid_c, ice_kg, ways)
+
+
+def blend_c(
+    portions: tuple[Portion, ...], water_kg: float, liquid_c: float, ice_kg: float, ways: Steering
+) -> float | None:
+    """Return water and ice as one temperature, an energy number [°C]; None without water."""
+    if not portions or water_kg <= 0:
+        return None
+    if ways.ice is None or ice_kg <= 0:
+        return liquid_c
+    return equivalent_temperature_c(
+        water_kg, liquid_c, ice_kg, ways.ice.temperature_c, ways.ice.true_ice_fraction
+    )
+
+
+def _spreads(night: Night, mixer: Mixer, batch: Batch, measured: MixTemperatures) -> Spreads:
     made = night.day.bakery.ice
-    return float(
-        dough_sd_k(
-            balance,
-            dough_c,
-            work_sd_kj=balance.work_kj * (max(relative) if relative else 0.0),
-            flour_sd_k=FLOUR_SD_K,
-            ice_kg=ice_kg,
-            true_ice_fraction_sd=made.true_ice_fraction.sd if made and ways.ice else 0.0,
-        )
+    learned = night.corrections.work_factor(mixer.id, batch.formula.dough_class) is not None
+    usual = Spreads()
+    return Spreads(
+        flour_sd_k=FLOUR_SD_K if measured.flour_c is None else READ_SD_K,
+        part_sd_k=READ_SD_K if measured.part_c else usual.part_sd_k,
+        bowl_sd_k=usual.bowl_sd_k if measured.bowl_c is None else READ_SD_K,
+        true_ice_fraction_sd=made.true_ice_fraction.sd if made else 0.0,
+        wetting_sd_share=0.0 if learned else usual.wetting_sd_share,
     )
 
 
-def water_lines(night: Night, drawn: Draw) -> tuple[WaterLine, ...]:
-    """Return what to draw from each supply, leaving out what is nothing."""
-    amounts = (
-        (SupplyKind.TAP, float(drawn.tap_kg)),
-        (SupplyKind.CHILLER, float(drawn.chilled_kg)),
-        (SupplyKind.HOT, float(drawn.hot_kg)),
+def degrees_by_speed(batch: Batch, effects: Effects) -> tuple[tuple[Speed, float], ...]:
+    """Return the degrees that 100 % more work at each speed would give [K]."""
+    found: dict[Speed, float] = {}
+    for step, k in zip(batch.formula.steps, effects.by_step, strict=True):
+        if k > 0:
+            found[step.speed] = found.get(step.speed, 0.0) + k
+    return tuple(sorted(found.items()))
+
+
+def work_sd_k(night: Night, mixer: Mixer, batch: Batch, effects: Effects) -> float:
+    """Return what the uncertain mixing work does to a dough, one standard deviation [K]."""
+    work = night.work_kj_per_kg_min(mixer, batch.formula.dough_class)
+    return sum(
+        k * work[speed].sd / work[speed].value
+        for speed, k in degrees_by_speed(batch, effects)
+        if speed in work and work[speed].value > 0
     )
-    lines = []
-    for kind, water_kg in amounts:
-        supply = night.supply(kind)
-        if supply is not None and water_kg > 1e-9:
-            lines.append(WaterLine(supply.id, kind, water_kg, night.supply_c(supply).value))
-    return tuple(lines)
 
 
 def three_term_sum_c(batch: Batch, balance: MixBalance, dough_c: float) -> float | None:
@@ -199,13 +257,14 @@ def three_term_sum_c(batch: Batch, balance: MixBalance, dough_c: float) -> float
 
     Notes
     -----
-    The friction number is what makes the sum right with flour and room at 22 °C; it is then
+    The friction number is what makes the sum right with flour, bowl and room at 22 °C; it is then
     kept, as bakers keep it. None when the dough has no water or no fresh flour.
     """
-    flour = [i for i in balance.ingredients if i.wetting_heat_kj > 0]
+    flour = [i for i in balance.ingredients if i.is_fresh_flour]
     if balance.water_kg <= 0 or not flour or batch.formula.parts:
         return None
-    mild = _with_measured(balance, MixTemperatures(flour_c=MILD_DAY_C, room_c=MILD_DAY_C))
+    mild = in_room(_with_flour(balance, MILD_DAY_C), MILD_DAY_C)
+    mild = replace(mild, bowl=replace(mild.bowl, temperature_c=MILD_DAY_C))
     friction_k = 3 * dough_c - 2 * MILD_DAY_C - float(equivalent_water_c(mild, dough_c))
     flour_kg = sum(i.mass_kg for i in flour)
     flour_c = sum(i.mass_kg * float(i.temperature_c) for i in flour) / flour_kg
@@ -225,7 +284,7 @@ def scaling_lines(
             line.step,
         )
         for line in batch.formula.lines
-        if str(line.material) != "water"
+        if not is_steered(line)
     ]
     parts = [
         ScalingLine(
@@ -233,7 +292,7 @@ def scaling_lines(
             sum(line.percent for line in part.lines),
             batch.kg(sum(line.percent for line in part.lines)),
             float(part_c[part.id]),
-            0,
+            part.step,
         )
         for part in batch.formula.parts
     ]
@@ -241,43 +300,8 @@ def scaling_lines(
     return tuple(sorted([*lines, *parts], key=lambda line: line.step))
 
 
-def _strip(
-    night: Night,
-    batch: Batch,
-    balance: MixBalance,
-    choice: Choice,
-    ice_cap_kg: float | None,
-) -> tuple[StripCell, ...]:
-    cells = []
-    groups = [("flour", [i.name for i in balance.ingredients if i.wetting_heat_kj > 0])]
-    groups += [(part.name, [part.name]) for part in batch.formula.parts]
-    for reading, names in groups:
-        for offset in STRIP_OFFSETS_K:
-            shifted = replace(
-                balance,
-                ingredients=tuple(
-                    replace(i, temperature_c=i.temperature_c + offset) if i.name in names else i
-                    for i in balance.ingredients
-                ),
-            )
-            base = [float(i.temperature_c) for i in balance.ingredients if i.name in names]
-            if not base:
-                continue
-            drawn, _ = water_for(night, batch, shifted, choice, ice_cap_kg)
-            cells.append(
-                StripCell(
-                    reading,
-                    offset,
-                    base[0] + offset,
-                    water_lines(night, drawn),
-                    float(drawn.ice_kg),
-                    float(drawn.expected_c),
-                )
-            )
-    return tuple(cells)
-
-
-def _with_tap(night: Night, measured: MixTemperatures) -> Night:
+def with_tap(night: Night, measured: MixTemperatures) -> Night:
+    """Return the night with the tap as it was read."""
     tap = night.supply(SupplyKind.TAP)
     if measured.tap_c is None or tap is None:
         return night
@@ -286,7 +310,3 @@ def _with_tap(night: Night, measured: MixTemperatures) -> Night:
         tap.id: replace(night.supply_c(tap), value=measured.tap_c),
     }
     return Night(night.day, replace(night.conditions, supplies_c=supplies), night.corrections)
-
-
-def _supply_name(night: Night, line: WaterLine) -> str:
-    return next(s.name for s in night.day.bakery.supplies if s.id == line.supply_id)

@@ -18,11 +18,11 @@ from planner.batches import Batch, batches_of
 from planner.making import part_c_for
 from planner.night import Night
 from planner.options import steering_of
-from planner.physics.heat_balance import dough_temperature_c
+from planner.physics.mix_course import dough_temperature_c
 from planner.planned import Plan, PlannedMix, PlannedPreparation, PreparationKind
 from planner.remarks import RemarkKind
 from planner.rises import dough_rise, on_the_bench_c, piece_rise
-from planner.tickets import MixTemperatures, mix_balance
+from planner.tickets import mix_balance
 
 WATER_WITHIN_KG = 0.01
 DOUGH_WITHIN_K = 0.05
@@ -115,7 +115,12 @@ def dough_comes_off_as_promised(
     mixer = plan.day.bakery.mixer(mix.mixer_id)
     start = plan.day.minute(mix.start_utc)
     balance = mix_balance(
-        night, batch, mixer, start, part_c_for(plan.preparations, mix.id), MixTemperatures()
+        night,
+        batch,
+        mixer,
+        start,
+        part_c_for(plan.preparations, mix.id),
+        bowl_c=mix.steered.bowl_c,
     )
     ways = steering_of(night, batch, balance)
     water_kg = mix.ticket.water_kg

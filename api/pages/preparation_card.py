@@ -16,8 +16,15 @@ from api.pages.wording import (
     render_remark,
     water_degrees,
 )
-from planner.planned import Plan, PlannedPreparation, PreparationKind, ScalingLine
+from planner.planned import (
+    Plan,
+    PlannedPreparation,
+    PreparationKind,
+)
 from planner.remarks import RemarkKind
+from planner.water_ticket import (
+    ScalingLine,
+)
 
 KIND_WORDS = {
     PreparationKind.PREFERMENT: ("set", "ripe"),

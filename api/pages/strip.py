@@ -1,4 +1,4 @@
-"""The correction strip: finished figures for readings that differ from their forecast."""
+"""The correction strip as printed: finished kilos for readings that differ from their forecast."""
 
 from __future__ import annotations
 
@@ -6,7 +6,31 @@ from dataclasses import dataclass
 
 from api.pages.names import Names
 from api.pages.wording import PrintedMasses, Units, dough_degrees, mass_number, water_degrees
-from planner.planned import PlannedMix, StripCell, WaterLine
+from planner.planned import (
+    PlannedMix,
+)
+from planner.water_ticket import (
+    Strip as PlannedStrip,
+)
+from planner.water_ticket import (
+    StripCell,
+    WaterLine,
+)
+
+MISSES_K = 0.3
+"""A cell whose dough is further from the wish than this says what it gives [K]."""
+
+ROOM_COLUMNS = (0, 2, 4)
+"""The room moves a dough little: its outer columns and the middle are enough."""
+
+
+@dataclass(frozen=True, slots=True)
+class StripRow:
+    """One flour reading and what to weigh for each column."""
+
+    reads: str
+    cells: tuple[str, ...]
+    is_forecast: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,84 +39,108 @@ class Strip:
 
     Attributes
     ----------
+    key
+        What the figures of a cell are, in their order.
+    column
+        What the columns are readings of.
     heads
-        The reading for which each column holds.
+        Readings of the columns.
     forecast
         Index of the column of the forecast itself.
     rows
-        Label and one figure per column.
+        One per flour reading.
     """
 
-    reading: str
+    key: str
+    column: str
     heads: tuple[str, ...]
     forecast: int
-    rows: tuple[tuple[str, tuple[str, ...]], ...]
+    rows: tuple[StripRow, ...]
 
 
 def strips_of(
     mix: PlannedMix, printed: PrintedMasses, names: Names, units: Units
 ) -> tuple[Strip, ...]:
-    """Return the strips of a mix, one per reading that may differ.
+    """Return the strip of a mix, or nothing when it has none.
 
     Parameters
     ----------
     mix
         The mix.
     printed
-        Its masses as printed, so that the forecast's column says what the ticket says.
+        Its masses as printed, so that the forecast's cell says what the ticket says.
     names, units
         Names of supplies, and how the house reads quantities.
     """
-    readings = dict.fromkeys(cell.reading for cell in mix.ticket.strip)
-    return tuple(
-        _strip(
-            mix,
-            sorted(
-                (cell for cell in mix.ticket.strip if cell.reading == reading),
-                key=lambda cell: cell.offset_k,
-            ),
-            printed,
-            names,
-            units,
-        )
-        for reading in readings
+    planned = mix.ticket.strip
+    if planned is None:
+        return ()
+    columns = _columns(planned)
+    cells = [planned.cells[r][c] for r in range(len(planned.flour_c)) for c in columns]
+    supplies = _supplies_used([mix.ticket.water, *(cell.water for cell in cells)])
+    has_ice = any(cell.ice_kg > 0 for cell in cells) or mix.ticket.ice_kg > 0
+    middle = len(planned.flour_c) // 2
+    rows = []
+    for r, flour_c in enumerate(planned.flour_c):
+        texts = [
+            _ticket_cell(mix, printed, supplies, units, has_ice=has_ice)
+            if r == middle and c == len(planned.column_c) // 2
+            else _cell(mix, planned.cells[r][c], supplies, units, has_ice=has_ice)
+            for c in columns
+        ]
+        rows.append(StripRow(dough_degrees(flour_c, units), tuple(texts), r == middle))
+    return (
+        Strip(
+            _key(supplies, names, units, has_ice=has_ice),
+            planned.column,
+            tuple(dough_degrees(planned.column_c[c], units) for c in columns),
+            list(columns).index(len(planned.column_c) // 2),
+            tuple(rows),
+        ),
     )
 
 
-def _strip(
+def _columns(planned: PlannedStrip) -> tuple[int, ...]:
+    if planned.column == "room":
+        return ROOM_COLUMNS
+    return tuple(range(len(planned.column_c)))
+
+
+def _key(supplies: list[WaterLine], names: Names, units: Units, *, has_ice: bool) -> str:
+    parts = [
+        f"{names.supply(line.supply_id)} {water_degrees(line.temperature_c, units)} {units.degree}"
+        for line in supplies
+    ]
+    return " + ".join([*parts, *(["ice"] if has_ice else [])]) + f", {units.mass}"
+
+
+def _cell(
+    mix: PlannedMix, cell: StripCell, supplies: list[WaterLine], units: Units, *, has_ice: bool
+) -> str:
+    figures = [_kg_of(cell.water, line.supply_id) for line in supplies]
+    figures += [cell.ice_kg] if has_ice else []
+    text = " + ".join(mass_number(kg, units, whole_kg=mix.dough_kg) for kg in figures)
+    if abs(cell.expected_c - mix.steered.dough_c) > MISSES_K:
+        text += f" → {dough_degrees(cell.expected_c, units)}"
+    return text
+
+
+def _ticket_cell(
     mix: PlannedMix,
-    cells: list[StripCell],
     printed: PrintedMasses,
-    names: Names,
+    supplies: list[WaterLine],
     units: Units,
-) -> Strip:
-    ticket = mix.ticket
-    forecast = sum(cell.offset_k < 0 for cell in cells)
-    heads = [dough_degrees(cell.reading_c, units) for cell in cells]
-    forecast_c = cells[0].reading_c - cells[0].offset_k
-    heads.insert(forecast, dough_degrees(forecast_c, units))
-    columns = [(cell.water, cell.ice_kg, cell.expected_c) for cell in cells]
-    columns.insert(forecast, (ticket.water, ticket.ice_kg, ticket.expected_c))
-    rows = []
-    for line in _supplies_used([water for water, _, _ in columns]):
-        label = (
-            f"{names.supply(line.supply_id)} {water_degrees(line.temperature_c, units)}"
-            f" {units.degree}, {units.mass}"
-        )
-        figures = [
-            mass_number(_kg_of(water, line.supply_id), units, whole_kg=mix.dough_kg)
-            for water, _, _ in columns
-        ]
-        figures[forecast] = _printed_supply(mix, printed, line.supply_id)
-        rows.append((label, tuple(figures)))
-    if any(ice_kg > 0 for _, ice_kg, _ in columns):
-        ice = [mass_number(ice_kg, units, whole_kg=mix.dough_kg) for _, ice_kg, _ in columns]
-        ice[forecast] = printed.lines[len(ticket.water)] if ticket.ice_kg > 0 else "0"
-        rows.append((f"ice, {units.mass}", tuple(ice)))
-    if any(abs(expected_c - ticket.wanted_c) > 0.3 for _, _, expected_c in columns):
-        gives = tuple(dough_degrees(expected_c, units) for _, _, expected_c in columns)
-        rows.append((f"gives dough, {units.degree}", gives))
-    return Strip(cells[0].reading, tuple(heads), forecast, tuple(rows))
+    *,
+    has_ice: bool,
+) -> str:
+    figures = [_printed_supply(mix, printed, line.supply_id) for line in supplies]
+    if has_ice:
+        iced = mix.ticket.ice_kg > 0
+        figures.append(printed.lines[len(mix.ticket.water)] if iced else "0")
+    text = " + ".join(figures)
+    if abs(mix.ticket.expected_c - mix.steered.dough_c) > MISSES_K:
+        text += f" → {dough_degrees(mix.ticket.expected_c, units)}"
+    return text
 
 
 def _supplies_used(columns: list[tuple[WaterLine, ...]]) -> list[WaterLine]:

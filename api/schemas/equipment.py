@@ -81,8 +81,25 @@ class MixerInput(Named):
     ] = Field(default_factory=dict)
     cooling_k: Annotated[
         Number,
-        Field(description="Degrees a cooled mixer takes off a full batch [K].", examples=[3.0]),
+        Field(
+            description="Degrees a cooled mixer takes off a full batch, by its maker's word [K].",
+            examples=[3.0],
+        ),
     ] = 0.0
+    coolant_c: Annotated[
+        Number | None,
+        Field(
+            description="Instead of degrees: the coolant in the jacket of a cooled mixer [°C].",
+            examples=[-4.0],
+        ),
+    ] = None
+    cooling_delay_min: Annotated[
+        Number,
+        Field(description="Minutes from the start until its jacket cools [min].", examples=[2]),
+    ] = 0.0
+    cooling_on: Annotated[
+        bool, Field(description="Whether its cooling is used today.", examples=[True])
+    ] = True
     clean_down_min: Annotated[
         Whole, Field(description="Minutes of cleaning between doughs [min].", examples=[10])
     ] = 10
@@ -101,6 +118,9 @@ class MixerInput(Named):
             work_kj_per_kg_min=self.work_kj_per_kg_min,
             cooling_k=self.cooling_k,
             clean_down_min=self.clean_down_min,
+            coolant_c=self.coolant_c,
+            cooling_delay_min=self.cooling_delay_min,
+            cooling_on=self.cooling_on,
         )
 
 

@@ -222,6 +222,10 @@ PlaceOf = Annotated[
     str | None,
     Field(description="Room or chamber; the only room when left out.", examples=["bakehouse"]),
 ]
+AtStep = Annotated[
+    Whole,
+    Field(description="Mixing step of the dough at whose start it goes in; 0 first.", examples=[0]),
+]
 WorkMin = Annotated[Whole, Field(description="Hands-on minutes to set it [min].", examples=[10])]
 
 
@@ -257,6 +261,7 @@ class PrefermentInput(Named):
         ),
     ] = Field(default_factory=list)
     work_min: WorkMin = 10
+    step: AtStep = 0
 
     @property
     def curve(self) -> core.Curve:
@@ -286,6 +291,7 @@ class PrefermentInput(Named):
             self.seed_percent,
             steps,
             self.work_min,
+            self.step,
         )
 
 
@@ -319,6 +325,7 @@ class ScaldInput(Named):
         Number, Field(description="The longest it may stand before use [h].", examples=[16.0])
     ] = 16.0
     work_min: WorkMin = 10
+    step: AtStep = 0
 
     def to_core(self, house: House) -> core.Scald:
         """Return the core's scald."""
@@ -335,6 +342,7 @@ class ScaldInput(Named):
             self.hold_min,
             self.keep_at_most_h,
             self.work_min,
+            self.step,
         )
 
 
@@ -349,6 +357,7 @@ class SoakerInput(Named):
         Number, Field(description="The longest it may stand before use [h].", examples=[16.0])
     ] = 16.0
     work_min: WorkMin = 5
+    step: AtStep = 0
 
     def to_core(self, house: House) -> core.Soaker:
         """Return the core's soaker."""
@@ -360,6 +369,7 @@ class SoakerInput(Named):
             self.soak_h,
             self.keep_at_most_h,
             self.work_min,
+            self.step,
         )
 
 

@@ -57,6 +57,18 @@ class LoadRead(Read):
     oven_id: Annotated[str, shown("Id of the oven.", "deck")]
     oven_places: Annotated[int, shown("Decks or racks it takes.", 2)]
     ripeness: Annotated[float, shown("Progress of the proof at loading; 1 is ripe.", 1.0)]
+    route: Annotated[int, shown("Which of the product's ways to proof it takes, from 0.", 0)]
+
+
+class SteeredRead(Read):
+    """What the plan decided about the temperature of a mix."""
+
+    dough_c: Annotated[float, shown("The dough temperature chosen [°C].", 25.0)]
+    use_chilled: Annotated[bool, shown("Whether it may take chilled water.", example=True)]
+    ice_kg: Annotated[float, shown("The most ice it may take [kg].", 4.2)]
+    chilled_kg: Annotated[float, shown("The most chilled water it may take [kg].", 12.0)]
+    bowl_c: Annotated[float, shown("Bowl and tool at the start [°C].", 24.0)]
+    bowl_end_c: Annotated[float, shown("Bowl and tool at the end [°C].", 25.0)]
 
 
 class MixRead(Read):
@@ -108,6 +120,7 @@ class MixRead(Read):
     preparation_ids: Annotated[
         list[str], shown("Levains, scalds and soakers it uses.", ["levain-1"])
     ]
+    steered: SteeredRead
     remarks: list[RemarkRead]
 
     @model_validator(mode="before")

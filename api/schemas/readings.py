@@ -8,11 +8,12 @@ from typing import Annotated
 from pydantic import AwareDatetime, Field
 
 from api.pages.wording import Units
-from api.schemas.base import Entry, Number, ReadAsWord
+from api.schemas.base import Entry, Number, ReadAsWord, Whole
 from api.schemas.mixes import MixRead
 from api.schemas.reader import Read, Reader, attributes, shown
 from api.schemas.remarks import RemarkRead
 from api.schemas.this_age import InThisAge
+from api.schemas.tickets import WaterLineRead
 from planner.planned import Answer, Plan
 from planner.readings import Reading, ReadingKind
 
@@ -43,6 +44,13 @@ class ReadingCreate(Entry):
         Number | None, shown("Temperature [°C]; left out for a time reading.", 24.5)
     ] = None
     sd_k: Annotated[Number, shown("How sure it is, one standard deviation [K].", 0.5)] = 0.5
+    energy_kwh: Annotated[
+        Number | None, shown("Metered energy of the mix [kWh]; left out for other kinds.", 0.42)
+    ] = None
+    after_step: Annotated[
+        Whole | None,
+        shown("For a dough read during the mix: the step that just ended, 0 the first.", 1),
+    ] = None
     part_id: Annotated[str | None, shown("Which preferment or scald, for that kind.", "levain")] = (
         None
     )
@@ -69,6 +77,8 @@ class ReadingCreate(Entry):
             part_id=self.part_id,
             thermometer_id=self.thermometer_id,
             supersedes=self.supersedes,
+            energy_kwh=self.energy_kwh,
+            after_step=self.after_step,
         )
 
 
@@ -81,6 +91,10 @@ class ReadingRead(Read):
     at_utc: Annotated[datetime, shown("When it was read.", "2026-07-15T20:55:00Z")]
     value_c: Annotated[float | None, shown("Temperature [°C]; null for a time reading.", 24.5)]
     sd_k: Annotated[float, shown("How sure it is [K].", 0.5)]
+    energy_kwh: Annotated[float | None, shown("Metered energy [kWh]; null for others.", 0.42)]
+    after_step: Annotated[
+        int | None, shown("The step after which a dough was read in the bowl.", 1)
+    ]
     part_id: Annotated[str | None, shown("Which preferment or scald.", "levain")]
     thermometer_id: Annotated[str | None, shown("Which thermometer.", "probe-2")]
     supersedes: Annotated[str | None, shown("Reading it replaces.", "bench-1-0006")]
@@ -92,6 +106,22 @@ class ReadingRead(Read):
         return cls.model_validate({**attributes(reading), "received_at": received_at})
 
 
+class MidMixRead(Read):
+    """What can still be done while a dough is being mixed."""
+
+    after_step: Annotated[int, shown("The step that has just ended.", 1)]
+    untouched_c: Annotated[float, shown("Dough at the end if nothing is done [°C].", 26.1)]
+    water: Annotated[
+        list[WaterLineRead],
+        shown(
+            "The second water as it should be now; empty when none is left.",
+            [{"supply_id": "tap", "kind": "tap", "water_kg": 3.0, "temperature_c": 12.5}],
+        ),
+    ]
+    ice_kg: Annotated[float, shown("Ice in it [kg].", 0.0)]
+    expected_c: Annotated[float, shown("Dough at the end with it [°C].", 25.0)]
+
+
 class AnswerRead(Read):
     """What a reading changes: the mix with its new ticket and times, and what to do."""
 
@@ -101,6 +131,10 @@ class AnswerRead(Read):
     ]
     mix: MixRead
     remarks: list[RemarkRead]
+    mid_mix: Annotated[
+        MidMixRead | None,
+        shown("What can still be done with a dough in the bowl; null for other readings.", None),
+    ]
 
     @classmethod
     def of(cls, plan: Plan, answer: Answer, reading: ReadingRead, units: Units) -> AnswerRead:

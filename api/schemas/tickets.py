@@ -33,11 +33,8 @@ class BalanceTermRead(Read):
 
 
 class StripCellRead(Read):
-    """Finished figures for one reading that differs from its forecast."""
+    """Finished figures for readings that differ from their forecast."""
 
-    reading: Annotated[str, shown("Which reading differs.", "flour")]
-    offset_k: Annotated[float, shown("By how much it differs [K].", 2.0)]
-    reading_c: Annotated[float, shown("The reading for which these figures hold [°C].", 25.0)]
     water: Annotated[
         list[WaterLineRead],
         shown(
@@ -47,6 +44,25 @@ class StripCellRead(Read):
     ]
     ice_kg: Annotated[float, shown("Ice to weigh then [kg].", 1.45)]
     expected_c: Annotated[float, shown("Dough temperature that gives [°C].", 25.0)]
+
+
+class StripRead(Read):
+    """Finished water and ice for other readings than the forecast: a row per flour reading."""
+
+    column: Annotated[str, shown("What the columns are readings of.", "levain")]
+    flour_c: Annotated[list[float], shown("Flour readings of the rows [°C].", [22.0, 23.0, 24.0])]
+    column_c: Annotated[list[float], shown("Readings of the columns [°C].", [22.0, 24.0, 26.0])]
+    cells: Annotated[
+        list[list[StripCellRead]],
+        shown("What to weigh, by row and column.", [[]]),
+    ]
+
+
+class HeldBackRead(Read):
+    """Water that is kept for a later step of the mix."""
+
+    step: Annotated[int, shown("Mixing step at whose start it goes in; 0 is the first.", 2)]
+    water_kg: Annotated[float, shown("How much of the water it is [kg].", 2.0)]
 
 
 class TicketRead(Read):
@@ -93,22 +109,25 @@ class TicketRead(Read):
         ),
     ]
     strip: Annotated[
-        list[StripCellRead],
+        StripRead | None,
         shown(
-            "Finished figures for readings that differ from the forecast.",
-            [
-                {
-                    "reading": "flour",
-                    "offset_k": 2.0,
-                    "reading_c": 25.0,
-                    "water": [],
-                    "ice_kg": 1.45,
-                    "expected_c": 25.0,
-                }
-            ],
+            "Finished figures for readings that differ from the forecast; null without water.",
+            {"column": "levain", "flour_c": [23.0], "column_c": [24.0], "cells": [[]]},
         ),
     ]
     draw_not_before_utc: Annotated[
         datetime | None,
         shown("Earliest moment to draw the water; null when any will do.", "2026-07-15T20:55:00Z"),
+    ]
+    held_back: Annotated[
+        list[HeldBackRead],
+        shown("Water kept for later steps, of the same blend.", [{"step": 2, "water_kg": 2.0}]),
+    ]
+    pour_c: Annotated[
+        float | None,
+        shown("What the water reads once ice has melted in it [°C]; null if it need not.", 4.5),
+    ]
+    equivalent_c: Annotated[
+        float | None,
+        shown("Water and ice as one temperature, an energy number [°C]; null without.", -3.2),
     ]

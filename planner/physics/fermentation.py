@@ -34,6 +34,9 @@ from planner.physics.ferment_constants import (
     YEAST_MIN_C,
 )
 
+FINE_STEP_MIN = 5.0
+"""Steps longer than this are looked at at both ends [min]."""
+
 Numbers = NDArray[np.float64]
 
 NORMAL_C = 25.0
@@ -170,8 +173,10 @@ def ripening_path(
     -----
     ``dT/dt = (T_air - T) / tau + q r(T) / (r(T_ref) c)`` and ``dP/dt = (r(T) / r(T_ref))^s / X``.
     Each step relaxes exactly to the air at its middle, raised by the dough's own heat at its
-    beginning; progress is the trapezoid. Folds re-mix a dough and so leave its mean temperature,
-    which is all that this lumped path knows, as it was.
+    beginning, in a long step by the mean of both ends. Progress is Simpson's rule with the
+    geometric mean of the rates in the middle, since a rate rises and falls with the temperature
+    almost exponentially. Folds re-mix a dough and so leave its mean temperature, which is all that
+    this lumped path knows, as it was.
 
     Examples
     --------
@@ -199,13 +204,19 @@ def ripening_path(
     keeps = np.exp(-step_min / time_constant_min)
     rate = relative_rate(curve, temperature[0]) / at_reference
     speed = rate if exponent == 1 else rate**exponent
-    per_step = step_min / 60 / hours / 2
+    per_step = step_min / 60 / hours / 6
     for i in range(1, count):
-        toward = air_c(minute + (i - 0.5) * step_min) + own_k * rate
+        air = air_c(minute + (i - 0.5) * step_min)
+        toward = air + own_k * rate
         temperature[i] = toward + (temperature[i - 1] - toward) * keeps
+        if step_min > FINE_STEP_MIN:  # over a long step its own heat falls off with the cooling
+            foreseen = relative_rate(curve, temperature[i]) / at_reference
+            toward = air + own_k * (rate + foreseen) / 2
+            temperature[i] = toward + (temperature[i - 1] - toward) * keeps
         rate = relative_rate(curve, temperature[i]) / at_reference
         faster = rate if exponent == 1 else rate**exponent
-        progress[i] = progress[i - 1] + per_step * (speed + faster)
+        middle = np.sqrt(speed * faster)
+        progress[i] = progress[i - 1] + per_step * (speed + 4 * middle + faster)
         speed = faster
     return RipeningPath(np.arange(count, dtype=np.float64) * step_min, temperature, progress)
 

@@ -7,18 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.constants import NEEDS_LOADING_ORDER_C
+from planner.constants import NEEDS_LOADING_ORDER_C, WATER_KJ_PER_KG_K
 from planner.errors import OutOfRangeError
-from planner.physics.heat_balance import (
-    Degrees,
-    Ice,
-    MixBalance,
-    dough_temperature_c,
-    equivalent_water_c,
-    ice_mass_kg,
-)
+from planner.physics.heat_balance import Degrees, Ice, MixBalance, ice_cold_kj_per_kg
+from planner.physics.mix_course import dough_temperature_c
+from planner.physics.water_solution import equivalent_water_c, ice_for_equivalent_kg
 
 Numbers = NDArray[np.float64]
+
+_WATER = WATER_KJ_PER_KG_K.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +62,8 @@ def draw(
     *,
     use_chilled: bool,
     ice_cap_kg: float,
+    chilled_cap_kg: float | None = None,
+    trifle_k: float = 0.0,
 ) -> Draw:
     """Return the water and ice that bring a mix as near to a dough temperature as can be.
 
@@ -81,42 +80,47 @@ def draw(
     use_chilled
         Whether the chiller may be used; without it ice makes up for it.
     ice_cap_kg
-        The most ice [kg]; never more than the water.
+        The most ice [kg]; never more than the water it goes in with.
+    chilled_cap_kg
+        The most chilled water [kg]; None for as much as the mix takes.
+    trifle_k
+        Ice that would move the water by less than this is not worth weighing [K].
 
     Returns
     -------
     Draw
         Warmer than the tap: tap and hot water. Colder: tap and chilled water. Colder than the
-        coldest liquid: that, with ice in the place of some of it. Where a supply or the cap
-        ends, ``expected_c`` is the dough that comes of it.
+        coldest liquid: that, with ice in the place of some of the first portion. Where a supply
+        or a cap ends, ``expected_c`` is the dough that comes of it.
 
     Raises
     ------
     OutOfRangeError
-        If the cap is negative.
+        If a cap is negative.
 
     Examples
     --------
-    >>> from planner.physics.heat_balance import Air, Ingredient, bowl
+    >>> from planner.physics.heat_balance import Air, Ingredient, bowl, one_step
     >>> flour = Ingredient("flour", 10.0, 1.83, 30.0)
-    >>> mix = MixBalance((flour,), 6.5, bowl(8.0, 30.0), Air(7.0, 10.0, 30.0), 270.0)
+    >>> mix = one_step([flour], 6.5, bowl(8.0, 30.0), Air(7.0, 30.0), 270.0)
     >>> hot_day = SupplyTemperatures(tap_c=20.0)
     >>> d = draw(mix, 23.0, hot_day, Ice(-2.0, 0.9), use_chilled=False, ice_cap_kg=2.0)
     >>> float(d.ice_kg) > 1, round(float(d.expected_c), 6)
     (True, 23.0)
     """
-    if not ice_cap_kg >= 0:
-        raise OutOfRangeError(f"draw: ice_cap_kg is negative, {ice_cap_kg}")
+    if not (ice_cap_kg >= 0 and (chilled_cap_kg is None or chilled_cap_kg >= 0)):
+        raise OutOfRangeError(f"draw: a cap is negative, {ice_cap_kg}, {chilled_cap_kg}")
     if balance.water_kg <= 0:
         return _no_water(balance, dough_c, supplies.tap_c)
     needed_c = equivalent_water_c(balance, dough_c)
     coldest_c = _coldest_c(supplies, use_chilled=use_chilled)
+    reachable_c = _with_cap(supplies.tap_c, coldest_c, chilled_cap_kg, balance.water_kg)
     hottest_c = max(supplies.tap_c, supplies.hot_c or supplies.tap_c)
-    liquid_c = np.clip(needed_c, coldest_c, hottest_c)
-    ice_kg = np.zeros_like(liquid_c)
-    if ice is not None and ice_cap_kg > 0:
-        cap_kg = min(ice_cap_kg, balance.water_kg)
-        ice_kg = np.minimum(ice_mass_kg(balance, dough_c, liquid_c, ice), cap_kg)
+    liquid_c = np.clip(needed_c, reachable_c, hottest_c)
+    ice_kg = _ice_kg(balance, dough_c, needed_c, liquid_c, ice, ice_cap_kg)
+    if ice is not None and trifle_k > 0:
+        moved_k = ice_kg * (liquid_c + ice_cold_kj_per_kg(ice) / _WATER) / balance.water_kg
+        ice_kg = np.where(moved_k < trifle_k, 0.0, ice_kg)
     liquid_kg = balance.water_kg - ice_kg
     hot_kg = liquid_kg * _share(liquid_c, supplies.tap_c, hottest_c)
     chilled_kg = liquid_kg * _share(liquid_c, supplies.tap_c, coldest_c)
@@ -128,6 +132,30 @@ def draw(
         liquid_c=liquid_c,
         expected_c=dough_temperature_c(balance, liquid_c, ice_kg, ice),
     )
+
+
+def _ice_kg(
+    balance: MixBalance,
+    dough_c: Degrees,
+    needed_c: Numbers,
+    liquid_c: Numbers,
+    ice: Ice | None,
+    ice_cap_kg: float,
+) -> Numbers:
+    """Return the ice that makes up for what liquid water cannot do, within its cap [kg]."""
+    if ice is None or ice_cap_kg <= 0 or not np.any(needed_c < liquid_c):
+        return np.zeros_like(liquid_c)
+    first_kg = balance.portions[0].water_kg
+    if len(balance.portions) > 1:
+        needed_c = equivalent_water_c(balance, dough_c, later_water_c=liquid_c)
+    wanted_kg = ice_for_equivalent_kg(first_kg, needed_c, liquid_c, ice)
+    return np.asarray(np.minimum(wanted_kg, min(ice_cap_kg, first_kg)), dtype=np.float64)
+
+
+def _with_cap(tap_c: float, coldest_c: float, cap_kg: float | None, water_kg: float) -> float:
+    """Return the coldest blend with tap water when there is only so much chilled water [°C]."""
+    share = 1.0 if cap_kg is None else min(1.0, cap_kg / water_kg)
+    return tap_c + (coldest_c - tap_c) * share
 
 
 def needs_loading_order(liquid_c: Degrees) -> NDArray[np.bool_]:

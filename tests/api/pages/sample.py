@@ -14,7 +14,6 @@ from planner.corrections import Corrections
 from planner.pins import Limits
 from planner.planned import (
     AssumptionCost,
-    BalanceTerm,
     HourBudget,
     Plan,
     PlannedLoad,
@@ -25,12 +24,17 @@ from planner.planned import (
     PlanStatus,
     Points,
     PreparationKind,
+    Steered,
+)
+from planner.remarks import Remark, RemarkKind, difference, minutes, moment, temperature, word
+from planner.water_ticket import (
+    BalanceTerm,
     ScalingLine,
+    Strip,
     StripCell,
     WaterLine,
     WaterTicket,
 )
-from planner.remarks import Remark, RemarkKind, difference, minutes, moment, temperature, word
 from tests.api.pages.sample_house import at, sample_conditions, sample_day
 
 
@@ -39,7 +43,7 @@ def ticket(
     water_c: float,
     water: tuple[WaterLine, ...],
     ice_kg: float,
-    strip: tuple[StripCell, ...] = (),
+    strip: Strip | None = None,
 ) -> WaterTicket:
     """A ticket with the usual rest."""
     return WaterTicket(
@@ -59,23 +63,23 @@ def ticket(
     )
 
 
-def strip_of(
-    reading: str, forecast_c: float, water_kg: float, ice_kg: float
-) -> tuple[StripCell, ...]:
-    """Four columns: one kilo of ice more per degree (a round invention)."""
-    return tuple(
-        StripCell(
-            reading,
-            offset,
-            forecast_c + offset,
-            (
-                WaterLine("tap", b.SupplyKind.TAP, 4.0, 18.0),
-                WaterLine("cold", b.SupplyKind.CHILLER, water_kg - 4.0 - offset, 4.0),
-            ),
-            ice_kg + offset,
-            25.0,
+def strip_of(column: str, column_c: float, flour_c: float, water_kg: float, ice_kg: float) -> Strip:
+    """Half a kilo of ice more per degree of flour, a quarter per degree across (an invention)."""
+    rows, columns = (-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0), (-4.0, -2.0, 0.0, 2.0, 4.0)
+
+    def cell(row: float, across: float) -> StripCell:
+        more = row / 2 + across / 4
+        water = (
+            WaterLine("tap", b.SupplyKind.TAP, 4.0, 18.0),
+            WaterLine("cold", b.SupplyKind.CHILLER, water_kg - 4.0 - more, 4.0),
         )
-        for offset in (-2.0, -1.0, 1.0, 2.0)
+        return StripCell(water, ice_kg + more, 25.0)
+
+    return Strip(
+        column,
+        tuple(flour_c + row for row in rows),
+        tuple(column_c + across for across in columns),
+        tuple(tuple(cell(row, across) for across in columns) for row in rows),
     )
 
 
@@ -113,7 +117,7 @@ def white_mix() -> PlannedMix:
             ScalingLine("salt", 2, 0.8247, 27.0, 0),
             ScalingLine("whole egg", 3, 1.2371, 4.0, 1),
         ),
-        ticket=ticket(25.0, 7.5, water, 8.35, strip_of("flour", 27.5, 17.2163, 8.35)),
+        ticket=ticket(25.0, 7.5, water, 8.35, strip_of("room", 26.0, 27.5, 17.2163, 8.35)),
         divide_from_utc=at("1:05"),
         divide_by_utc=at("1:35"),
         divide_utc=at("1:15"),
@@ -129,6 +133,7 @@ def white_mix() -> PlannedMix:
         ),
         leave_by_utc=at("6:30"),
         preparation_ids=(),
+        steered=Steered(25.0, True, 9.0, 20.0, 26.0, 24.5),
         remarks=(
             Remark(
                 RemarkKind.REASON,

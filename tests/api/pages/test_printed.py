@@ -44,7 +44,7 @@ def ticket_pages(pages: list[str]) -> list[str]:
 
 
 def crowded(plan: Plan) -> Plan:
-    """Every mix with four cautions, three reasons and two strips."""
+    """Every mix with four cautions, three reasons and a strip of five columns."""
     long = "Raw egg: keep it cold until it goes in, then wash hands and tools; follow your code."
     cautions = [
         Remark(RemarkKind.CAUTION, code, long) for code in ("ice_in_bowl", "raw_egg", "allergens")
@@ -56,7 +56,7 @@ def crowded(plan: Plan) -> Plan:
             remarks=(*mix.remarks, *cautions, *reasons),
             ticket=replace(
                 mix.ticket,
-                strip=strip_of("flour", 27.5, 17.2, 8.35) + strip_of("levain", 26.0, 17.2, 8.35),
+                strip=strip_of("levain", 26.0, 27.5, 17.2, 8.35),
             ),
         )
         for mix in plan.mixes

@@ -111,9 +111,14 @@ def test_cautions_stand_on_the_step_they_belong_to(plan):
 
 def test_the_strip_has_finished_figures_around_the_forecast(content):
     strip = content.tickets[0].strips[0]
-    assert strip.heads == ("25.5", "26.5", "27.5", "28.5", "29.5")
-    assert strip.forecast == 2
-    assert dict(strip.rows)["ice, kg"] == ("6.35", "7.35", "8.35", "9.35", "10.35")
+    assert strip.heads == ("22.0", "26.0", "30.0")
+    assert strip.forecast == 1
+    assert strip.key == "tap 18 °C + chiller 4 °C + ice, kg"
+    assert [row.reads for row in strip.rows] == [
+        "24.5", "25.5", "26.5", "27.5", "28.5", "29.5", "30.5"
+    ]  # fmt: skip
+    # Three degrees warmer flour: 1.5 kg more ice, as much less chilled water.
+    assert strip.rows[6].cells[1] == "4.00 + 11.72 + 9.85"
 
 
 def test_four_readings_at_most(content):
@@ -213,7 +218,7 @@ def test_version_and_date_on_every_page(page):
 
 
 def test_a_mix_without_water_has_a_dash_for_its_degrees(plan):
-    dry = replace(plan.mixes[0].ticket, water=(), water_c=None, ice_kg=0.0, strip=())
+    dry = replace(plan.mixes[0].ticket, water=(), water_c=None, ice_kg=0.0, strip=None)
     mix = replace(plan.mixes[0], ticket=dry)
     numbers = sheet_content(replace(plan, mixes=(mix,)), ZONE).tickets[0].numbers
     assert [one.value for one in numbers] == ["25.0", "—", "11", "0", "0"]

@@ -2,7 +2,6 @@
 
 import csv
 from itertools import pairwise
-from math import exp
 from pathlib import Path
 
 import pytest
@@ -10,17 +9,16 @@ import pytest
 from planner.physics.hand_sums import friction_from_mix_k, friction_from_weights_k, water_from_sum_c
 from planner.physics.heat_balance import (
     Air,
-    Bowl,
     Ingredient,
-    MixBalance,
-    balance_terms,
-    dough_temperature_c,
-    equivalent_water_c,
+    bowl,
+    one_step,
 )
+from planner.physics.mix_course import course, dough_temperature_c
 from planner.physics.specific_heat import paste_specific_heat
+from planner.physics.water_solution import equivalent_water_c
 
 TABLE = Path(__file__).resolve().parents[2] / "reference" / "hand_sum_errors.csv"
-STILL = Air(0.0, 0.0, 20.0)
+STILL = Air(0.0, 20.0)
 WANTED_C = 25.0
 BOWL_AND_AIR = 0.07 / 0.93
 
@@ -51,12 +49,17 @@ def balance_of(row):
     ingredients = (flour, Ingredient("salt", 0.02, 0.87, room_c), *parts)
     capacity = sum(i.heat_capacity_kj_per_k for i in ingredients) + 4.18 * water_kg
     wanted_kj = work_per_kg * (sum(i.mass_kg for i in ingredients) + water_kg)
-    # The table states its work at a dough that *ends* at 25 °C, ours at a mean of 25 °C: half the
-    # mechanical rise lies between. Solved here by repetition, which settles in a few steps.
+    # The table lets bowl and air come to the end temperature whole, as ingredients do.
+    ingredients = (*ingredients, Ingredient("bowl", 1e-9, BOWL_AND_AIR * capacity * 1e9, room_c))
+    vessel = bowl(0.0, room_c)
+    # The table states the work that is done in a dough which *ends* at 25 °C, ours holds at 25 °C.
+    # Solved here by repetition, which settles in a few rounds.
     work_kj = wanted_kj
-    for _ in range(30):
-        work_kj = wanted_kj * exp(-0.023 * work_kj / capacity / 2)
-    return MixBalance(ingredients, water_kg, Bowl(BOWL_AND_AIR * capacity, room_c), STILL, work_kj)
+    for _ in range(12):
+        mix = one_step(ingredients, water_kg, vessel, STILL, work_kj)
+        done = course(mix, equivalent_water_c(mix, WANTED_C))
+        work_kj *= wanted_kj / float(done.work_kj[0])
+    return one_step(ingredients, water_kg, vessel, STILL, work_kj)
 
 
 # The table prints tenths, of water already rounded to tenths before the dough was worked from it:
@@ -67,16 +70,18 @@ def test_the_table_of_errors_is_reproduced(row):
     water_c = float(equivalent_water_c(mix, WANTED_C))
     dough_c = float(dough_temperature_c(mix, float(row["hand_water_c"])))
     assert water_c == pytest.approx(float(row["balance_water_c"]), abs=0.15)
-    assert dough_c == pytest.approx(float(row["hand_dough_c"]), abs=0.15)
+    off_k = abs(float(row["hand_dough_c"]) - WANTED_C)
+    # Far off, how work falls with the dough's own mean counts: 2.5 % of what is beyond 5 °C.
+    within_k = 0.15 + 0.025 * max(0.0, off_k - 5)
+    assert dough_c == pytest.approx(float(row["hand_dough_c"]), abs=within_k)
 
 
 @pytest.mark.parametrize("row", rows(), ids=lambda row: row["case"])
 def test_the_work_of_the_table_is_what_the_balance_sets_free(row):
     mix = balance_of(row)
     water_c = float(equivalent_water_c(mix, WANTED_C))
-    terms = balance_terms(mix, WANTED_C, [("water", mix.water_kg, water_c)], 0.0, None)
-    work = next(t.heat_kj for t in terms if t.name == "mixing work")
-    assert work / mix.mass_kg == pytest.approx(12 if row["kind"] == "scald" else 16, abs=1e-3)
+    work_kj = float(course(mix, water_c).work_kj[0])
+    assert work_kj / mix.mass_kg == pytest.approx(12 if row["kind"] == "scald" else 16, abs=1e-3)
 
 
 @pytest.mark.parametrize("row", [r for r in rows() if r["kind"] == "plain"][:11])
@@ -94,7 +99,7 @@ def test_the_friction_number_is_not_three_rises():
     """
     row = rows()[0]
     mix = balance_of(row)
-    with_bowl = mix.heat_capacity_kj_per_k / 0.93
+    with_bowl = mix.heat_capacity_kj_per_k
     weights = [2.717 / with_bowl, (1.83 + 0.0174) / with_bowl, 0.07]
     rise_k = (10 + 16 * 1.67) / with_bowl
     assert rise_k == pytest.approx(7.5, abs=0.05)

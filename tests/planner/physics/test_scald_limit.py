@@ -7,15 +7,14 @@ from planner.physics.heat_balance import (
     Air,
     Ice,
     Ingredient,
-    MixBalance,
     bowl,
-    dough_temperature_c,
-    ice_mass_kg,
-    part_limit_c,
+    one_step,
 )
+from planner.physics.mix_course import dough_temperature_c
 from planner.physics.specific_heat import paste_specific_heat
+from planner.physics.water_solution import ice_mass_kg, part_limit_c
 
-STILL, NO_BOWL = Air(0.0, 0.0, 20.0), bowl(0.0, 20.0)
+STILL, NO_BOWL = Air(0.0, 20.0), bowl(0.0, 20.0)
 BEFORE_FRICTION_C = 27 - 6
 ROOMS = (18.0, 24.0, 30.0)
 
@@ -29,7 +28,7 @@ def dough(scald_flour_kg, water_per_flour, room_c, scald_c=30.0):
         Ingredient("salt", 2.0, 0.87, room_c),
         Ingredient("scald", scald_kg, paste_specific_heat(water_per_flour), scald_c),
     )
-    return MixBalance(parts, water_kg, NO_BOWL, STILL, 0.0)
+    return one_step(parts, water_kg, NO_BOWL, STILL)
 
 
 # Hand working of T_max = (T_x C − C_dry T_room − C_water T_water)/C_scald, dough 27 °C, friction

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.errors import OutOfRangeError
-from planner.physics.heat_balance import Air, Ice, Ingredient, MixBalance, bowl
+from planner.physics.heat_balance import Air, Ice, Ingredient, MixBalance, bowl, one_step
 from planner.physics.water import SupplyTemperatures, draw, needs_loading_order
 
 ICE = Ice(-2.0, 0.9)
@@ -12,11 +12,11 @@ SUPPLIES = SupplyTemperatures(tap_c=18.0, chilled_c=4.0, hot_c=55.0)
 
 
 def mix(flour_c: float, work_kj: float = 150.0, water_kg: float = 6.5) -> MixBalance:
-    return MixBalance(
+    return one_step(
         (Ingredient("flour", 10.0, 1.83, flour_c, wetting_heat_kj=93.0),),
         water_kg,
         bowl(8.0, flour_c),
-        Air(7.0, 10.0, flour_c),
+        Air(7.0, flour_c),
         work_kj,
     )
 

@@ -1,0 +1,343 @@
+"""When water and ice cannot do it: what else would, each priced in its own unit.
+
+Every lever is solved on the same course as the ticket, alone, for the nearest edge of the baker's
+band. They stand in the order in which a baker would try them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planner.bakery import IceKind
+from planner.balances import dough_balance
+from planner.batches import Batch
+from planner.constants import ICE_GONE_BEFORE_END_MIN
+from planner.mixers import Mixer, Speed
+from planner.night import Night
+from planner.options import Allowance, Choice, water_for
+from planner.physics.heat_balance import Ice, MixBalance
+from planner.physics.ice import ice_share_cap, melt_minutes
+from planner.physics.mix_course import dough_temperature_c
+from planner.physics.water_solution import (
+    Given,
+    equivalent_water_c,
+    ice_for_equivalent_kg,
+    ingredient_temperatures_c,
+)
+from planner.remarks import (
+    Figure,
+    Remark,
+    RemarkKind,
+    mass,
+    minutes,
+    moment,
+    temperature,
+    word,
+)
+from planner.tickets import Mixed
+
+MISSED_BY_K = 0.1
+"""A dough no further outside its band than this is inside it [K]."""
+
+BOUGHT_ICE = Ice(-2.0, 0.9)
+"""Flake ice as it comes from a shop or a neighbour: cold and a little wet (our guess)."""
+
+LEAST_HEAT_SHARE = 0.05
+"""An ingredient with less of the dough's heat capacity is no lever."""
+
+FLOUR_C, PART_C, LIQUID_C, BOWL_C = (-5.0, 45.0), (2.0, 40.0), (0.5, 45.0), (1.0, 60.0)
+"""Temperatures to which each can be brought in a bakery [°C] (ours)."""
+
+SHORTEST_SHARE, LONGEST_SHARE = 0.5, 1.5
+"""A working step may be shortened or lengthened to this share of itself (ours)."""
+
+SMALLER_SHARE = 0.7
+
+
+@dataclass(frozen=True)
+class Miss:
+    """A mix that does not come into its band.
+
+    Attributes
+    ----------
+    night, batch, mixer, start_min, choice, mixed
+        The mix as it is planned.
+    part_c
+        Temperature of its parts [°C].
+    target_c
+        The nearest edge of the band [°C].
+    """
+
+    night: Night
+    batch: Batch
+    mixer: Mixer
+    start_min: float
+    choice: Choice
+    mixed: Mixed
+    part_c: dict[str, float]
+    target_c: float
+
+    @property
+    def off_k(self) -> float:
+        """Degrees above the target; negative below [K]."""
+        return self.mixed.ticket.expected_c - self.target_c
+
+    @property
+    def too_warm(self) -> bool:
+        """Whether it comes off too warm."""
+        return self.off_k > 0
+
+    def is_reached(self, dough_c: float) -> bool:
+        """Return whether a dough lies on the good side of the target."""
+        return dough_c <= self.target_c + 0.05 if self.too_warm else dough_c >= self.target_c - 0.05
+
+
+def missed_remarks(
+    night: Night,
+    batch: Batch,
+    mixer: Mixer,
+    start_min: float,
+    choice: Choice,
+    mixed: Mixed,
+    part_c: dict[str, float],
+) -> tuple[Remark, ...]:
+    """Return the unmet wish and its levers when a dough misses its band; else nothing."""
+    formula, expected_c = batch.formula, mixed.ticket.expected_c
+    off_k = expected_c - formula.dough_c
+    if abs(off_k) <= formula.band_k + MISSED_BY_K:
+        return ()
+    target_c = formula.dough_c + np.sign(off_k) * formula.band_k
+    miss = Miss(night, batch, mixer, start_min, choice, mixed, part_c, float(target_c))
+    text = "Comes off at {expected}, outside {low} to {high}: water and ice cannot do more."
+    if mixed.balance.water_kg <= 0:
+        text = "Comes off at {expected}, outside {low} to {high}: there is no water to steer with."
+    unmet = Remark(
+        RemarkKind.UNMET,
+        "dough_missed",
+        text,
+        (
+            temperature("expected", expected_c),
+            temperature("low", formula.dough_c - formula.band_k),
+            temperature("high", formula.dough_c + formula.band_k),
+        ),
+    )
+    return (unmet, *levers(miss))
+
+
+def levers(miss: Miss) -> tuple[Remark, ...]:
+    """Return every lever that would bring a dough back, in the order to try them."""
+    return (
+        *cooled_mixer(miss),
+        *more_ice(miss),
+        *hotter_water(miss),
+        *ingredients(miss),
+        *bowl_lever(miss),
+        *working_time(miss),
+        *smaller_batch(miss),
+        *other_slot(miss),
+    )
+
+
+def _lever(code: str, text: str, *figures: Figure) -> Remark:
+    return Remark(RemarkKind.LEVER, code, text, figures)
+
+
+def cooled_mixer(miss: Miss) -> Iterator[Remark]:
+    """Switch the mixer's own cooling on, or take another that fits."""
+    if not miss.too_warm:
+        return
+    if miss.mixer.is_cooled and not miss.mixer.cooling_on:
+        dough_c = _on_mixer(miss, replace(miss.mixer, cooling_on=True))
+        yield _lever(
+            "cooling_on",
+            "With the cooling of {mixer} on it comes off at {dough}.",
+            word("mixer", miss.mixer.name),
+            temperature("dough", dough_c),
+        )
+    for other in miss.batch.mixers:
+        if other.id != miss.mixer.id:
+            dough_c = _on_mixer(miss, other)
+            if miss.is_reached(dough_c):
+                yield _lever(
+                    "other_mixer",
+                    "On {mixer} it comes off at {dough}.",
+                    word("mixer", other.name),
+                    temperature("dough", dough_c),
+                )
+
+
+def _on_mixer(miss: Miss, mixer: Mixer) -> float:
+    balance = dough_balance(miss.night, miss.batch, mixer, miss.start_min, miss.part_c)
+    return _best_c(miss, balance)
+
+
+def _best_c(miss: Miss, balance: MixBalance) -> float:
+    choice = replace(miss.choice, dough_c=miss.target_c)
+    taken = miss.mixed.ticket
+    allowed = Allowance(taken.ice_kg, balance.water_kg)
+    return float(water_for(miss.night, miss.batch, balance, choice, allowed)[0].expected_c)
+
+
+def more_ice(miss: Miss) -> Iterator[Remark]:
+    """Say how much ice it would take, if that much melts."""
+    balance, ways, ticket = miss.mixed.balance, miss.mixed.ways, miss.mixed.ticket
+    if not miss.too_warm or balance.water_kg <= 0 or ticket.water_c is None:
+        return
+    made = miss.night.day.bakery.ice
+    ice = ways.ice or BOUGHT_ICE
+    first = balance.portions[0]
+    later_c = ticket.water_c if len(balance.portions) > 1 else None
+    needed_c = equivalent_water_c(balance, miss.target_c, later_water_c=later_c)
+    ice_kg = float(ice_for_equivalent_kg(first.water_kg, needed_c, ticket.water_c, ice))
+    formula = miss.batch.formula
+    kind = made.kind if made else IceKind.FLAKE
+    melts_kg = ice_share_cap(formula.hydration, kind) * formula.hydration * miss.batch.flour_kg
+    more_kg = ice_kg - ticket.ice_kg
+    if more_kg <= 0.01 or ice_kg > min(melts_kg, first.water_kg):
+        return
+    if ways.melt_first:
+        left_min = sum(step.minutes for step in balance.steps[first.step :])
+        rest_min = melt_minutes(kind)[1] + ICE_GONE_BEFORE_END_MIN.value - left_min
+        yield _lever(
+            "rest_for_ice",
+            "{ice} of {kind} ice in the bowl would do it, with {rest} of rest in the mix for it "
+            "to melt.",
+            mass("ice", ice_kg),
+            word("kind", kind),
+            minutes("rest", max(5.0, rest_min)),
+        )
+        return
+    yield _lever(
+        "more_ice",
+        "{ice} more ice would bring it back.",
+        mass("ice", more_kg),
+    )
+
+
+def hotter_water(miss: Miss) -> Iterator[Remark]:
+    """Say how warm all the water would have to be, when it still can be poured."""
+    balance = miss.mixed.balance
+    if miss.too_warm or balance.water_kg <= 0:
+        return
+    water_c = float(equivalent_water_c(balance, miss.target_c))
+    if water_c <= miss.night.boiling_c:
+        yield _lever(
+            "hotter_water",
+            "Water at {water} would bring it back.",
+            temperature("water", water_c),
+        )
+
+
+def ingredients(miss: Miss) -> Iterator[Remark]:
+    """Say how cold or warm flour, parts and cold ingredients would have to be, one at a time."""
+    balance, ticket = miss.mixed.balance, miss.mixed.ticket
+    groups = _groups(balance)
+    if not groups:
+        return
+    given = Given(ticket.water_c or 0.0, ticket.ice_kg, miss.mixed.ways.ice)
+    wanted = ingredient_temperatures_c(balance, [g[1] for g in groups], miss.target_c, given)
+    for (name, members, (low_c, high_c)), wanted_c in zip(groups, wanted, strict=True):
+        now_c = np.mean([float(i.temperature_c) for i in balance.ingredients if i.name in members])
+        if low_c <= wanted_c <= high_c:
+            yield _lever(
+                "ingredient_temperature",
+                "{ingredient} at {target} instead of {now} would bring it back.",
+                word("ingredient", name),
+                temperature("target", float(wanted_c)),
+                temperature("now", float(now_c)),
+            )
+
+
+def _groups(balance: MixBalance) -> list[tuple[str, list[str], tuple[float, float]]]:
+    total = float(balance.heat_capacity_kj_per_k)
+    flour = [i.name for i in balance.ingredients if i.is_fresh_flour]
+    groups = [(" and ".join(dict.fromkeys(flour)), flour, FLOUR_C)] if flour else []
+    for i in balance.ingredients:
+        if i.is_fresh_flour or float(i.heat_capacity_kj_per_k) < LEAST_HEAT_SHARE * total:
+            continue
+        groups.append((i.name, [i.name], PART_C if i.key else LIQUID_C))
+    return groups
+
+
+def bowl_lever(miss: Miss) -> Iterator[Remark]:
+    """Say how cold or warm bowl and tool would have to be."""
+    balance, ticket, ways = miss.mixed.balance, miss.mixed.ticket, miss.mixed.ways
+    now_c = float(np.asarray(balance.bowl.temperature_c))
+    probe = replace(balance, bowl=replace(balance.bowl, temperature_c=now_c + 1.0))
+    dough_c = dough_temperature_c(probe, ticket.water_c or 0.0, ticket.ice_kg, ways.ice)
+    per_k = float(dough_c) - ticket.expected_c
+    if per_k <= 1e-6:
+        return
+    wanted_c = now_c - miss.off_k / per_k
+    if BOWL_C[0] <= wanted_c <= BOWL_C[1]:
+        text = "Bowl and tool chilled to {target} instead of {now} would bring it back."
+        if not miss.too_warm:
+            text = "Bowl and tool warmed to {target} instead of {now} would bring it back."
+        yield _lever("bowl", text, temperature("target", wanted_c), temperature("now", now_c))
+
+
+def working_time(miss: Miss) -> Iterator[Remark]:
+    """Say by how much the fastest working step would have to be shorter or longer."""
+    steps, effects = miss.batch.formula.steps, miss.mixed.effects.by_step
+    worked = [
+        (k, step) for k, step in enumerate(steps) if step.speed is not Speed.REST and effects[k] > 0
+    ]
+    if not worked:
+        return
+    k, step = max(worked, key=lambda pair: effects[pair[0]] / max(pair[1].minutes, 1e-9))
+    share = 1 - miss.off_k / effects[k]
+    if SHORTEST_SHARE <= share <= LONGEST_SHARE:
+        text = "{less} less at {speed} would bring it back, if the dough allows it."
+        if not miss.too_warm:
+            text = "{less} more at {speed} would bring it back, if the dough allows it."
+        less_min = abs(1 - share) * step.minutes
+        yield _lever("working_time", text, minutes("less", less_min), word("speed", step.speed))
+
+
+def smaller_batch(miss: Miss) -> Iterator[Remark]:
+    """Say what a smaller load does on a cooled mixer, whose wall then counts for more."""
+    if not (miss.too_warm and miss.mixer.is_cooled and miss.mixer.cooling_on):
+        return
+    smaller = replace(
+        miss.batch,
+        dough_kg=SMALLER_SHARE * miss.batch.dough_kg,
+        flour_kg=SMALLER_SHARE * miss.batch.flour_kg,
+    )
+    balance = dough_balance(miss.night, smaller, miss.mixer, miss.start_min, miss.part_c)
+    ticket = miss.mixed.ticket
+    ice_kg = SMALLER_SHARE * ticket.ice_kg
+    ways = miss.mixed.ways
+    dough_c = float(dough_temperature_c(balance, ticket.water_c or 0.0, ice_kg, ways.ice))
+    if miss.is_reached(dough_c):
+        yield _lever(
+            "smaller_batch",
+            "A batch of {dough_kg} comes off at {dough}: the cooled wall does more for it.",
+            mass("dough_kg", smaller.dough_kg),
+            temperature("dough", dough_c),
+        )
+
+
+def other_slot(miss: Miss) -> Iterator[Remark]:
+    """Say when the night itself would allow it."""
+    night = miss.night
+    starts = np.arange(0.0, night.day.span_min, 60.0)
+    balance = dough_balance(night, miss.batch, miss.mixer, starts, miss.part_c)
+    choice = replace(miss.choice, dough_c=miss.target_c)
+    allowed = Allowance(miss.mixed.ticket.ice_kg, balance.water_kg)
+    drawn, _ = water_for(night, miss.batch, balance, choice, allowed)
+    dough_c = np.broadcast_to(drawn.expected_c, starts.shape)
+    good = [n for n, c in enumerate(dough_c) if miss.is_reached(float(c))]
+    if not good:
+        return
+    nearest = min(good, key=lambda n: abs(starts[n] - miss.start_min))
+    if abs(starts[nearest] - miss.start_min) < 60:
+        return
+    yield _lever(
+        "other_slot",
+        "Mixed about {start} it comes off at {dough}.",
+        moment("start", night.day.moment(float(starts[nearest]))),
+        temperature("dough", float(dough_c[nearest])),
+    )

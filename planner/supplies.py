@@ -1,0 +1,54 @@
+"""Water and ice on the way to the bowl: what to weigh from each supply, and when to draw it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import numpy as np
+
+from planner.bakery import SupplyKind
+from planner.night import Night
+from planner.physics.waiting import draw_ahead_min
+from planner.water_ticket import (
+    WaterLine,
+)
+
+LEAST_KG = 1e-9
+
+
+def water_lines(
+    night: Night, tap_kg: float, chilled_kg: float, hot_kg: float
+) -> tuple[WaterLine, ...]:
+    """Return what to draw from each supply, leaving out what is nothing [kg]."""
+    amounts = (
+        (SupplyKind.TAP, tap_kg),
+        (SupplyKind.CHILLER, chilled_kg),
+        (SupplyKind.HOT, hot_kg),
+    )
+    lines = []
+    for kind, water_kg in amounts:
+        supply = night.supply(kind)
+        if supply is not None and water_kg > LEAST_KG:
+            hottest_c = night.boiling_c
+            temperature_c = min(night.supply_c(supply).value, hottest_c)
+            lines.append(WaterLine(supply.id, kind, water_kg, temperature_c))
+    return tuple(lines)
+
+
+def draw_not_before(
+    night: Night, room_id: str, start_min: float, water_c: float, water_kg: float
+) -> datetime | None:
+    """Return when the water of a mix may be drawn at the earliest, or None when it may wait.
+
+    Parameters
+    ----------
+    night, room_id
+        The night, and the room in which the water waits.
+    start_min
+        Start of the mix [min].
+    water_c, water_kg
+        The blend: its temperature [°C] and mass [kg].
+    """
+    room_c = float(night.air_c(room_id)(np.asarray(start_min)))
+    ahead_min = draw_ahead_min(water_c, water_kg, room_c)
+    return None if ahead_min is None else night.day.moment(start_min - ahead_min)
