@@ -147,6 +147,31 @@ def check(day: DayArgument, *, orders: OrdersOption = None) -> None:
 
 
 @app.command()
+def balance(
+    context: typer.Context,
+    day: DayArgument,
+    mix: Annotated[
+        str | None, typer.Argument(help="Which mix; the first when left out.", metavar="MIX")
+    ] = None,
+    *,
+    units: UnitsOption = "metric",
+) -> None:
+    """Print the heat balance of one mix term by term, to add up by hand."""
+    from api.pages.balance import balance_text
+
+    with plain_errors():
+        night, shown = _read_night(day, None), _units(units)
+        made = _planned(context, night)
+        known = {one.id: one for one in made.mixes}
+        if not known:
+            _stop("The plan has no mix.", FAULTS)
+        chosen = next(iter(known)) if mix is None else mix
+        if chosen not in known:
+            _stop(f"There is no mix {chosen!r}; there are: {', '.join(known)}.", USAGE)
+        typer.echo(balance_text(made, known[chosen], _zone(made), shown), nl=False)
+
+
+@app.command()
 def scenarios() -> None:
     """List the demo days."""
     names = scenario_names()

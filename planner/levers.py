@@ -51,6 +51,9 @@ LEAST_HEAT_SHARE = 0.05
 FLOUR_C, PART_C, LIQUID_C, BOWL_C = (-5.0, 45.0), (2.0, 40.0), (0.5, 45.0), (1.0, 60.0)
 """Temperatures to which each can be brought in a bakery [°C] (ours)."""
 
+NEAR_K = 0.02
+"""A lever is told in tenths of a degree; the dough it gives lies this near [K]."""
+
 SHORTEST_SHARE, LONGEST_SHARE = 0.5, 1.5
 """A working step may be shortened or lengthened to this share of itself (ours)."""
 
@@ -238,9 +241,10 @@ def ingredients(miss: Miss) -> Iterator[Remark]:
     if not groups:
         return
     given = Given(ticket.water_c or 0.0, ticket.ice_kg, miss.mixed.ways.ice)
-    wanted = ingredient_temperatures_c(balance, [g[1] for g in groups], miss.target_c, given)
-    for (name, members, (low_c, high_c)), wanted_c in zip(groups, wanted, strict=True):
-        now_c = np.mean([float(i.temperature_c) for i in balance.ingredients if i.name in members])
+    members = [group[1] for group in groups]
+    wanted = ingredient_temperatures_c(balance, members, miss.target_c, given, NEAR_K)
+    for (name, inside, (low_c, high_c)), wanted_c in zip(groups, wanted, strict=True):
+        now_c = np.mean([float(i.temperature_c) for i in balance.ingredients if i.name in inside])
         if low_c <= wanted_c <= high_c:
             yield _lever(
                 "ingredient_temperature",
@@ -321,14 +325,13 @@ def smaller_batch(miss: Miss) -> Iterator[Remark]:
 
 
 def other_slot(miss: Miss) -> Iterator[Remark]:
-    """Say when the night itself would allow it."""
-    night = miss.night
+    """Say when the night itself would allow it, with the water and ice that are at their limit."""
+    night, ticket = miss.night, miss.mixed.ticket
     starts = np.arange(0.0, night.day.span_min, 60.0)
     balance = dough_balance(night, miss.batch, miss.mixer, starts, miss.part_c)
-    choice = replace(miss.choice, dough_c=miss.target_c)
-    allowed = Allowance(miss.mixed.ticket.ice_kg, balance.water_kg)
-    drawn, _ = water_for(night, miss.batch, balance, choice, allowed)
-    dough_c = np.broadcast_to(drawn.expected_c, starts.shape)
+    ice = miss.mixed.ways.ice
+    reached = dough_temperature_c(balance, ticket.water_c or 0.0, ticket.ice_kg, ice)
+    dough_c = np.broadcast_to(reached, starts.shape)
     good = [n for n, c in enumerate(dough_c) if miss.is_reached(float(c))]
     if not good:
         return

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -12,11 +11,10 @@ from planner.night import Night
 from planner.options import Allowance, Choice, water_for
 from planner.physics.heat_balance import MixBalance, Numbers
 from planner.physics.water import Draw
-from planner.supplies import water_lines
+from planner.supplies import lines_from, supplies_of
 from planner.water_ticket import (
     Strip,
     StripCell,
-    WaterLine,
 )
 
 FLOUR_OFFSETS_K = (-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0)
@@ -24,10 +22,49 @@ COLUMN_OFFSETS_K = (-4.0, -2.0, 0.0, 2.0, 4.0)
 """Readings of the strip around the forecast [K]."""
 
 
-def correction_strip(
+@dataclass(frozen=True)
+class StripDraw:
+    """The cells of a strip, solved: rows are flour readings, columns those of a part or the room.
+
+    Attributes
+    ----------
+    column, flour_c, column_c
+        What the columns are, and the readings in the middle [°C].
+    drawn
+        Water and ice of every cell.
+    """
+
+    column: str
+    flour_c: float
+    column_c: float
+    drawn: Draw
+
+    @property
+    def middle(self) -> Draw:
+        """The forecast's own cell: what the ticket says."""
+        row, column = FLOUR_OFFSETS_K.index(0.0), COLUMN_OFFSETS_K.index(0.0)
+        shape = (len(FLOUR_OFFSETS_K), len(COLUMN_OFFSETS_K))
+        return Draw(
+            *(
+                np.asarray(np.broadcast_to(getattr(self.drawn, field.name), shape)[row, column])
+                for field in fields(Draw)
+            )
+        )
+
+    def strip(self, night: Night) -> Strip:
+        """Return the strip as it is printed."""
+        return Strip(
+            self.column,
+            tuple(self.flour_c + k for k in FLOUR_OFFSETS_K),
+            tuple(self.column_c + k for k in COLUMN_OFFSETS_K),
+            strip_cells(night, self.drawn),
+        )
+
+
+def drawn_for_strip(
     night: Night, batch: Batch, balance: MixBalance, choice: Choice, allowed: Allowance
-) -> Strip | None:
-    """Return the strip of a mix, or None when it has no fresh flour or no water to steer.
+) -> StripDraw | None:
+    """Return the cells of a mix, or None when it has no fresh flour or no water to steer.
 
     Parameters
     ----------
@@ -63,12 +100,7 @@ def correction_strip(
     drawn, _ = water_for(night, batch, shifted, choice, allowed)
     flour_c = sum(i.mass_kg * float(i.temperature_c) for i in flour) / sum(i.mass_kg for i in flour)
     name, column_c = _column(balance, part)
-    return Strip(
-        name,
-        tuple(flour_c + k for k in FLOUR_OFFSETS_K),
-        tuple(column_c + k for k in COLUMN_OFFSETS_K),
-        strip_cells(night, drawn),
-    )
+    return StripDraw(name, flour_c, column_c, drawn)
 
 
 def in_room(balance: MixBalance, room_c: Numbers | float) -> MixBalance:
@@ -92,21 +124,11 @@ def _column(balance: MixBalance, part: str | None) -> tuple[str, float]:
 
 def strip_cells(night: Night, drawn: Draw) -> tuple[tuple[StripCell, ...], ...]:
     """Return what to weigh, cell by cell."""
-    shape = np.shape(drawn.liquid_c)
-    kilos = [np.broadcast_to(kg, shape) for kg in (drawn.tap_kg, drawn.chilled_kg, drawn.hot_kg)]
-    ice, dough = np.broadcast_to(drawn.ice_kg, shape), np.broadcast_to(drawn.expected_c, shape)
+    shape = (len(FLOUR_OFFSETS_K), len(COLUMN_OFFSETS_K))
+    figures = (drawn.tap_kg, drawn.chilled_kg, drawn.hot_kg, drawn.ice_kg, drawn.expected_c)
+    table = np.stack([np.broadcast_to(figure, shape) for figure in figures], axis=-1).tolist()
+    supplies = supplies_of(night)
     return tuple(
-        tuple(
-            StripCell(
-                _lines(night, [float(kg[r, c]) for kg in kilos]),
-                float(ice[r, c]),
-                float(dough[r, c]),
-            )
-            for c in range(shape[1])
-        )
-        for r in range(shape[0])
+        tuple(StripCell(lines_from(supplies, cell[:3]), cell[3], cell[4]) for cell in row)
+        for row in table
     )
-
-
-def _lines(night: Night, kilos: Sequence[float]) -> tuple[WaterLine, ...]:
-    return water_lines(night, *kilos)

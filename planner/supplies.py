@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 import numpy as np
@@ -16,23 +17,35 @@ from planner.water_ticket import (
 LEAST_KG = 1e-9
 
 
+def supplies_of(night: Night) -> list[WaterLine | None]:
+    """Return tap, chiller and hot tap with nothing drawn; None for one the house lacks."""
+    found: list[WaterLine | None] = []
+    for kind in (SupplyKind.TAP, SupplyKind.CHILLER, SupplyKind.HOT):
+        supply = night.supply(kind)
+        if supply is None:
+            found.append(None)
+        else:
+            temperature_c = min(night.supply_c(supply).value, night.boiling_c)
+            found.append(WaterLine(supply.id, kind, 0.0, temperature_c))
+    return found
+
+
+def lines_from(
+    supplies: Sequence[WaterLine | None], kilos: Sequence[float]
+) -> tuple[WaterLine, ...]:
+    """Return what to draw from each supply, leaving out what is nothing [kg]."""
+    return tuple(
+        WaterLine(one.supply_id, one.kind, kg, one.temperature_c)
+        for one, kg in zip(supplies, kilos, strict=True)
+        if one is not None and kg > LEAST_KG
+    )
+
+
 def water_lines(
     night: Night, tap_kg: float, chilled_kg: float, hot_kg: float
 ) -> tuple[WaterLine, ...]:
     """Return what to draw from each supply, leaving out what is nothing [kg]."""
-    amounts = (
-        (SupplyKind.TAP, tap_kg),
-        (SupplyKind.CHILLER, chilled_kg),
-        (SupplyKind.HOT, hot_kg),
-    )
-    lines = []
-    for kind, water_kg in amounts:
-        supply = night.supply(kind)
-        if supply is not None and water_kg > LEAST_KG:
-            hottest_c = night.boiling_c
-            temperature_c = min(night.supply_c(supply).value, hottest_c)
-            lines.append(WaterLine(supply.id, kind, water_kg, temperature_c))
-    return tuple(lines)
+    return lines_from(supplies_of(night), (tap_kg, chilled_kg, hot_kg))
 
 
 def draw_not_before(

@@ -16,7 +16,7 @@ from planner.balances import Steering, dough_balance, is_steered
 from planner.batches import Batch
 from planner.mixers import Mixer, Speed
 from planner.night import Night
-from planner.options import NO_ALLOWANCE, Allowance, Choice, water_for
+from planner.options import NO_ALLOWANCE, Allowance, Choice, steering_of, water_for
 from planner.physics.balance_terms import Effects, Spreads, balance_terms, dough_effects
 from planner.physics.heat_balance import MixBalance, Portion
 from planner.physics.ice import equivalent_temperature_c
@@ -25,7 +25,7 @@ from planner.physics.water_solution import equivalent_water_c
 from planner.planned import (
     Steered,
 )
-from planner.strips import correction_strip, in_room
+from planner.strips import drawn_for_strip, in_room
 from planner.supplies import draw_not_before, water_lines
 from planner.water_ticket import (
     HeldBack,
@@ -155,7 +155,9 @@ def make_ticket(
     """
     night = with_tap(night, measured)
     balance = mix_balance(night, batch, mixer, start_min, part_c, measured, bowl_c)
-    drawn, ways = water_for(night, batch, balance, choice, allowed)
+    cells = drawn_for_strip(night, batch, balance, choice, allowed)
+    ways = steering_of(night, batch, balance)
+    drawn = cells.middle if cells else water_for(night, batch, balance, choice, allowed)[0]
     water = water_lines(night, float(drawn.tap_kg), float(drawn.chilled_kg), float(drawn.hot_kg))
     ice_kg, liquid_c = float(drawn.ice_kg), float(drawn.liquid_c)
     ice = ways.ice if ice_kg > 0 else None
@@ -178,7 +180,7 @@ def make_ticket(
         dough_per_water_k=effects.by_source["water"] / Spreads().water_sd_k if has_water else 0.0,
         hand_sum_c=three_term_sum_c(batch, balance, choice.dough_c),
         terms=balance_terms(balance, run, _named(night, water), ice_kg, ice),
-        strip=correction_strip(night, batch, balance, choice, allowed),
+        strip=cells.strip(night) if cells else None,
         draw_not_before_utc=draw_not_before(
             night, mixer.room_id, start_min, liquid_c, balance.water_kg
         ),

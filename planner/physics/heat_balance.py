@@ -28,6 +28,14 @@ Degrees = float | Numbers
 """A temperature [°C] or a heat [kJ], or an array of them that broadcasts with the others."""
 
 
+def _none_below(values: Degrees) -> bool:
+    return bool(np.all(np.asarray(values) >= 0)) if not isinstance(values, float) else values >= 0
+
+
+def _all_above(values: Degrees) -> bool:
+    return bool(np.all(np.asarray(values) > 0)) if not isinstance(values, float) else values > 0
+
+
 @dataclass(frozen=True, slots=True)
 class Ingredient:
     """Something in the bowl besides the water that is steered.
@@ -57,7 +65,7 @@ class Ingredient:
     key: str = ""
 
     def __post_init__(self) -> None:
-        if not (self.mass_kg >= 0 and np.all(np.asarray(self.specific_heat_kj_per_kg_k) > 0)):
+        if not (self.mass_kg >= 0 and _all_above(self.specific_heat_kj_per_kg_k)):
             raise OutOfRangeError(f"Ingredient {self.name}: mass or specific heat is impossible")
         if self.step < 0:
             raise OutOfRangeError(f"Ingredient {self.name}: there is no step {self.step}")
@@ -70,7 +78,8 @@ class Ingredient:
     @property
     def is_fresh_flour(self) -> bool:
         """Whether it is flour that is wetted in this mix."""
-        return bool(np.any(np.asarray(self.wetting_heat_kj) > 0))
+        wetting = self.wetting_heat_kj
+        return wetting > 0 if isinstance(wetting, float) else bool(np.any(wetting > 0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +102,7 @@ class Bowl:
     temperature_c: Degrees
 
     def __post_init__(self) -> None:
-        if not np.all(np.asarray(self.heat_capacity_kj_per_k) >= 0):
+        if not _none_below(self.heat_capacity_kj_per_k):
             raise OutOfRangeError("Bowl: its heat capacity is negative")
 
 
@@ -110,7 +119,7 @@ class Air:
     room_c: Degrees
 
     def __post_init__(self) -> None:
-        if not np.all(np.asarray(self.loss_w_per_k) >= 0):
+        if not _none_below(self.loss_w_per_k):
             raise OutOfRangeError("Air: loss_w_per_k is negative")
 
 
@@ -172,7 +181,7 @@ class Step:
     jacket: Jacket = NO_JACKET
 
     def __post_init__(self) -> None:
-        if not (self.minutes >= 0 and np.all(np.asarray(self.work_kj) >= 0)):
+        if not (self.minutes >= 0 and _none_below(self.work_kj)):
             raise OutOfRangeError(f"Step {self.name}: minutes or work_kj is negative")
 
 

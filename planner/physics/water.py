@@ -130,7 +130,9 @@ def draw(
         hot_kg=hot_kg,
         ice_kg=ice_kg,
         liquid_c=liquid_c,
-        expected_c=dough_temperature_c(balance, liquid_c, ice_kg, ice),
+        expected_c=dough_temperature_c(balance, liquid_c, ice_kg, ice)
+        if np.any(liquid_c != needed_c)
+        else np.broadcast_to(np.asarray(dough_c, dtype=np.float64), liquid_c.shape),
     )
 
 

@@ -14,11 +14,11 @@ import numpy as np
 from planner.constants import WATER_KJ_PER_KG_K
 from planner.errors import NotConvergedError, OutOfRangeError
 from planner.physics.heat_balance import Degrees, Ice, MixBalance, Numbers, ice_cold_kj_per_kg
-from planner.physics.mix_course import course, dough_temperature_c
+from planner.physics.mix_course import Mixing, dough_temperature_c
 
 _WATER = WATER_KJ_PER_KG_K.value
 
-ROUNDS, REACHED_K = 30, 1e-9
+ROUNDS, REACHED_K = 30, 1e-8
 LEAST_SECANT_K = 1e-7
 PROBE_K = 1.0
 
@@ -61,8 +61,9 @@ def equivalent_water_c(
     if (balance.water_kg if later_water_c is None else first_kg) <= 0:
         raise OutOfRangeError("equivalent_water_c: this mix has no water to steer with")
     wanted = np.asarray(dough_c, dtype=np.float64)
-    water = wanted
-    run = course(balance, water, later_water_c=later_water_c)
+    mixing = Mixing(balance)
+    water = mixing.guess_water_c(wanted)
+    run = mixing.run(water, later_water_c=later_water_c, books=False)
     slope = run.per_water_k
     for _ in range(ROUNDS):
         off = wanted - run.dough_c
@@ -70,7 +71,7 @@ def equivalent_water_c(
             return np.asarray(water + 0 * off)
         moved = off / slope
         water = water + moved
-        before, run = run, course(balance, water, later_water_c=later_water_c)
+        before, run = run, mixing.run(water, later_water_c=later_water_c, books=False)
         far = np.abs(moved) > LEAST_SECANT_K
         slope = np.where(far, (run.dough_c - before.dough_c) / np.where(far, moved, 1.0), slope)
     raise NotConvergedError("equivalent_water_c: the dough is not reached")
@@ -151,7 +152,11 @@ class Given:
 
 
 def ingredient_temperatures_c(
-    balance: MixBalance, groups: Sequence[Sequence[str]], dough_c: float, given: Given
+    balance: MixBalance,
+    groups: Sequence[Sequence[str]],
+    dough_c: float,
+    given: Given,
+    within_k: float = 1e-7,
 ) -> Numbers:
     """Return the temperature each group of ingredients must have for a dough, one at a time [°C].
 
@@ -165,6 +170,8 @@ def ingredient_temperatures_c(
         Wanted dough [°C].
     given
         Water and ice, which stay.
+    within_k
+        How near the dough must come [K].
 
     Returns
     -------
@@ -185,15 +192,16 @@ def ingredient_temperatures_c(
     now = np.array([_mean_c(balance, names) for names in groups])
     low = now + 0.0
     low_dough = _with_groups(balance, groups, low, given)
-    step = np.where(low_dough > dough_c, -5.0, 5.0)
-    high = now + step
+    # A first guess from the share of the dough's heat that each group has.
+    high = now + (dough_c - low_dough) / np.array([_heat_share(balance, g) for g in groups])
+    high = np.where(np.abs(high - low) < LEAST_SECANT_K, low + 1.0, high)
     for _ in range(ROUNDS):
         high_dough = _with_groups(balance, groups, high, given)
-        if bool(np.all(np.abs(high_dough - dough_c) < 1e-7)):
+        if bool(np.all(np.abs(high_dough - dough_c) < within_k)):
             return high
         slope = (high_dough - low_dough) / (high - low)
         moved = high + np.where(high == low, 0.0, (dough_c - high_dough) / slope)
-        done = np.abs(high_dough - dough_c) < 1e-7
+        done = np.abs(high_dough - dough_c) < within_k
         low, low_dough = np.where(done, low, high), np.where(done, low_dough, high_dough)
         high = np.where(done, high, moved)
     raise NotConvergedError("ingredient_temperatures_c: a dough is not reached")
@@ -205,6 +213,11 @@ def _mean_c(balance: MixBalance, names: Sequence[str]) -> float:
         raise OutOfRangeError(f"ingredient_temperatures_c: nothing in the bowl is {list(names)}")
     heat = sum(float(i.heat_capacity_kj_per_k) * float(i.temperature_c) for i in chosen)
     return heat / sum(float(i.heat_capacity_kj_per_k) for i in chosen)
+
+
+def _heat_share(balance: MixBalance, names: Sequence[str]) -> float:
+    own = sum(float(i.heat_capacity_kj_per_k) for i in balance.ingredients if i.name in names)
+    return own / float(balance.heat_capacity_kj_per_k)
 
 
 def _with_groups(

@@ -109,6 +109,21 @@ def test_plan_prints_in_the_units_asked_for(planner):
 
 
 @pytest.mark.usefixtures("in_folder")
+def test_balance_prints_one_mix_and_the_first_when_none_is_named(planner):
+    first = run("balance", "day.toml", planner=planner)
+    assert first.exit_code == 0
+    assert "together" in first.stdout
+    assert first.stdout == run("balance", "day.toml", "white", planner=planner).stdout
+
+
+@pytest.mark.usefixtures("in_folder")
+def test_balance_of_an_unknown_mix_lists_the_known_ones(planner):
+    done = run("balance", "day.toml", "nobody", planner=planner)
+    assert done.exit_code == cli.USAGE
+    assert "There is no mix 'nobody'; there are: white" in done.stderr
+
+
+@pytest.mark.usefixtures("in_folder")
 def test_plan_as_json_is_json_and_nothing_else(planner):
     done = run("plan", "day.toml", "--json", planner=planner)
     assert len(json.loads(done.stdout)["mixes"]) == 3

@@ -5,7 +5,7 @@ from math import exp
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from planner.errors import OutOfRangeError
@@ -55,7 +55,9 @@ def whole_night_mix(**changes) -> MixBalance:
     return MixBalance(**(values | changes))
 
 
-def in_seconds(mix: MixBalance, water_c: float, ice_kg: float, ice: Ice) -> list[float]:
+def in_seconds(
+    mix: MixBalance, water_c: float, ice_kg: float, ice: Ice, melt_s: float = 60.0
+) -> list[float]:
     """The same mix through the model of seconds."""
     steps = []
     for k, step in enumerate(mix.steps):
@@ -84,6 +86,7 @@ def in_seconds(mix: MixBalance, water_c: float, ice_kg: float, ice: Ice) -> list
         room_c=mix.air.room_c,
         ice_c=ice.temperature_c,
         true_share=ice.true_ice_fraction,
+        melt_s=melt_s,
     )
 
 
@@ -100,7 +103,7 @@ def test_every_step_ends_within_a_tenth_of_the_model_of_seconds(water_c, ice_kg)
     assert ours[1:] == pytest.approx(seconds[1:], abs=0.1)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(
     st.floats(0.5, 60),
     st.floats(5, 38),
@@ -108,7 +111,7 @@ def test_every_step_ends_within_a_tenth_of_the_model_of_seconds(water_c, ice_kg)
     st.floats(1, 60),
     st.floats(0, 0.25),
     st.floats(0, 2.5),
-    st.floats(1, 12),
+    st.floats(3, 12),
     st.floats(0, 60),
 )
 def test_random_mixes_agree_with_the_model_of_seconds(
@@ -126,9 +129,12 @@ def test_random_mixes_agree_with_the_model_of_seconds(
             Step("second speed", minutes, dough_kg * kj_per_kg_min * minutes),
         ),
     )
-    ice = Ice(-2.0, 0.9)
-    ours = float(dough_temperature_c(mix, water_c, ice_share * water_kg, ice))
-    assert ours == pytest.approx(in_seconds(mix, water_c, ice_share * water_kg, ice)[-1], abs=0.1)
+    ice, ice_kg = Ice(-2.0, 0.9), ice_share * water_kg
+    ours = float(dough_temperature_c(mix, water_c, ice_kg, ice))
+    assume(ours > 5)  # below, dough begins to freeze and neither model holds
+    # Fine flakes: how slow melting shifts the exchange with the bowl is looked at above.
+    seconds = in_seconds(mix, water_c, ice_kg, ice, melt_s=15.0)
+    assert ours == pytest.approx(seconds[-1], abs=0.1)
 
 
 # ---- what goes in is what comes out ----------------------------------------------------------

@@ -1,0 +1,126 @@
+"""The heat balance of one mix as a list to add up, for a baker who does not believe it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from zoneinfo import ZoneInfo
+
+from api.pages.names import Names
+from api.pages.wording import (
+    Units,
+    clock_of,
+    difference_text,
+    dough_degrees,
+    mass_number,
+    number,
+    signed_difference,
+    temperature_text,
+    water_degrees,
+)
+from planner.planned import Plan, PlannedMix
+
+KJ_STEP = 0.1
+HEADS = ("what", "mass", "comes in at", "heat, kJ", "dough moves")
+
+
+def balance_text(plan: Plan, mix: PlannedMix, zone: ZoneInfo, units: Units) -> str:
+    """Return the balance of one mix, term by term.
+
+    Parameters
+    ----------
+    plan, mix
+        A plan and one of its mixes.
+    zone, units
+        How the house reads time and quantities.
+
+    Notes
+    -----
+    Heats are rounded to tenths of a kilojoule that add up to nothing, as the exact ones do.
+    """
+    ticket, clock = mix.ticket, clock_of(plan, zone)
+    wanted = temperature_text(mix.steered.dough_c, units)
+    expected = temperature_text(ticket.expected_c, units)
+    rows = [HEADS, *_rows(mix, units)]
+    widths = [max(len(row[i]) for row in rows) for i in range(len(HEADS))]
+    lines = [
+        f"{Names(plan).mix(mix.id)}, {mix.id}: {Names(plan).place(mix.mixer_id)}"
+        f" at {clock.time(mix.start_utc)}, {number(mix.mix_min)} min",
+        f"Wanted {wanted}, comes off at {expected}"
+        f" ± {difference_text(ticket.expected_sd_k, units)} (one standard deviation).",
+        _water_line(mix, units),
+        "",
+        *(_line(row, widths) for row in rows),
+        "",
+        f"Each line: the heat it gives on the way to a dough of {expected}; a minus takes.",
+    ]
+    if ticket.dough_per_water_k:
+        per = number(ticket.dough_per_water_k, 2)
+        lines.append(f"One degree of water is worth {per} degrees of dough.")
+    if ticket.hand_sum_c is not None:
+        lines.append(
+            "The three-term sum, tuned on a mild day, asks for water of"
+            f" {temperature_text(ticket.hand_sum_c, units)}."
+        )
+    return "\n".join(lines) + "\n"
+
+
+def _water_line(mix: PlannedMix, units: Units) -> str:
+    ticket = mix.ticket
+    if ticket.water_c is None:
+        return "No water to steer with."
+    whole = mix.dough_kg
+    parts = [
+        f"{mass_number(line.water_kg, units, whole_kg=whole)} {units.mass} at"
+        f" {water_degrees(line.temperature_c, units)} {units.degree}"
+        for line in ticket.water
+    ]
+    blend = f"Water {' and '.join(parts)}"
+    if len(parts) > 1:
+        blend += f", together {water_degrees(ticket.water_c, units)} {units.degree}"
+    if ticket.ice_kg > 0:
+        blend += f"; ice {mass_number(ticket.ice_kg, units, whole_kg=whole)} {units.mass}"
+    return blend + "."
+
+
+def _rows(mix: PlannedMix, units: Units) -> list[tuple[str, ...]]:
+    terms = mix.ticket.terms
+    heats = rounded_to_nothing([term.heat_kj for term in terms])
+    rows = [
+        (
+            term.name,
+            ""
+            if term.mass_kg is None
+            else f"{mass_number(term.mass_kg, units, whole_kg=mix.dough_kg)} {units.mass}",
+            "" if term.start_c is None else f"{dough_degrees(term.start_c, units)} {units.degree}",
+            number(heat * KJ_STEP, 1),
+            signed_difference(term.effect_k, units),
+        )
+        for term, heat in zip(terms, heats, strict=True)
+    ]
+    total = number(sum(heats) * KJ_STEP, 1)
+    together = sum(term.effect_k for term in terms)
+    return [*rows, ("together", "", "", total, difference_text(together, units))]
+
+
+def rounded_to_nothing(heats_kj: Sequence[float]) -> list[int]:
+    """Round heats that add up to nothing to tenths that still do.
+
+    Examples
+    --------
+    >>> rounded_to_nothing([1.04, 1.04, -2.08])
+    [11, 10, -21]
+    """
+    exact = [heat / KJ_STEP for heat in heats_kj]
+    floors = [math.floor(one + 1e-9) for one in exact]
+    missing = -sum(floors)
+    by_remainder = sorted(range(len(exact)), key=lambda i: floors[i] - exact[i])
+    for i in by_remainder[:missing]:
+        floors[i] += 1
+    return floors
+
+
+def _line(row: Sequence[str], widths: Sequence[int]) -> str:
+    first = f"{row[0]:{widths[0]}}"
+    rest = (f"{cell:>{width}}" for cell, width in zip(row[1:], widths[1:], strict=True))
+    return "  ".join([first, *rest]).rstrip()
