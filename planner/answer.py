@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from math import ceil, floor
 
 from planner.batches import Batch, batches_of
 from planner.evaluation import MixTimes, bulk_result, divide_window, mix_of
@@ -232,7 +233,8 @@ def _times(
     planned = plan.day.minute(before.divide_utc)
     dough_c = mixed.ticket.expected_c if end_c is None else end_c
     bulk = bulk_result(offered.bulk, mix_end, dough_c, READ_SD_K, max(planned, mix_end))
-    low, high = divide_window(offered, mix_end, bulk)
+    window = divide_window(offered, mix_end, bulk)
+    low, high = ceil(window[0]), floor(window[1])
     divide = min(max(planned, low, mix_end), max(high, low, mix_end))
     hands_min = (before.divide_end_utc - before.divide_utc) / timedelta(minutes=1)
     return MixTimes(start, divide, divide + hands_min, mix_end)

@@ -197,7 +197,9 @@ def more_ice(miss: Miss) -> Iterator[Remark]:
     ice_kg = float(ice_for_equivalent_kg(first.water_kg, needed_c, ticket.water_c, ice))
     formula = miss.batch.formula
     kind = made.kind if made else IceKind.FLAKE
-    melts_kg = ice_share_cap(formula.hydration, kind) * formula.hydration * miss.batch.flour_kg
+    # With a rest in which they melt, large pieces are bound by the wetting of the flour alone.
+    bound = IceKind.FLAKE if ways.melt_first else kind
+    melts_kg = ice_share_cap(formula.hydration, bound) * formula.hydration * miss.batch.flour_kg
     more_kg = ice_kg - ticket.ice_kg
     if more_kg <= 0.01 or ice_kg > min(melts_kg, first.water_kg):
         return
@@ -292,13 +294,25 @@ def working_time(miss: Miss) -> Iterator[Remark]:
     if not worked:
         return
     k, step = max(worked, key=lambda pair: effects[pair[0]] / max(pair[1].minutes, 1e-9))
-    share = 1 - miss.off_k / effects[k]
+    share = max(1 - miss.off_k / effects[k], SHORTEST_SHARE / 2)
+    still_off_k = _worked_for(miss, k, share) - miss.target_c
+    share -= still_off_k * (share - 1) / (still_off_k - miss.off_k)
     if SHORTEST_SHARE <= share <= LONGEST_SHARE:
         text = "{less} less at {speed} would bring it back, if the dough allows it."
         if not miss.too_warm:
             text = "{less} more at {speed} would bring it back, if the dough allows it."
         less_min = abs(1 - share) * step.minutes
         yield _lever("working_time", text, minutes("less", less_min), word("speed", step.speed))
+
+
+def _worked_for(miss: Miss, k: int, share: float) -> float:
+    """Return the dough when one step lasts a share of its minutes [°C]."""
+    balance, ticket = miss.mixed.balance, miss.mixed.ticket
+    step = balance.steps[k]
+    other = replace(step, minutes=step.minutes * share, work_kj=step.work_kj * share)
+    changed = replace(balance, steps=(*balance.steps[:k], other, *balance.steps[k + 1 :]))
+    ice = miss.mixed.ways.ice
+    return float(dough_temperature_c(changed, ticket.water_c or 0.0, ticket.ice_kg, ice))
 
 
 def smaller_batch(miss: Miss) -> Iterator[Remark]:

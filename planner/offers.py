@@ -198,11 +198,18 @@ class _Table:
         # The ice set aside must also do for a bowl that is warm from the dough before.
         bowl_c = warm_bowl_c(self.night, self.batch, self.mixer, start)
         balance = dough_balance(self.night, self.batch, self.mixer, start, parts, bowl_c)
-        drawn = [self._drawn(balance, start.shape, chilled=use) for use in self._chilled_uses()]
-        reached, ice, chilled = (np.concatenate([one[k] for one in drawn]) for k in range(3))
+        drawn: dict[tuple[bool, bool], tuple[Numbers, ...]] = {}
+        for chilled_, iced in sorted({(c.use_chilled, c.use_ice) for c in self.choices})[::-1]:
+            # What takes no ice anyway needs no second look without.
+            if iced or np.any(drawn[chilled_, True][1] > 0):
+                drawn[chilled_, iced] = self._drawn(balance, start.shape, chilled_, iced)
+        order = [i for use in drawn for i in self._choices_with(*use)]
+        reached, ice, chilled = (
+            np.concatenate([one[k] for one in drawn.values()]) for k in range(3)
+        )
         count = len(reached)
         return _Cells(
-            choice=np.repeat(self._choice_order(), len(self.buckets)),
+            choice=np.repeat(np.array(order, dtype=np.int_), len(self.buckets)),
             bucket=np.tile(self.buckets, count),
             mix_end=np.tile(start, (count, 1)) + self.batch.formula.mix_min,
             reached_c=reached.reshape(-1, start.shape[1]),
@@ -210,25 +217,23 @@ class _Table:
             chilled_kg=chilled.max(axis=2).reshape(-1),
         )
 
-    def _chilled_uses(self) -> list[bool]:
-        return sorted({choice.use_chilled for choice in self.choices})
-
-    def _choice_order(self) -> NDArray[np.int_]:
-        """Return choice indices in the order in which `_cells` works them out."""
-        return np.array(
-            [
-                i
-                for use in self._chilled_uses()
-                for i, choice in enumerate(self.choices)
-                if choice.use_chilled is use
-            ]
-        )
+    def _choices_with(self, chilled: bool, iced: bool) -> list[int]:  # noqa: FBT001  two of a pair
+        """Return the indices of the choices that may use chilled water and ice so."""
+        return [
+            i
+            for i, choice in enumerate(self.choices)
+            if (choice.use_chilled, choice.use_ice) == (chilled, iced)
+        ]
 
     def _drawn(
-        self, balance: MixBalance, shape: tuple[int, ...], *, chilled: bool
+        self,
+        balance: MixBalance,
+        shape: tuple[int, ...],
+        chilled: bool,  # noqa: FBT001  two of a pair
+        iced: bool,  # noqa: FBT001
     ) -> tuple[Numbers, ...]:
         """Return dough, ice and chilled water: choice by bucket by sample."""
-        dough_c = np.array([c.dough_c for c in self.choices if c.use_chilled is chilled])
+        dough_c = np.array([self.choices[i].dough_c for i in self._choices_with(chilled, iced)])
         full = (len(dough_c), *shape)
         if self.settled is not None:
             known = (self.settled.dough_c, self.settled.ice_kg, self.settled.chilled_kg)
@@ -240,7 +245,7 @@ class _Table:
             ways.supplies,
             ways.ice,
             use_chilled=chilled,
-            ice_cap_kg=ways.ice_cap_kg,
+            ice_cap_kg=ways.ice_cap_kg if iced else 0.0,
         )
         return tuple(
             np.broadcast_to(np.asarray(value, dtype=np.float64), full)

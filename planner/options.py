@@ -34,10 +34,11 @@ TRIFLE_K = 0.15
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A dough temperature and whether chilled water may be used for it."""
+    """A dough temperature, and whether chilled water and ice may be used for it."""
 
     dough_c: float
     use_chilled: bool
+    use_ice: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +176,7 @@ def proof_offsets(batch: Batch, divide_min: int, grid_min: int) -> tuple[int, ..
 
 
 def choices_for(night: Night, batch: Batch, pin: Pin | None) -> tuple[Choice, ...]:
-    """Return the dough temperatures to look at, with and without chilled water."""
+    """Return the dough temperatures to look at, with and without chilled water and ice."""
     formula = batch.formula
     if pin is not None and pin.dough_c is not None:
         temperatures = [pin.dough_c]
@@ -185,7 +186,8 @@ def choices_for(night: Night, batch: Batch, pin: Pin | None) -> tuple[Choice, ..
             formula.dough_c + k * DOUGH_STEP_K for k in range(-half_steps, half_steps + 1)
         ]
     chilled = [False] if _chilled_c(night) is None else [True, False]
-    return tuple(Choice(t, use) for t in temperatures for use in chilled)
+    iced = [True] if night.day.bakery.ice is None else [True, False]
+    return tuple(Choice(t, use, ice) for t in temperatures for use in chilled for ice in iced)
 
 
 def _chilled_c(night: Night) -> float | None:

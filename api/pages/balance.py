@@ -41,13 +41,13 @@ def balance_text(plan: Plan, mix: PlannedMix, zone: ZoneInfo, units: Units) -> s
     ticket, clock = mix.ticket, clock_of(plan, zone)
     wanted = temperature_text(mix.steered.dough_c, units)
     expected = temperature_text(ticket.expected_c, units)
+    names, spread = Names(plan), difference_text(ticket.expected_sd_k, units)
+    place = f"{names.place(mix.mixer_id)} at {clock.time(mix.start_utc)}"
     rows = [HEADS, *_rows(mix, units)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(HEADS))]
     lines = [
-        f"{Names(plan).mix(mix.id)}, {mix.id}: {Names(plan).place(mix.mixer_id)}"
-        f" at {clock.time(mix.start_utc)}, {number(mix.mix_min)} min",
-        f"Wanted {wanted}, comes off at {expected}"
-        f" ± {difference_text(ticket.expected_sd_k, units)} (one standard deviation).",
+        f"{names.mix(mix.id)}, {mix.id}: {place}, {number(mix.mix_min)} min",
+        f"Wanted {wanted}, comes off at {expected} ± {spread} (one standard deviation).",
         _water_line(mix, units),
         "",
         *(_line(row, widths) for row in rows),

@@ -1,10 +1,15 @@
 """A thermometer is answered: new water before the mix, new times after it."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
-from planner import Reading, ReadingKind, answer, verify, with_reading
+from planner import Limits, Reading, ReadingKind, answer, make_plan, verify, with_reading
+from planner.bakery import IceKind, IceSupply
+from planner.estimate import Estimate
+from tests.planner.builders import bakery, night_of
+from tests.planner.conftest import small_day
 
 
 def first(plan):
@@ -127,3 +132,89 @@ def test_a_superseded_reading_no_longer_counts(plan):
 def test_an_unknown_mix_is_refused(plan):
     with pytest.raises(KeyError):
         answer(plan, reading(plan, ReadingKind.FLOUR_C, 25.0, mix_id="nobody"))
+
+
+# ---- the plan's choice is kept, and nothing is handed out twice --------------------------------
+
+
+def short_of_ice(stored_kg: float):
+    """The small night with so much ice in the bin and none made."""
+    ice = IceSupply(IceKind.FLAKE, Estimate(-2.0), Estimate(0.9, 0.07), 0.0, 20.0)
+    warm = replace(small_day(), bakery=bakery(ice=ice))
+    conditions = replace(night_of(33.0), ice_stored_kg=stored_kg)
+    return make_plan(warm, conditions, limits=Limits(list_only=True))
+
+
+@pytest.mark.parametrize("stored_kg", [0.0, 0.6, 3.0])
+def test_an_answer_hands_out_no_ice_that_is_not_there(stored_kg):
+    plan = short_of_ice(stored_kg)
+    told_kg = sum(mix.ticket.ice_kg for mix in plan.mixes)
+    for mix in plan.mixes:
+        hot = Reading(
+            f"r{mix.id}", ReadingKind.FLOUR_C, mix.id, mix.start_utc - timedelta(minutes=5), 40.0
+        )
+        more_kg = answer(plan, hot).mix.ticket.ice_kg - mix.ticket.ice_kg
+        assert told_kg + more_kg <= stored_kg + 1e-6
+
+
+def test_a_cool_flour_brings_a_missed_dough_back_to_what_was_chosen():
+    """Planned above its wish for lack of ice; with cold flour it goes for the wish again."""
+    plan = short_of_ice(0.0)
+    mix = plan.mixes[0]
+    assert mix.ticket.expected_c > mix.steered.dough_c + 0.3
+    cold = reading(plan, ReadingKind.FLOUR_C, 15.3, mix_id=mix.id)
+    assert answer(plan, cold).mix.ticket.expected_c == pytest.approx(mix.steered.dough_c, abs=0.3)
+
+
+def test_a_reading_after_the_mixer_started_changes_no_water(plan):
+    mix = first(plan)
+    started = reading(plan, ReadingKind.MIX_START, None, at_utc=mix.start_utc)
+    late = reading(plan, ReadingKind.FLOUR_C, 38.0, at_utc=mix.start_utc + timedelta(minutes=3))
+    got = answer(with_reading(plan, started), late)
+    assert got.mix.ticket.water_c == pytest.approx(mix.ticket.water_c, abs=1e-6)
+    assert got.mix.ticket.ice_kg == pytest.approx(mix.ticket.ice_kg, abs=1e-6)
+
+
+def test_a_chilled_bowl_needs_warmer_water(plan):
+    mix = first(plan)
+    cold = answer(plan, reading(plan, ReadingKind.BOWL_C, 4.0)).mix
+    assert cold.ticket.equivalent_c > mix.ticket.equivalent_c + 0.3
+    assert cold.steered.bowl_c == 4.0
+
+
+def test_a_small_delay_inside_the_window_keeps_the_bench_slot(plan):
+    mix = first(plan)
+    late = reading(plan, ReadingKind.MIX_END, None, at_utc=mix.mix_end_utc + timedelta(minutes=1))
+    got = answer(plan, late)
+    assert got.mix.divide_utc == mix.divide_utc
+    assert [r.code for r in got.remarks] == ["as_expected"]
+
+
+def test_a_dough_forty_minutes_late_is_not_as_expected(plan):
+    mix = first(plan)
+    late = reading(plan, ReadingKind.MIX_END, None, at_utc=mix.mix_end_utc + timedelta(minutes=40))
+    got = answer(plan, late)
+    assert [r.code for r in got.remarks] == ["new_times"]
+    assert got.mix.divide_from_utc <= got.mix.divide_utc <= got.mix.divide_by_utc
+    for load in got.mix.loads:
+        assert load.load_from_utc <= load.load_utc <= load.load_by_utc
+
+
+def test_ripeness_follows_the_times_it_is_told_for(plan):
+    """A dough three degrees warm that may be divided no sooner is riper than planned."""
+    mix = first(plan)
+    warm = reading(plan, ReadingKind.DOUGH_END_C, mix.ticket.expected_c + 3, at_utc=mix.mix_end_utc)
+    got = answer(plan, warm).mix
+    ripe_min = (got.divide_utc - mix.mix_end_utc) / timedelta(minutes=1)
+    assert ripe_min < (mix.divide_utc - mix.mix_end_utc) / timedelta(minutes=1)
+    assert 0.88 <= got.ripeness <= 1.17
+
+
+def test_a_superseded_levain_reading_no_longer_counts(plan):
+    mix = plan.mix("country")
+    wrong = Reading("w", ReadingKind.PART_C, mix.id, mix.start_utc, 60.0, part_id="levain")
+    right = Reading(
+        "x", ReadingKind.PART_C, mix.id, mix.start_utc, 26.0, part_id="levain", supersedes="w"
+    )
+    both = answer(replace(plan, readings=(right, wrong)), right).mix.ticket
+    assert both.equivalent_c == pytest.approx(answer(plan, right).mix.ticket.equivalent_c)

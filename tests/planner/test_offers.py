@@ -9,7 +9,7 @@ from planner.corrections import Corrections
 from planner.day import BulkWindow, MixRequest
 from planner.night import Night
 from planner.offers import offer, pruned
-from planner.options import BUCKET_MIN, water_for
+from planner.options import BUCKET_MIN, Allowance, water_for
 from planner.pins import Pin
 from planner.scheduling.problem import Option
 from tests.planner.builders import day, lean_dough, night_of
@@ -43,8 +43,18 @@ def test_ice_of_an_option_is_enough_at_any_start_of_its_bucket(inside_min):
     for option in o.options[::5]:
         start = option.bucket * BUCKET_MIN + inside_min
         balance = dough_balance(night, o.batch, o.mixer, start, {})
-        drawn, _ = water_for(night, o.batch, balance, o.choices[option.choice])
+        choice = o.choices[option.choice]
+        allowed = Allowance() if choice.use_ice else Allowance(ice_kg=0.0)
+        drawn, _ = water_for(night, o.batch, balance, choice, allowed)
         assert float(drawn.ice_kg) * 1000 <= option.ice_g + 1
+
+
+def test_a_dough_can_do_without_ice_at_the_price_of_its_temperature():
+    """So that a mix is never left out for lack of ice."""
+    _, o = offered(33.0, small_day())
+    without = [option for option in o.options if option.ice_g == 0]
+    assert without
+    assert min(option.cost for option in without) > min(option.cost for option in o.options)
 
 
 def test_a_hotter_room_gives_shorter_bulks_and_more_ice():

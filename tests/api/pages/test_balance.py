@@ -28,7 +28,9 @@ def printed(units: Units = Units.METRIC) -> str:
 
 
 def test_the_printed_heats_add_up_to_nothing():
-    rows = [line for line in printed().splitlines() if line.startswith(("flour", "wetting", "cold"))]
+    rows = [
+        line for line in printed().splitlines() if line.startswith(("flour", "wetting", "cold"))
+    ]
     heats = [float(re.findall(r"([−\d.]+)  +[+−]", row)[-1].replace("−", "-")) for row in rows]
     assert sum(heats) == pytest.approx(0, abs=1e-9)
     assert len(heats) == 3
