@@ -7,7 +7,7 @@ the night's temperatures are put into them. A preferment build is a mix like any
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -45,11 +45,14 @@ from planner.physics.heat_balance import (
 )
 from planner.physics.ice import ice_replacing_water_kg, ice_share_cap, melts_in_time
 from planner.physics.mixing_heat import mixing_work_kj, wetting_heat_kj_per_kg
-from planner.physics.specific_heat import flour_specific_heat
+from planner.physics.specific_heat import composition_specific_heat, flour_specific_heat
 from planner.physics.water import SupplyTemperatures
 
 COLDEST_MELTED_WATER_C = 1.0
 """Coldest water that ice melted in it beforehand gives in reasonable time [°C] (our guess)."""
+
+SPECIFIC_HEAT_AT_C = 20.0
+"""Temperature at which the specific heat of a stated composition is taken [°C]."""
 
 MOST_ICE_OF_WATER = 0.6
 """Largest share of the steered water that may be ice, so that it melts in the mixer (our guess)."""
@@ -281,10 +284,18 @@ def part_kg(part: Part, flour_kg: float) -> float:
 def part_specific_heat(part: Part) -> float:
     """Return the specific heat of a part by the additive rule [kJ/kg K]."""
     total = sum(line.percent for line in part.lines)
-    heat = sum(
-        line.percent * properties(line.material).specific_heat_kj_per_kg_k for line in part.lines
-    )
-    return heat / total
+    return sum(line.percent * line_specific_heat(line) for line in part.lines) / total
+
+
+def line_specific_heat(line: Line) -> float:
+    """Return the specific heat of an ingredient: by its composition, or by its material [kJ/kg K].
+
+    Flour of a known moisture has its own, `flour_specific_heat`.
+    """
+    if line.composition is None:
+        return properties(line.material).specific_heat_kj_per_kg_k
+    shares = asdict(line.composition) | {"carbohydrate": line.composition.carbohydrate}
+    return composition_specific_heat(shares, SPECIFIC_HEAT_AT_C)
 
 
 def part_ingredient(part: Part, flour_kg: float, temperature_c: ArrayLike) -> Ingredient:
@@ -364,9 +375,8 @@ def _ingredient(
     night: Night, line: Line, mass_kg: float, room_id: str, minute: ArrayLike
 ) -> Ingredient:
     known = properties(line.material)
-    specific_heat = known.specific_heat_kj_per_kg_k
-    wetting = 0.0
-    if known.is_flour:
+    specific_heat, wetting = line_specific_heat(line), 0.0
+    if known.is_flour and line.composition is None:
         moisture = night.flour_store(line).moisture_fraction.value
         specific_heat = flour_specific_heat(moisture)
         wetting = mass_kg * wetting_heat_kj_per_kg(moisture)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil, floor
 
 import numpy as np
 
@@ -203,8 +204,8 @@ def mix_of(
         steps=tuple(PlannedStep(s.speed, s.minutes) for s in batch.formula.steps),
         scaling=scaling_lines(night, batch, mixer, times.start, part_c),
         ticket=ticket,
-        divide_from_utc=day.moment(np.ceil(divide_from)),
-        divide_by_utc=day.moment(np.floor(divide_by)),
+        divide_from_utc=day.moment(ceil(divide_from)),
+        divide_by_utc=day.moment(floor(divide_by)),
         divide_utc=day.moment(times.divide),
         divide_end_utc=day.moment(times.divide_end),
         ripeness=bulk.ripeness,

@@ -25,6 +25,7 @@ from planner.remarks import (
     word,
 )
 from planner.scheduling.schedule import Unmet
+from planner.stores import chilled_kg
 
 HOT_WATER_C = 45.0
 """Water above this needs a loading order: water, flour as a barrier, then what is alive [°C]."""
@@ -47,6 +48,7 @@ def mix_remarks(night: Night, offered: Offer, mix: PlannedMix) -> tuple[Remark, 
         *allergen_caution(offered),
         *dough_off_number(offered, mix),
         *water_reason(night, mix),
+        *chiller_reason(night, mix),
         *room_reason(night, offered, mix),
     ]
     return tuple(replace(r, subject=mix.id) for r in remarks)
@@ -182,6 +184,26 @@ def water_reason(night: Night, mix: PlannedMix) -> list[Remark]:
             (temperature("tap", tap_c), temperature("dough", with_tap)),
         )
     ]
+
+
+def chiller_reason(night: Night, mix: PlannedMix) -> list[Remark]:
+    """Say when the chiller has less left than the mix would take."""
+    chiller = night.supply(SupplyKind.CHILLER)
+    taken_kg = chilled_kg(mix.ticket.water)
+    ticket = mix.ticket
+    wants_more = ticket.water_c is not None and ticket.water_kg > taken_kg + 0.005
+    if chiller is None or not wants_more:
+        return []
+    if mix.steered.use_chilled and taken_kg >= mix.steered.chilled_kg - 0.005:
+        left = mass("left", mix.steered.chilled_kg)
+        text = "The chiller has only {left} left for this mix: its water is warmer."
+        if ticket.ice_kg > 0:
+            text = "The chiller has only {left} left for this mix: ice makes up for it."
+        return [Remark(RemarkKind.NOTE, "chiller_short", text, (left,))]
+    if not mix.steered.use_chilled and ticket.ice_kg > 0:
+        text = "Chilled water is kept for other mixes: ice makes up for it."
+        return [Remark(RemarkKind.NOTE, "chiller_kept", text)]
+    return []
 
 
 def room_reason(night: Night, offered: Offer, mix: PlannedMix) -> list[Remark]:

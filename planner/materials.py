@@ -43,6 +43,7 @@ class Material(StrEnum):
     RAISINS = "raisins"
     OLD_DOUGH = "old dough"
     OTHER_DRY = "other dry"
+    OTHER = "other"
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +127,8 @@ PROPERTIES: dict[Material, MaterialProperties] = {
         2.73, water_fraction=0.38, is_living=True, store="cold", allergens=_GLUTEN
     ),
     Material.OTHER_DRY: MaterialProperties(1.8),
+    # Its line states what it is made of; else taken as a moist food of half water [3] (ours).
+    Material.OTHER: MaterialProperties(3.0, water_fraction=0.5),
 }
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from planner.bakery import SupplyKind
 from planner.batches import Batch
 from planner.conditions import Inherited, Standing
-from planner.day import Day, ReadyWindow
+from planner.day import BulkWindow, Day, ReadyWindow
 from planner.formula import Product
 from planner.mixers import MixerKind
 from planner.night import Night
@@ -107,6 +107,8 @@ def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
 
 
 def _bulk_min(night: Night, batch: Batch) -> float:
+    if isinstance(batch.window, BulkWindow):
+        return (batch.window.from_min + batch.window.by_min) / 2
     rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     middle = night.day.span_min / 2
     ripe = float(rise.window(rise.path(middle, batch.formula.dough_c))[1])

@@ -15,6 +15,8 @@ from datetime import timedelta
 import numpy as np
 
 from planner.batches import Batch, batches_of
+from planner.constants import BOWL_RELAXES_MIN
+from planner.day import BulkWindow
 from planner.making import part_c_for
 from planner.night import Night
 from planner.options import steering_of
@@ -26,6 +28,7 @@ from planner.tickets import mix_balance
 
 WATER_WITHIN_KG = 0.01
 DOUGH_WITHIN_K = 0.05
+BOWL_WITHIN_K = 0.2
 WINDOW_WITHIN_MIN = 2.0
 SCALD_WITHIN_K = 1.0
 
@@ -74,6 +77,7 @@ def verify(plan: Plan) -> tuple[Finding, ...]:
         findings += loads_inside_window(plan, night, batch, mix)
         findings += leaves_in_time(plan, mix)
         findings += dough_inside_band(plan, batch, mix)
+    findings += bowls_follow(night, plan)
     for preparation in plan.preparations:
         findings += used_while_ready(plan, preparation)
     findings += ice_within_store(plan)
@@ -141,6 +145,25 @@ def dough_comes_off_as_promised(
     ]
 
 
+def bowls_follow(night: Night, plan: Plan) -> list[Finding]:
+    """Each mix meets the bowl that the mix before it left, cooled or warmed by the room since."""
+    findings = []
+    left: dict[str, PlannedMix] = {}
+    for mix in sorted(plan.mixes, key=lambda m: m.start_utc):
+        before = left.get(mix.mixer_id)
+        room_id = plan.day.bakery.mixer(mix.mixer_id).room_id
+        bowl_c = room_c = float(night.air_c(room_id)(np.asarray(plan.day.minute(mix.start_utc))))
+        if before is not None:
+            stood = max(0.0, (mix.start_utc - before.mix_end_utc) / timedelta(minutes=1))
+            left_c = before.steered.bowl_end_c
+            bowl_c = room_c + (left_c - room_c) * float(np.exp(-stood / BOWL_RELAXES_MIN.value))
+        if abs(bowl_c - mix.steered.bowl_c) > BOWL_WITHIN_K:
+            detail = f"{mix.steered.bowl_c:.1f} °C where {bowl_c:.1f} was left"
+            findings.append(Finding("bowls_follow", mix.id, detail))
+        left[mix.mixer_id] = mix
+    return findings
+
+
 def divide_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix) -> list[Finding]:
     """The divide lies where the dough's own path says it is ripe."""
     rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
@@ -149,6 +172,8 @@ def divide_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix
     span = max(rise.longest_min, divide - mix_end + 10)
     path = rise.path(mix_end, mix.ticket.expected_c, span_min=span, step_min=1.0)
     low, _, high = (float(np.asarray(m).reshape(-1)[0]) for m in rise.window(path))
+    if isinstance(batch.window, BulkWindow):  # the mix list's own for the day
+        low, high = batch.window.from_min, batch.window.by_min
     elapsed = divide - mix_end
     outside = max(low - elapsed, elapsed - high)
     if outside <= WINDOW_WITHIN_MIN or named(plan, "bulk_window", mix.id):
@@ -167,10 +192,7 @@ def loads_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix)
     room_id = plan.day.bakery.mixer(mix.mixer_id).room_id
     findings = []
     for load in mix.loads:
-        route = next(
-            i for i, r in enumerate(batch.product.routes) if r.place_id == load.proof_place_id
-        )
-        proof = piece_rise(night, batch.product, route, batch.formula.dough_c)
+        proof = piece_rise(night, batch.product, load.route, batch.formula.dough_c)
         start = plan.day.minute(load.proof_start_utc)
         elapsed = plan.day.minute(load.load_utc) - start
         piece_c = on_the_bench_c(

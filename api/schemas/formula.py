@@ -35,6 +35,20 @@ RYE_FROM_PERCENT = 50.0
 CULTURE_CURVES = (core.Curve.LEVAIN, core.Curve.ACID)
 
 
+class CompositionInput(Entry):
+    """What an unusual ingredient is made of, as shares of its mass; the rest is carbohydrate."""
+
+    water: Annotated[Number, Field(description="Share of water.", examples=[0.75])] = 0.0
+    fat: Annotated[Number, Field(description="Share of fat.", examples=[0.02])] = 0.0
+    protein: Annotated[Number, Field(description="Share of protein.", examples=[0.05])] = 0.0
+    fibre: Annotated[Number, Field(description="Share of fibre.", examples=[0.03])] = 0.0
+    ash: Annotated[Number, Field(description="Share of minerals.", examples=[0.01])] = 0.0
+
+    def to_core(self) -> core.Composition:
+        """Return the core's composition."""
+        return core.Composition(self.water, self.fat, self.protein, self.fibre, self.ash)
+
+
 class LineInput(Entry):
     """One ingredient."""
 
@@ -66,6 +80,13 @@ class LineInput(Entry):
         Whole,
         Field(description="Mixing step at whose start it goes in, from 0 on.", examples=[0]),
     ] = 0
+    composition: Annotated[
+        CompositionInput | None,
+        Field(
+            description="What it is made of, for a material that is not in the list.",
+            examples=[{"water": 0.75, "protein": 0.05}],
+        ),
+    ] = None
 
     def to_core(self, house: House) -> core.Line:
         """Return the core's line."""
@@ -77,6 +98,7 @@ class LineInput(Entry):
             self.temperature_c,
             None if self.store is None else found_id(self.store, known),
             self.step,
+            None if self.composition is None else self.composition.to_core(),
         )
 
 

@@ -23,6 +23,12 @@ def test_a_full_bin_makes_no_more():
     assert spare_kg(Stock(2.0, 1.0, 2.0), [Use("one", 60.0, 1.0)]) == {"one": 1.0}
 
 
+def test_a_tank_in_a_rush():
+    """420 kg tank, 180 kg an hour, 200 kg at 0 and at 20 min: 420 − 400 + 120 = 140 left at 40."""
+    uses = [Use("first", 0.0, 200.0), Use("second", 20.0, 200.0), Use("third", 40.0, 0.0)]
+    assert spare_kg(Stock(420.0, 3.0, 420.0), uses)["third"] == 140.0
+
+
 uses_of_a_night = st.lists(
     st.tuples(st.floats(0, 600), st.floats(0, 5)), min_size=1, max_size=8
 ).map(lambda rows: [Use(f"u{n}", minute, kg) for n, (minute, kg) in enumerate(rows)])
