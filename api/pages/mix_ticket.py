@@ -29,11 +29,12 @@ from planner.materials import Material, properties
 from planner.mixers import Speed
 from planner.planned import Plan, PlannedLoad, PlannedMix
 from planner.remarks import Remark, RemarkKind
+from planner.water_ticket import HeldBack
 
 MOST_REASONS = 3
 """How many reasons stand on a ticket, which must stay one page; all are in the plan."""
 
-ROOMY_LINES = 19
+ROOMY_LINES, STRIP_LINE = 18.5, 0.85
 """Lines below the five numbers that fit on A4 at the ordinary size, two columns beside each other
 counted as one; found by printing."""
 
@@ -122,8 +123,8 @@ class MixTicket:
         cautions = [caution for step in self.steps for caution in step.cautions]
         beside = len(self.scaling) + len(self.steps) + len(self.clock_rows) + 3
         beside += sum(1 + len(caution) // 38 for caution in cautions)
-        below = sum(1 + len(strip.rows) for strip in self.strips) + len(self.reasons)
-        return beside / 2 + below > ROOMY_LINES
+        strips = sum(STRIP_LINE * (2 + len(strip.rows)) for strip in self.strips)
+        return beside / 2 + strips + len(self.reasons) > ROOMY_LINES
 
 
 def mix_ticket(plan: Plan, mix: PlannedMix, clock: Clock, units: Units) -> MixTicket:
@@ -236,6 +237,10 @@ def _scaling(
         kind = f", {ticket.ice_kind}" if ticket.ice_kind else ""
         mass = masses[len(ticket.water)]
         rows.append(ScalingRow("", f"ice{kind}", _percent(ticket.ice_kg, mix), mass, ""))
+    rows += [
+        ScalingRow("", f"of the water keep back for step {held.step + 1}", "", f"({kept})", "")
+        for held, kept in ((held, _kept(mix, held, units)) for held in ticket.held_back)
+    ]
     others = masses[len(ticket.water) + 1 :]
     lines = sorted(zip(mix.scaling, others, strict=True), key=lambda pair: pair[0].step)
     return (
@@ -251,6 +256,10 @@ def _scaling(
             for line, mass in lines
         ),
     )
+
+
+def _kept(mix: PlannedMix, held: HeldBack, units: Units) -> str:
+    return mass_number(held.water_kg, units, whole_kg=mix.dough_kg)
 
 
 def _group(mix: PlannedMix, step: int) -> str:
@@ -293,7 +302,7 @@ def _steps(mix: PlannedMix, formula: Formula, clock: Clock, units: Units) -> tup
     rows = [StepRow("load in the order of the list", "")]
     rows += [
         StepRow(
-            f"{i + 1}. {step.speed}{_additions(mix, i)}",
+            f"{i + 1}. {step.speed}{_additions(mix, i, units)}",
             f"{minutes_number(step.minutes)} min",
         )
         for i, step in enumerate(mix.steps)
@@ -319,8 +328,13 @@ def _first_step_of(mix: PlannedMix, formula: Formula, allergen: str) -> int:
     return min((line.step for line in mix.scaling if line.name in labels), default=0)
 
 
-def _additions(mix: PlannedMix, step: int) -> str:
-    added = [line.name for line in mix.scaling if line.step == step and step > 0]
+def _additions(mix: PlannedMix, step: int, units: Units) -> str:
+    added = [
+        f"the {_kept(mix, held, units)} {units.mass} of water kept back"
+        for held in mix.ticket.held_back
+        if held.step == step
+    ]
+    added += [line.name for line in mix.scaling if line.step == step and step > 0]
     return f", with {', '.join(added)}" if added else ""
 
 
