@@ -14,9 +14,9 @@ from planner.learning.readings import learn
 from planner.outcomes import outcome_of
 from planner.pins import Limits, Pin, Progress
 from planner.plan import make_plan
-from planner.planned import Answer, Plan
+from planner.planned import Answer, Breakdown, Plan
 from planner.readings import MixOutcome, Reading, ReadingKind
-from planner.replan import Breakdown, NewConditions, replan
+from planner.replan import NewConditions, RunsAgain, replan
 from planner.verify import verify
 
 __all__ = [
@@ -37,6 +37,7 @@ __all__ = [
     "Progress",
     "Reading",
     "ReadingKind",
+    "RunsAgain",
     "answer",
     "learn",
     "make_plan",

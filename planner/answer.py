@@ -11,10 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from math import ceil, floor
 
 from planner.batches import Batch, batches_of
-from planner.evaluation import MixTimes, bulk_result, divide_window, mix_of
+from planner.evaluation import MixTimes, bulk_result, divide_window, mix_of, rounded_window
 from planner.explaining import mix_remarks
 from planner.levers import missed_remarks
 from planner.making import part_c_for
@@ -160,7 +159,7 @@ def follow(plan: Plan, mix_id: str) -> Followed:
     batch = next(b for b in batches_of(plan.day) if b.id == mix_id)
     readings = readings_of(plan.readings, mix_id)
     offered = bare_offer(night, batch)
-    start, mix_end = _began_and_ended(plan, batch, before, readings)
+    start, mix_end = began_and_ended(plan, batch, before, readings)
     mixer = plan.day.bakery.mixer(before.mixer_id)
     choice = Choice(before.steered.dough_c, before.steered.use_chilled)
     allowed = planned_allowances(night, plan)[mix_id]
@@ -205,7 +204,7 @@ def follow(plan: Plan, mix_id: str) -> Followed:
     return Followed(replace(mix, remarks=mix_remarks(night, offered, mix)), mixed, choice, middle)
 
 
-def _began_and_ended(
+def began_and_ended(
     plan: Plan, batch: Batch, before: PlannedMix, readings: dict[ReadingKind, Reading]
 ) -> tuple[float, float]:
     """Return when the mixer started and when the dough came off it: read, or planned [min]."""
@@ -233,8 +232,7 @@ def _times(
     planned = plan.day.minute(before.divide_utc)
     dough_c = mixed.ticket.expected_c if end_c is None else end_c
     bulk = bulk_result(offered.bulk, mix_end, dough_c, READ_SD_K, max(planned, mix_end))
-    window = divide_window(offered, mix_end, bulk)
-    low, high = ceil(window[0]), floor(window[1])
+    low, high = rounded_window(divide_window(offered, mix_end, bulk))
     divide = min(max(planned, low, mix_end), max(high, low, mix_end))
     hands_min = (before.divide_end_utc - before.divide_utc) / timedelta(minutes=1)
     return MixTimes(start, divide, divide + hands_min, mix_end)

@@ -16,7 +16,7 @@ from planner.day import BulkWindow
 from planner.formula import Product
 from planner.levers import missed_remarks
 from planner.night import Night
-from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer
+from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer, Settled
 from planner.physics.fermentation import progress_after, temperature_after
 from planner.planned import PlannedLoad, PlannedMix, PlannedStep, Steered
 from planner.rises import Rise, on_the_bench_c
@@ -187,7 +187,7 @@ def mix_of(
     start_c = ticket.expected_c if dough_end_c is None else dough_end_c
     sd_k = ticket.expected_sd_k if dough_end_c is None else READ_SD_K
     bulk = bulk_result(offered.bulk, mix_end, start_c, sd_k, times.divide)
-    divide_from, divide_by = divide_window(offered, mix_end, bulk)
+    divide_from, divide_by = rounded_window(divide_window(offered, mix_end, bulk))
     return PlannedMix(
         id=batch.id,
         line_id=batch.line_id,
@@ -204,8 +204,8 @@ def mix_of(
         steps=tuple(PlannedStep(s.speed, s.minutes) for s in batch.formula.steps),
         scaling=scaling_lines(night, batch, mixer, times.start, part_c),
         ticket=ticket,
-        divide_from_utc=day.moment(ceil(divide_from)),
-        divide_by_utc=day.moment(floor(divide_by)),
+        divide_from_utc=day.moment(divide_from),
+        divide_by_utc=day.moment(divide_by),
         divide_utc=day.moment(times.divide),
         divide_end_utc=day.moment(times.divide_end),
         ripeness=bulk.ripeness,
@@ -225,6 +225,11 @@ def divide_window(offered: Offer, mix_end: float, bulk: BulkResult) -> tuple[flo
     if isinstance(window, BulkWindow):
         return mix_end + window.from_min, mix_end + window.by_min
     return bulk.ripe_from, bulk.ripe_by
+
+
+def rounded_window(window: tuple[float, float]) -> tuple[int, int]:
+    """Return a window in whole minutes, inside the exact one."""
+    return ceil(window[0]), floor(window[1])
 
 
 def planned_loads(
@@ -284,6 +289,8 @@ def _bounded(minutes: float, span: float) -> float:
     return minutes if np.isfinite(minutes) else span
 
 
-def times_of(job: ScheduledJob) -> MixTimes:
-    """Return the times of a scheduled job."""
-    return MixTimes(job.start, job.divide_start, job.divide_end)
+def times_of(job: ScheduledJob, settled: Settled | None = None) -> MixTimes:
+    """Return the times of a scheduled job; of one that has begun, as they were."""
+    if settled is None:
+        return MixTimes(job.start, job.divide_start, job.divide_end)
+    return MixTimes(settled.start_min, job.divide_start, job.divide_end, settled.mix_end_min)

@@ -33,6 +33,9 @@ HOT_WATER_C = 45.0
 BURN_C = 49.0
 """Paste above this burns skin within minutes (burn-prevention texts) [°C]."""
 
+SAID_FROM_MIN, PLANNING_STEP_MIN = 1.0, 5.0
+"""A divide outside its window by more than the first and up to the second is the grid's doing."""
+
 NEAR_NUMBER_K = 0.25
 """A dough nearer than this to the baker's number needs no reason [K]."""
 
@@ -43,6 +46,7 @@ def mix_remarks(night: Night, offered: Offer, mix: PlannedMix) -> tuple[Remark, 
         *mix.remarks,
         *ice_cautions(mix),
         *second_water(offered, mix),
+        *short_window(mix),
         *hot_water_caution(mix),
         *raw_egg_caution(offered),
         *allergen_caution(offered),
@@ -52,6 +56,18 @@ def mix_remarks(night: Night, offered: Offer, mix: PlannedMix) -> tuple[Remark, 
         *room_reason(night, offered, mix),
     ]
     return tuple(replace(r, subject=mix.id) for r in remarks)
+
+
+def short_window(mix: PlannedMix) -> list[Remark]:
+    """Name a window that the planning step of a few minutes jumps over."""
+    early = (mix.divide_from_utc - mix.divide_utc).total_seconds() / 60
+    late = (mix.divide_utc - mix.divide_by_utc).total_seconds() / 60
+    outside_min = max(early, late)
+    if not SAID_FROM_MIN < outside_min <= PLANNING_STEP_MIN:
+        return []
+    text = "Its window is shorter than the planning step: divided {outside} outside it."
+    figures = (minutes("outside", outside_min),)
+    return [Remark(RemarkKind.UNMET, "bulk_window", text, figures)]
 
 
 def second_water(offered: Offer, mix: PlannedMix) -> list[Remark]:

@@ -72,7 +72,6 @@ def offer(
     grid_min: int,
     buckets: NDArray[np.int_],
     part_c: Mapping[str, PartCurve],
-    settled: Settled | None = None,
 ) -> Offer:
     """Work out every option of one batch.
 
@@ -90,20 +89,58 @@ def offer(
         Start buckets to look at.
     part_c
         Temperature of each part when used at a minute, by part id.
-    settled
-        What is known of a mix that has begun.
 
     Returns
     -------
     Offer
         With an empty list of options when no start gives a dough that ripens in the span.
     """
-    mixer = warmest_mixer(night, batch, pin)
+    return _offer(
+        night,
+        batch,
+        warmest_mixer(night, batch, pin),
+        grid_min,
+        buckets,
+        part_c,
+        choices_for(night, batch, pin),
+        None,
+    )
+
+
+def settled_offer(night: Night, batch: Batch, settled: Settled, grid_min: int) -> Offer:
+    """Return a mix that has begun, with what can still be chosen: its bulk, if it is not divided.
+
+    Parameters
+    ----------
+    night, batch, grid_min
+        As in `offer`.
+    settled
+        What is known of it.
+    """
+    bucket = np.array([int(on_grid(settled.start_min, grid_min)) // BUCKET_MIN], dtype=np.int_)
+    choice = Choice(settled.dough_c, use_chilled=False, use_ice=False)
+    return _offer(night, batch, batch.mixers[0], grid_min, bucket, {}, (choice,), settled)
+
+
+def on_grid(minute: float, grid_min: int) -> float:
+    """Return the grid minute at or after a minute [min]."""
+    return float(np.ceil(minute / grid_min - 1e-9)) * grid_min
+
+
+def _offer(
+    night: Night,
+    batch: Batch,
+    mixer: Mixer,
+    grid_min: int,
+    buckets: NDArray[np.int_],
+    part_c: Mapping[str, PartCurve],
+    choices: tuple[Choice, ...],
+    settled: Settled | None,
+) -> Offer:
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     proofs = proof_rises(night, batch)
     divide_min = divide_minutes(batch, grid_min)
     offsets = proof_offsets(batch, divide_min, grid_min)
-    choices = choices_for(night, batch, pin)
     table = _Table(night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled)
     options = pruned(tuple(table.rows(part_c)))
     return Offer(batch, mixer, bulk, proofs, offsets, divide_min, choices, options, settled)
@@ -155,7 +192,7 @@ class _Table:
         cells = self._cells(part_c)
         path = self.bulk.path(cells.mix_end, cells.reached_c)
         # The grid counts the bulk from the end of the last slot of mixing, the dough from its own.
-        slack = mix_slots_min(self.batch.formula, self.grid_min) - self.batch.formula.mix_min
+        slack = self._slack_min()
         ripe_from, ripe, ripe_by = self._window(*self.bulk.window(path))
         ripe_from, ripe, ripe_by = (minutes - slack for minutes in (ripe_from, ripe, ripe_by))
         lengths = self._lengths(ripe_from, ripe, ripe_by)
@@ -177,6 +214,14 @@ class _Table:
                 )
         return options
 
+    def _slack_min(self) -> float:
+        """Return minutes between the dough off the mixer and the end of its slots on the grid."""
+        slots = mix_slots_min(self.batch.formula, self.grid_min)
+        if self.settled is None:
+            return slots - self.batch.formula.mix_min
+        start = on_grid(self.settled.start_min, self.grid_min)
+        return start + slots - self.settled.mix_end_min
+
     def _option(
         self, cells: _Cells, i: int, length: int, cost: float, windows: list[tuple[float, float]]
     ) -> Option:
@@ -192,6 +237,8 @@ class _Table:
         )
 
     def _cells(self, part_c: Mapping[str, PartCurve]) -> _Cells:
+        if self.settled is not None:
+            return self._settled_cells(self.settled)
         inside = np.arange(0, BUCKET_MIN + 1, SAMPLE_MIN, dtype=np.float64)
         start = self.buckets[:, None] * BUCKET_MIN + inside[None, :]
         parts = {part: curve(start) for part, curve in part_c.items()}
@@ -217,6 +264,17 @@ class _Table:
             chilled_kg=chilled.max(axis=2).reshape(-1),
         )
 
+    def _settled_cells(self, known: Settled) -> _Cells:
+        """Return the one cell of a mix that has begun."""
+        return _Cells(
+            choice=np.zeros(1, dtype=np.int_),
+            bucket=self.buckets,
+            mix_end=np.array([[known.mix_end_min]]),
+            reached_c=np.array([[known.dough_c]]),
+            ice_kg=np.array([known.ice_kg]),
+            chilled_kg=np.array([known.chilled_kg]),
+        )
+
     def _choices_with(self, chilled: bool, iced: bool) -> list[int]:  # noqa: FBT001  two of a pair
         """Return the indices of the choices that may use chilled water and ice so."""
         return [
@@ -235,9 +293,6 @@ class _Table:
         """Return dough, ice and chilled water: choice by bucket by sample."""
         dough_c = np.array([self.choices[i].dough_c for i in self._choices_with(chilled, iced)])
         full = (len(dough_c), *shape)
-        if self.settled is not None:
-            known = (self.settled.dough_c, self.settled.ice_kg, self.settled.chilled_kg)
-            return tuple(np.full(full, value) for value in known)
         ways = steering_of(self.night, self.batch, balance)
         drawn = draw(
             balance,
@@ -275,6 +330,9 @@ class _Table:
     ) -> list[tuple[int, int, int]]:
         """Return cell, bulk length and whether it is narrow, for all lengths allowed."""
         low, high, middle = ripe_from.max(axis=1), ripe_by.min(axis=1), ripe.mean(axis=1)
+        if self.settled is not None and self.settled.divide_min is not None:
+            divided = self.settled.divide_min - self.settled.mix_end_min - self._slack_min()
+            return [(0, max(self.grid_min, int(on_grid(divided, self.grid_min))), 0)]
         found = []
         for i in range(len(low)):
             if not np.isfinite(low[i]) or not np.isfinite(middle[i]):
@@ -303,7 +361,7 @@ class _Table:
     def _proofs(self, divide: Numbers, ends_c: Numbers) -> list[tuple[Numbers, Numbers]]:
         """Return shortest and longest proof per route, worst over samples and loads [min]."""
         product = self.batch.product
-        if product is None:
+        if product is None or not self.offsets:
             return []
         bounds = []
         for rise in self.proofs:

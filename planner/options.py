@@ -62,11 +62,18 @@ class Settled:
         Temperature off the mixer, read or expected [°C].
     ice_kg, chilled_kg
         Ice and chilled water it took [kg].
+    start_min, mix_end_min
+        Mixer on, and off it [min].
+    divide_min
+        When it was divided [min]; None if it stands in bulk.
     """
 
     dough_c: float
     ice_kg: float
     chilled_kg: float
+    start_min: float
+    mix_end_min: float
+    divide_min: float | None = None
 
 
 @dataclass(frozen=True)

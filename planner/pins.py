@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 
 from planner.day import check_utc
-from planner.errors import check_name, check_within
+from planner.errors import check_name, check_within, refuse
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +53,26 @@ class Pin:
             check_within("dough_c", self.dough_c, 5, 33, "°C")
 
 
+def merged_pins(pins: Iterable[Pin]) -> tuple[Pin, ...]:
+    """Return one pin per mix: of two that fix the same thing, the later counts.
+
+    Examples
+    --------
+    >>> merged_pins([Pin("a", mixer_id="one", dough_c=24.0), Pin("a", mixer_id="two")])[0].mixer_id
+    'two'
+    """
+    merged: dict[str, Pin] = {}
+    for pin in pins:
+        before = merged.get(pin.mix_id)
+        said = {
+            field.name: getattr(pin, field.name)
+            for field in fields(Pin)
+            if getattr(pin, field.name) != field.default
+        }
+        merged[pin.mix_id] = pin if before is None else replace(before, **said)
+    return tuple(merged.values())
+
+
 @dataclass(frozen=True, slots=True)
 class Limits:
     """How long and how the planner may think.
@@ -86,6 +106,13 @@ class Limits:
         check_within("deterministic_s", self.deterministic_s, 0.01, 3600, "s")
         check_within("workers", self.workers, 1, 64, "workers")
         check_within("grid_min", self.grid_min, 1, 15, "min")
+        if 30 % self.grid_min:
+            raise refuse(
+                "grid_min",
+                self.grid_min,
+                "does not divide half an hour",
+                "enter 1, 2, 3, 5, 6, 10 or 15",
+            )
 
 
 @dataclass(frozen=True, slots=True)

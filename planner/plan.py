@@ -16,7 +16,7 @@ from planner.errors import Fault, InputError
 from planner.night import Night
 from planner.offers import offer
 from planner.options import Offer
-from planner.pins import Limits, OnProgress, Pin, Progress
+from planner.pins import Limits, OnProgress, Pin, Progress, merged_pins
 from planner.planned import Plan
 from planner.posing import pose, start_buckets
 from planner.preparations import Offered, preparations_of
@@ -95,7 +95,7 @@ def offers_of(
     grid_min: int,
 ) -> tuple[Offer, ...]:
     """Return every mix with all its options."""
-    by_mix = {pin.mix_id: pin for pin in pins}
+    by_mix = {pin.mix_id: pin for pin in merged_pins(pins)}
     return tuple(
         offer(
             night,

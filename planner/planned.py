@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from planner.conditions import Conditions
 from planner.corrections import Corrections
-from planner.day import Day
+from planner.day import Day, check_utc
 from planner.mixers import Speed
 from planner.pins import Limits, Pin
 from planner.readings import Reading
@@ -282,6 +282,25 @@ class Points:
 
 
 @dataclass(frozen=True, slots=True)
+class Breakdown:
+    """A mixer or oven that stops.
+
+    Attributes
+    ----------
+    resource_id
+        Its id.
+    from_utc
+        Since when [UTC].
+    """
+
+    resource_id: str
+    from_utc: datetime
+
+    def __post_init__(self) -> None:
+        check_utc("from_utc", self.from_utc)
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """A whole day, with the input it was made from.
 
@@ -293,6 +312,12 @@ class Plan:
         The defaults that cost most, dearest first.
     readings
         What was measured since; each changes what its mix is answered.
+    outages
+        Mixers and ovens that are out of order.
+    begun
+        Ids of mixes that had begun when this version was made.
+    as_of_utc
+        The moment from which this version could still change things [UTC]; None for a first plan.
     """
 
     version: int
@@ -313,6 +338,9 @@ class Plan:
     points: Points
     bound: float | None
     readings: tuple[Reading, ...] = ()
+    outages: tuple[Breakdown, ...] = ()
+    begun: tuple[str, ...] = ()
+    as_of_utc: datetime | None = None
 
     def mix(self, mix_id: str) -> PlannedMix:
         """Return the mix with this id.

@@ -16,7 +16,7 @@ from planner.formula import Product
 from planner.mixers import MixerKind
 from planner.night import Night
 from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
-from planner.pins import Pin
+from planner.pins import Pin, merged_pins
 from planner.rises import dough_rise, piece_rise
 from planner.scheduling.problem import (
     Job,
@@ -87,7 +87,10 @@ def start_bounds(night: Night, batch: Batch, pin: Pin | None) -> tuple[int, int]
     if pin is not None and pin.start_utc is not None:
         low = high = day.minute(pin.start_utc)
     if pin is not None and pin.not_before_utc is not None:
-        low = max(low, day.minute(pin.not_before_utc))
+        earliest = day.minute(pin.not_before_utc)
+        low = max(low, earliest)
+        if pin.start_utc is None and low + LATE_SLACK_MIN > high:
+            high = low + LATE_SLACK_MIN  # late rather than not at all
     return max(0, floor(low)), max(0, min(ceil(high), day.span_min))
 
 
@@ -138,7 +141,7 @@ def pose(
         Grid of the search [min].
     """
     day = night.day
-    by_mix = {pin.mix_id: pin for pin in pins}
+    by_mix = {pin.mix_id: pin for pin in merged_pins(pins)}
     needs = {
         o.batch.id: tuple(p.id for p, users in preparations if o.batch.id in users) for o in offers
     }

@@ -45,6 +45,8 @@ class Worked:
     ----------
     known_c
         Part temperatures of mixes that have begun, by mix and part id [°C].
+    begun
+        Mixes that have begun: they left their bowls as they did.
     """
 
     night: Night
@@ -53,6 +55,7 @@ class Worked:
     problem: Problem
     schedule: Schedule
     known_c: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    begun: tuple[PlannedMix, ...] = ()
 
     def part_c(self, mix_id: str, planned: Sequence[PlannedPreparation]) -> dict[str, float]:
         """Return the temperature of each part when it meets a mix [°C]."""
@@ -120,6 +123,10 @@ def planned_mixes(
     bowl or another mixer than was thought of does not leave it short.
     """
     night, bowls = worked.night, Bowls(worked.night)
+    minute = night.day.minute
+    for old in sorted(worked.begun, key=lambda m: m.mix_end_utc):
+        bowls.leave(old.mixer_id, minute(old.mix_end_utc), old.steered.bowl_end_c)
+    begun = {old.id for old in worked.begun}
     ice, chilled = _set_aside(worked, offers, preparations)
     mixes = []
     for job in sorted(worked.schedule.jobs, key=lambda j: (j.start, j.job_id)):
@@ -127,7 +134,8 @@ def planned_mixes(
         may_take = allowances(night, ice.values(), chilled.values())[job.job_id]
         bowl_c = bowls.at(mixer, job.start)
         mix = _mix(worked, offers[job.job_id], job, preparations, bowl_c, may_take)
-        bowls.leave(mixer.id, night.day.minute(mix.mix_end_utc), mix.steered.bowl_end_c)
+        if mix.id not in begun:
+            bowls.leave(mixer.id, minute(mix.mix_end_utc), mix.steered.bowl_end_c)
         ice[mix.id] = replace(ice[mix.id], kg=mix.ticket.ice_kg)
         chilled[mix.id] = replace(chilled[mix.id], kg=chilled_kg(mix.ticket.water))
         mixes.append(mix)
@@ -164,7 +172,7 @@ def _mix(
     mix = planned_mix(
         night,
         offered,
-        times_of(job),
+        times_of(job, settled),
         job.mixer_id,
         offered.choices[option.choice],
         job.loads,
@@ -183,6 +191,8 @@ def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]
     inherited = {i.id: i for i in night.conditions.inherited}
     planned = []
     for load in schedule.standing:
+        if load.load_id not in inherited:
+            continue  # of a mix of this night that is divided
         thing = inherited[load.load_id]
         product = day.product(thing.product_id)
         planned.append(

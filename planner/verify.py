@@ -22,11 +22,13 @@ from planner.night import Night
 from planner.options import steering_of
 from planner.physics.mix_course import dough_temperature_c
 from planner.planned import Plan, PlannedMix, PlannedPreparation, PreparationKind
+from planner.readings import ReadingKind
 from planner.remarks import RemarkKind
 from planner.rises import dough_rise, on_the_bench_c, piece_rise
 from planner.tickets import mix_balance
 
 WATER_WITHIN_KG = 0.01
+PART_WITHIN_KG = 0.02
 DOUGH_WITHIN_K = 0.05
 BOWL_WITHIN_K = 0.2
 WINDOW_WITHIN_MIN = 2.0
@@ -71,15 +73,18 @@ def verify(plan: Plan) -> tuple[Finding, ...]:
     for mix in plan.mixes:
         batch = batches[mix.id]
         findings += water_adds_up(mix)
-        findings += water_can_be_drawn(night, mix)
-        findings += dough_comes_off_as_promised(plan, night, batch, mix)
         findings += divide_inside_window(plan, night, batch, mix)
         findings += loads_inside_window(plan, night, batch, mix)
         findings += leaves_in_time(plan, mix)
+        if mix.id in plan.begun:
+            continue  # it was mixed from what was known then
+        findings += water_can_be_drawn(night, mix)
+        findings += dough_comes_off_as_promised(plan, night, batch, mix)
         findings += dough_inside_band(plan, batch, mix)
     findings += bowls_follow(night, plan)
     for preparation in plan.preparations:
         findings += used_while_ready(plan, preparation)
+        findings += enough_is_made(plan, batches, preparation)
     findings += ice_within_store(plan)
     findings += everything_planned(plan, set(batches))
     return tuple(findings)
@@ -157,7 +162,7 @@ def bowls_follow(night: Night, plan: Plan) -> list[Finding]:
             stood = max(0.0, (mix.start_utc - before.mix_end_utc) / timedelta(minutes=1))
             left_c = before.steered.bowl_end_c
             bowl_c = room_c + (left_c - room_c) * float(np.exp(-stood / BOWL_RELAXES_MIN.value))
-        if abs(bowl_c - mix.steered.bowl_c) > BOWL_WITHIN_K:
+        if mix.id not in plan.begun and abs(bowl_c - mix.steered.bowl_c) > BOWL_WITHIN_K:
             detail = f"{mix.steered.bowl_c:.1f} °C where {bowl_c:.1f} was left"
             findings.append(Finding("bowls_follow", mix.id, detail))
         left[mix.mixer_id] = mix
@@ -165,12 +170,14 @@ def bowls_follow(night: Night, plan: Plan) -> list[Finding]:
 
 
 def divide_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix) -> list[Finding]:
-    """The divide lies where the dough's own path says it is ripe."""
+    """The divide lies where the dough's own path says it is ripe, if it still can be chosen."""
+    if plan.as_of_utc is not None and mix.divide_utc <= plan.as_of_utc:
+        return []
     rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     mix_end = plan.day.minute(mix.mix_end_utc)
     divide = plan.day.minute(mix.divide_utc)
     span = max(rise.longest_min, divide - mix_end + 10)
-    path = rise.path(mix_end, mix.ticket.expected_c, span_min=span, step_min=1.0)
+    path = rise.path(mix_end, came_off_c(plan, mix), span_min=span, step_min=1.0)
     low, _, high = (float(np.asarray(m).reshape(-1)[0]) for m in rise.window(path))
     if isinstance(batch.window, BulkWindow):  # the mix list's own for the day
         low, high = batch.window.from_min, batch.window.by_min
@@ -187,11 +194,13 @@ def loads_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix)
         return []
     rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     mix_end, divide = plan.day.minute(mix.mix_end_utc), plan.day.minute(mix.divide_utc)
-    bulk = rise.path(mix_end, mix.ticket.expected_c, span_min=divide - mix_end + 5, step_min=1.0)
+    bulk = rise.path(mix_end, came_off_c(plan, mix), span_min=divide - mix_end + 5, step_min=1.0)
     dough_c = float(np.interp(divide - mix_end, bulk.minutes, bulk.temperature_c.reshape(-1)))
     room_id = plan.day.bakery.mixer(mix.mixer_id).room_id
     findings = []
     for load in mix.loads:
+        if plan.as_of_utc is not None and load.load_utc <= plan.as_of_utc:
+            continue
         proof = piece_rise(night, batch.product, load.route, batch.formula.dough_c)
         start = plan.day.minute(load.proof_start_utc)
         elapsed = plan.day.minute(load.load_utc) - start
@@ -253,6 +262,33 @@ def used_while_ready(plan: Plan, preparation: PlannedPreparation) -> list[Findin
                 Finding("used_while_ready", preparation.id, f"{use_c:.1f} °C at {mix_id}")
             )
     return findings
+
+
+def enough_is_made(
+    plan: Plan, batches: Mapping[str, Batch], preparation: PlannedPreparation
+) -> list[Finding]:
+    """A build, a scald or a soaker weighs what its mixes take, and the seed that is kept back."""
+    wanted_kg = preparation.kept_back_kg
+    for mix_id in preparation.mix_ids:
+        formula, flour_kg = batches[mix_id].formula, plan.mix(mix_id).flour_kg
+        part = next(p for p in formula.parts if p.id == preparation.part_id)
+        wanted_kg += flour_kg * sum(line.percent for line in part.lines) / 100
+    if wanted_kg <= preparation.made_kg + PART_WITHIN_KG:
+        return []
+    detail = f"{preparation.made_kg:.2f} kg made, {wanted_kg:.2f} kg used"
+    return [Finding("enough_is_made", preparation.id, detail)]
+
+
+def came_off_c(plan: Plan, mix: PlannedMix) -> float:
+    """Return what a dough came off its mixer with: read, if it has begun, else expected [°C]."""
+    read = [
+        r
+        for r in plan.readings
+        if r.mix_id == mix.id and r.kind is ReadingKind.DOUGH_END_C and r.value_c is not None
+    ]
+    if mix.id not in plan.begun or not read:
+        return mix.ticket.expected_c
+    return float(max(read, key=lambda r: r.at_utc).value_c or 0.0)
 
 
 def ice_within_store(plan: Plan) -> list[Finding]:
