@@ -129,8 +129,7 @@ def mixer_costs(night: Night, mixes: list[PlannedWith]) -> list[AssumptionCost]:
         }
         if not here or work == mixer.work_kj_per_kg_min:
             continue
-        learned = night.corrections.work_factor(mixer.id, here[0].offered.batch.formula.dough_class)
-        if learned is not None:
+        if night.corrections.of_mixer(mixer.id) is not None:
             continue
         shifted = _with_bakery(night, _replace_mixer(night.day.bakery, mixer.id, work))
         dearest = max(mixer.work_kj_per_kg_min.values(), key=lambda e: e.sd)

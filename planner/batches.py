@@ -78,7 +78,8 @@ def order_dough_kg(product: Product, pieces: int) -> float:
 
     Examples
     --------
-    >>> from planner.formula import Product, Ripening, ByTheClock, Curve
+    >>> from planner.formula import Product
+    >>> from planner.ripening import Ripening, ByTheClock, Curve
     >>> from planner.estimate import Estimate
     >>> proof = Ripening(ByTheClock(60, 24), Curve.YEAST, "room")
     >>> loaf = Product("l", "loaf", "f", 0.5, (proof,), 30, 20, ("o",),

@@ -135,6 +135,49 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True)
+class RememberedMix:
+    """A mix that the baker remembers: "last time water about 12, flour about 24, came off at 26".
+
+    Attributes
+    ----------
+    dough_kg
+        How much it was [kg]; None for four fifths of what the mixer takes.
+    water_c, ice_kg
+        Water [°C] and ice [kg] that went in.
+    flour_c, room_c
+        Flour and room [°C]; None for the room, and for tonight's.
+    part_c
+        Preferments and scalds by part id [°C]; the dough's own number when left out.
+    dough_end_c, about_k
+        Temperature it came off with [°C], and how sure that is, one standard deviation [K].
+    """
+
+    mixer_id: str
+    formula_id: str
+    water_c: float
+    dough_end_c: float
+    dough_kg: float | None = None
+    ice_kg: float = 0.0
+    flour_c: float | None = None
+    room_c: float | None = None
+    part_c: tuple[tuple[str, float], ...] = ()
+    about_k: float = 1.0
+
+    def __post_init__(self) -> None:
+        check_name("mixer_id", self.mixer_id)
+        check_name("formula_id", self.formula_id)
+        check_within("water_c", self.water_c, 0, 100, "°C")
+        check_within("dough_end_c", self.dough_end_c, 5, 45, "°C")
+        check_within("ice_kg", self.ice_kg, 0, 1000, "kg")
+        check_within("about_k", self.about_k, 0.2, 5, "K")
+        for name, value in (("flour_c", self.flour_c), ("room_c", self.room_c)):
+            if value is not None:
+                check_within(name, value, -20, 60, "°C")
+        if self.dough_kg is not None:
+            check_within("dough_kg", self.dough_kg, 0.1, 5000, "kg")
+
+
+@dataclass(frozen=True, slots=True)
 class Day:
     """One production day of one bakery.
 
@@ -144,6 +187,8 @@ class Day:
         Its own date; work may start the evening before.
     start_utc, end_utc
         The span that may be planned [UTC]; minutes inside the core count from ``start_utc``.
+    remembered
+        Mixes the baker remembers, for mixers of which nothing was read yet.
     """
 
     id: str
@@ -155,6 +200,7 @@ class Day:
     shifts: tuple[Shift, ...]
     start_utc: datetime
     end_utc: datetime
+    remembered: tuple[RememberedMix, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -206,6 +252,7 @@ def day_faults(day: Day) -> list[Fault]:
         *check_ovens_known(day),
         *check_people_known(day),
         *check_leave_by_in_span(day),
+        *check_remembered_known(day),
     ]
 
 
@@ -226,6 +273,19 @@ def check_formulas_known(day: Day) -> list[Fault]:
         for line in day.lines
         if isinstance(line, MixRequest) and line.formula_id not in known
     ]
+
+
+def check_remembered_known(day: Day) -> list[Fault]:
+    """A remembered mix names a mixer and a formula there is, and no more ice than water."""
+    faults = []
+    formulas, mixers = [f.id for f in day.formulas], [m.id for m in day.bakery.mixers]
+    for i, one in enumerate(day.remembered):
+        if one.formula_id not in formulas:
+            where = f"remembered[{i}].formula"
+            faults.append(_unknown(where, one.formula_id, "formula", formulas))
+        if one.mixer_id not in mixers:
+            faults.append(_unknown(f"remembered[{i}].mixer", one.mixer_id, "mixer", mixers))
+    return faults
 
 
 def check_products_known(day: Day) -> list[Fault]:

@@ -8,7 +8,11 @@ from dataclasses import replace
 import numpy as np
 
 from planner.bakery import IceKind, SupplyKind
-from planner.formula import ByTheClock, Formula, Part, Scald
+from planner.formula import (
+    Formula,
+    Part,
+    Scald,
+)
 from planner.materials import Material
 from planner.night import Night
 from planner.options import Offer
@@ -23,6 +27,9 @@ from planner.remarks import (
     moment,
     temperature,
     word,
+)
+from planner.ripening import (
+    ByTheClock,
 )
 from planner.scheduling.schedule import Unmet
 from planner.stores import chilled_kg

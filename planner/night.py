@@ -172,4 +172,4 @@ class Night:
 
     def work_kj_per_kg_min(self, mixer: Mixer, dough_class: str) -> dict[Speed, Estimate]:
         """Return mixing work by speed with what was learned applied [kJ/kg min]."""
-        return self.corrections.corrected_work(mixer.work_kj_per_kg_min, mixer.id, dough_class)
+        return self.corrections.corrected_work(mixer, dough_class)

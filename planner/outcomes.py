@@ -1,12 +1,33 @@
-"""From a finished mix and its end temperature to what `learn` takes."""
+"""From a finished or remembered mix and its end temperature to what `learn` takes."""
 
 from __future__ import annotations
 
-from planner.answer import follow, readings_of
-from planner.batches import batches_of
+from collections.abc import Sequence
+from dataclasses import replace
+
+from planner.answer import follow, standing_readings
+from planner.batches import Batch, batches_of
+from planner.conditions import Conditions
+from planner.corrections import Corrections, prior_share
+from planner.day import Day, RememberedMix
+from planner.learning.readings import learn
+from planner.mixers import Mixer
+from planner.night import Night
+from planner.physics.balance_terms import Effects, Spreads, dough_effects
+from planner.physics.heat_balance import Ice
+from planner.physics.mix_course import dough_temperature_c
 from planner.planned import Plan
-from planner.readings import MixOutcome, ReadingKind
-from planner.tickets import degrees_by_speed
+from planner.readings import MixOutcome, Reading, ReadingKind
+from planner.tickets import Mixed, MixTemperatures, degrees_by_speed, mix_balance
+
+KJ_PER_KWH = 3600.0
+
+INTO_DOUGH = 0.85
+"""Share of a mixer's metered energy that ends in the dough; the rest warms motor and gears (our
+guess, used until a meter and a thermometer together say otherwise)."""
+
+REMEMBERED = Spreads(flour_sd_k=2.0, part_sd_k=2.0, water_sd_k=1.5, bowl_sd_k=3.0)
+"""How far "about" may be off, one standard deviation each (our guess)."""
 
 
 def outcome_of(plan: Plan, mix_id: str) -> MixOutcome | None:
@@ -25,21 +46,132 @@ def outcome_of(plan: Plan, mix_id: str) -> MixOutcome | None:
     began and the water that they asked for. So flour that was read is not blamed on the mixer, and
     neither is a hand that did what the answer said.
     """
-    end = readings_of(plan.readings, mix_id).get(ReadingKind.DOUGH_END_C)
+    read = standing_readings(plan.readings, mix_id)
+    end = next((r for r in reversed(read) if r.kind is ReadingKind.DOUGH_END_C), None)
     if end is None or end.value_c is None:
         return None
     followed = follow(plan, mix_id)
     batch = next(b for b in batches_of(plan.day) if b.id == mix_id)
     mixer = plan.day.bakery.mixer(followed.mix.mixer_id)
+    night = Night(plan.day, plan.conditions, plan.corrections)
+    outcome = outcome_of_ticket(night, batch, mixer, followed.mixed, end.value_c, end.sd_k)
+    foreseen_kj = sum(float(kj) for kj in followed.mixed.run.work_kj)
+    return replace(outcome, metered_work_share=_metered_share(read, foreseen_kj))
+
+
+def outcome_of_ticket(
+    night: Night, batch: Batch, mixer: Mixer, mixed: Mixed, measured_c: float, measured_sd_k: float
+) -> MixOutcome:
+    """Return what a mix teaches that was made by a ticket and came off at a temperature.
+
+    Parameters
+    ----------
+    night, batch, mixer, mixed
+        The mix and its ticket.
+    measured_c, measured_sd_k
+        End temperature read [°C] and its spread [K].
+    """
+    expected_c = mixed.ticket.expected_c
+    return _outcome(night, batch, mixer, mixed.effects, expected_c, measured_c, measured_sd_k)
+
+
+def _metered_share(read: Sequence[Reading], foreseen_kj: float) -> float | None:
+    kwh = next((r.energy_kwh for r in reversed(read) if r.kind is ReadingKind.METERED_KWH), None)
+    if kwh is None or foreseen_kj <= 0:
+        return None
+    return kwh * KJ_PER_KWH * INTO_DOUGH / foreseen_kj
+
+
+def _outcome(
+    night: Night,
+    batch: Batch,
+    mixer: Mixer,
+    effects: Effects,
+    predicted_c: float,
+    measured_c: float,
+    measured_sd_k: float,
+) -> MixOutcome:
+    factors = night.corrections.work_factors(mixer, batch.formula.dough_class)
+    degrees = tuple((s, k) for s, k in degrees_by_speed(batch, effects) if s in factors)
     return MixOutcome(
-        mix_id=mix_id,
+        mix_id=batch.id,
         mixer_id=mixer.id,
         dough_class=batch.formula.dough_class,
-        predicted_c=followed.mixed.ticket.expected_c,
-        measured_c=end.value_c,
-        measured_sd_k=end.sd_k,
-        degrees_per_work_factor_k=sum(
-            k for _, k in degrees_by_speed(batch, followed.mixed.effects)
-        ),
+        predicted_c=predicted_c,
+        measured_c=measured_c,
+        measured_sd_k=measured_sd_k,
+        degrees_by_speed=degrees,
+        factor_by_speed=tuple((s, factors[s][0]) for s, _ in degrees),
+        work_prior_sd=tuple((s, prior_share(mixer.work_kj_per_kg_min[s])) for s, _ in degrees),
+        other_sd_k=effects.without_work_k,
         overloaded=batch.dough_kg > mixer.max_dough_kg * 1.001,
     )
+
+
+def remembered_outcome(
+    day: Day, conditions: Conditions, corrections: Corrections, remembered: RememberedMix
+) -> MixOutcome:
+    """Return what a remembered mix teaches: a reading with wide noise.
+
+    Parameters
+    ----------
+    day, conditions, corrections
+        The bakery with its formulas, a night to take the rest from, and what was known.
+    remembered
+        What the baker remembers of one mix.
+    """
+    night = Night(day, conditions, corrections)
+    formula, mixer = day.formula(remembered.formula_id), day.bakery.mixer(remembered.mixer_id)
+    dough_kg = remembered.dough_kg or 0.8 * mixer.max_dough_kg
+    batch = Batch(
+        id=f"remembered.{formula.id}",
+        line_id="",
+        formula=formula,
+        product=None,
+        batch=1,
+        batches=1,
+        pieces=0,
+        dough_kg=dough_kg,
+        flour_kg=dough_kg / formula.total_percent * 100,
+        mixers=(mixer,),
+        loads_pieces=(),
+        leave_by=None,
+        priority=1,
+        window=None,
+    )
+    parts_c = {part.id: formula.dough_c for part in formula.parts} | dict(remembered.part_c)
+    room_c = remembered.room_c
+    flour_c = remembered.flour_c if remembered.flour_c is not None else room_c
+    balance = mix_balance(
+        night,
+        batch,
+        mixer,
+        day.span_min / 2,
+        parts_c,
+        MixTemperatures(flour_c=flour_c, room_c=room_c, bowl_c=room_c),
+    )
+    made = day.bakery.ice
+    ice = Ice(made.temperature_c.value, made.true_ice_fraction.value) if made else Ice(-2.0, 0.9)
+    iced = ice if remembered.ice_kg > 0 else None
+    effects = dough_effects(balance, remembered.water_c, remembered.ice_kg, iced, REMEMBERED)
+    predicted = dough_temperature_c(balance, remembered.water_c, remembered.ice_kg, iced)
+    return _outcome(
+        night,
+        batch,
+        mixer,
+        effects,
+        float(predicted),
+        remembered.dough_end_c,
+        remembered.about_k,
+    )
+
+
+def recalled(day: Day, conditions: Conditions, prior: Corrections) -> Corrections:
+    """Return what is known, with remembered mixes put in for mixers nothing was read of."""
+    known = {c.mixer_id for c in prior.mixing_work}
+    outcomes = [
+        remembered_outcome(day, conditions, prior, one)
+        for one in day.remembered
+        if one.mixer_id not in known
+    ]
+    return learn(outcomes, prior) if outcomes else prior

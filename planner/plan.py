@@ -16,6 +16,7 @@ from planner.errors import Fault, InputError
 from planner.night import Night
 from planner.offers import offer
 from planner.options import Offer
+from planner.outcomes import recalled
 from planner.pins import Limits, OnProgress, Pin, Progress, merged_pins
 from planner.planned import Plan
 from planner.posing import pose, start_buckets
@@ -71,7 +72,7 @@ def make_plan(
     """
     check_pins(day, pins)
     _tell(on_progress, "working out what each dough can do")
-    night = Night(day, conditions, corrections)
+    night = Night(day, conditions, recalled(day, conditions, corrections))
     batches = batches_of(day)
     preparations = preparations_of(night, batches, limits.grid_min)
     offers = offers_of(night, batches, preparations, pins, limits.grid_min)

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from planner.day import check_utc
 from planner.errors import check_name, check_within
+from planner.mixers import Speed
 
 
 class ReadingKind(StrEnum):
@@ -102,11 +103,19 @@ class MixOutcome:
     Attributes
     ----------
     predicted_c
-        End temperature the plan expected, with what was measured before the mix [°C].
+        End temperature foreseen with what was measured before the mix [°C].
     measured_c, measured_sd_k
         End temperature read [°C] and its spread [K].
-    degrees_per_work_factor_k
-        How much the end temperature rises when the mixing work rises by 100 % [K].
+    degrees_by_speed
+        How much the end temperature rises when the work of a speed rises by 100 % [K].
+    factor_by_speed
+        Factors on the first guess of work with which it was foreseen.
+    work_prior_sd
+        Spread of the first guess by speed, as a share of it.
+    other_sd_k
+        Spread of what was foreseen that is not the mixer's: flour, water, ice, bowl [K].
+    metered_work_share
+        Work by the meter beside what was foreseen; None when it was not metered.
     overloaded
         Mixed above the rated load: teaches nothing about the ordinary mixer.
     """
@@ -117,11 +126,21 @@ class MixOutcome:
     predicted_c: float
     measured_c: float
     measured_sd_k: float
-    degrees_per_work_factor_k: float
+    degrees_by_speed: tuple[tuple[Speed, float], ...]
+    factor_by_speed: tuple[tuple[Speed, float], ...]
+    work_prior_sd: tuple[tuple[Speed, float], ...]
+    other_sd_k: float = 0.6
+    metered_work_share: float | None = None
     overloaded: bool = False
 
     def __post_init__(self) -> None:
         check_within("predicted_c", self.predicted_c, -5, 60, "°C")
         check_within("measured_c", self.measured_c, -5, 60, "°C")
         check_within("measured_sd_k", self.measured_sd_k, 0.05, 10, "K")
-        check_within("degrees_per_work_factor_k", self.degrees_per_work_factor_k, 0, 60, "K")
+        check_within("other_sd_k", self.other_sd_k, 0, 20, "K")
+        for speed, degrees in self.degrees_by_speed:
+            check_within(f"degrees_by_speed.{speed}", degrees, 0, 60, "K")
+        for speed, factor in self.factor_by_speed:
+            check_within(f"factor_by_speed.{speed}", factor, 0.01, 20, "(factor)")
+        if self.metered_work_share is not None:
+            check_within("metered_work_share", self.metered_work_share, 0.05, 10, "(share)")

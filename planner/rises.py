@@ -11,7 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.formula import ByTheClock, Curve, Product, Ripening
+from planner.formula import (
+    Product,
+)
 from planner.night import AirCurve, Night
 from planner.physics.dough_temperature import DoughShape, time_constant_min
 from planner.physics.fermentation import (
@@ -21,6 +23,11 @@ from planner.physics.fermentation import (
     minutes_to,
     relative_rate,
     ripening_path,
+)
+from planner.ripening import (
+    ByTheClock,
+    Curve,
+    Ripening,
 )
 
 LONGEST_MIN = 2880.0

@@ -162,7 +162,7 @@ def make_ticket(
     ice_kg, liquid_c = float(drawn.ice_kg), float(drawn.liquid_c)
     ice = ways.ice if ice_kg > 0 else None
     run = course(balance, liquid_c, ice_kg, ice)
-    effects = dough_effects(balance, liquid_c, ice_kg, ice, _spreads(night, mixer, batch, measured))
+    effects = dough_effects(balance, liquid_c, ice_kg, ice, _spreads(night, mixer, measured))
     has_water = balance.water_kg > 0
     expected_c = float(run.dough_c)
     ticket = WaterTicket(
@@ -222,9 +222,9 @@ def blend_c(
     )
 
 
-def _spreads(night: Night, mixer: Mixer, batch: Batch, measured: MixTemperatures) -> Spreads:
+def _spreads(night: Night, mixer: Mixer, measured: MixTemperatures) -> Spreads:
     made = night.day.bakery.ice
-    learned = night.corrections.work_factor(mixer.id, batch.formula.dough_class) is not None
+    learned = night.corrections.of_mixer(mixer.id) is not None
     usual = Spreads()
     return Spreads(
         flour_sd_k=FLOUR_SD_K if measured.flour_c is None else READ_SD_K,
@@ -246,11 +246,8 @@ def degrees_by_speed(batch: Batch, effects: Effects) -> tuple[tuple[Speed, float
 
 def work_sd_k(night: Night, mixer: Mixer, batch: Batch, effects: Effects) -> float:
     """Return what the uncertain mixing work does to a dough, one standard deviation [K]."""
-    work = night.work_kj_per_kg_min(mixer, batch.formula.dough_class)
-    return sum(
-        k * work[speed].sd / work[speed].value
-        for speed, k in degrees_by_speed(batch, effects)
-        if speed in work and work[speed].value > 0
+    return night.corrections.work_sd_k(
+        mixer, batch.formula.dough_class, degrees_by_speed(batch, effects)
     )
 
 

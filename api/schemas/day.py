@@ -18,7 +18,7 @@ from api.schemas.products import ProductInput
 from api.schemas.times import TimeText, at_work
 from planner.bakery import Bakery, Person
 from planner.conditions import Conditions
-from planner.day import Day
+from planner.day import Day, RememberedMix
 from planner.errors import Fault, InputError
 from planner.formula import Formula, Product
 from planner.pins import Pin
@@ -80,6 +80,63 @@ class PinInput(Entry):
         )
 
 
+class RememberedInput(Entry):
+    """A mix as the baker remembers it; it stands in until the first readings."""
+
+    mixer: Annotated[str, Field(description="Where it was mixed.", examples=["large spiral"])]
+    formula: Annotated[str, Field(description="Which dough it was.", examples=["white dough"])]
+    water_c: Annotated[
+        Number, Field(description="Water that went in, about [°C].", examples=[12.0])
+    ]
+    dough_end_c: Annotated[
+        Number, Field(description="Dough when it came off, about [°C].", examples=[26.0])
+    ]
+    dough_kg: Annotated[
+        Number | None,
+        Field(
+            description="How much it was [kg]; four fifths of the mixer when left out.",
+            examples=[60.0],
+        ),
+    ] = None
+    ice_kg: Annotated[Number, Field(description="Ice that went in [kg].", examples=[2.0])] = 0.0
+    flour_c: Annotated[
+        Number | None,
+        Field(description="Flour, about [°C]; the room when left out.", examples=[24.0]),
+    ] = None
+    room_c: Annotated[
+        Number | None,
+        Field(description="Room, about [°C]; tonight's when left out.", examples=[24.0]),
+    ] = None
+    part_c: Annotated[
+        dict[str, Number],
+        Field(
+            description="Preferments and scalds by name, about [°C].", examples=[{"levain": 26.0}]
+        ),
+    ] = Field(default_factory=dict)
+    about_k: Annotated[
+        Number,
+        Field(
+            description="How sure the dough's temperature is, one standard deviation [K].",
+            examples=[1.0],
+        ),
+    ] = 1.0
+
+    def to_core(self, mixers: Sequence[str], formulas: Sequence[str]) -> RememberedMix:
+        """Return the core's remembered mix."""
+        return RememberedMix(
+            mixer_id=found_id(self.mixer, mixers),
+            formula_id=found_id(self.formula, formulas),
+            water_c=self.water_c,
+            dough_end_c=self.dough_end_c,
+            dough_kg=self.dough_kg,
+            ice_kg=self.ice_kg,
+            flour_c=self.flour_c,
+            room_c=self.room_c,
+            part_c=tuple((slug(name), c) for name, c in self.part_c.items()),
+            about_k=self.about_k,
+        )
+
+
 NOBODY = (Person("nobody", "nobody"),)
 """Stands in where nobody is named, so that the day says who is missing and not the bakery."""
 
@@ -125,6 +182,23 @@ class DayInput(MixListInput):
         Field(
             description="What the baker fixes.",
             examples=[[{"mix": "country_loaf-1", "start": "23:30"}]],
+        ),
+    ] = Field(default_factory=list)
+
+    remembered: Annotated[
+        list[RememberedInput],
+        Field(
+            description="Mixes the baker remembers, for mixers of which nothing was read yet.",
+            examples=[
+                [
+                    {
+                        "mixer": "large spiral",
+                        "formula": "white dough",
+                        "water_c": 12,
+                        "dough_end_c": 26,
+                    }
+                ]
+            ],
         ),
     ] = Field(default_factory=list)
 
@@ -199,6 +273,10 @@ class DayInput(MixListInput):
         entered = {*formula_ids, *product_ids, *_ids_of(self.bakery)}
         built = {*(f.id for f in formulas), *(p.id for p in products), *_ids_of(bakery)}
         told = (entered - built) | left_out
+        mixers = [m.id for m in bakery.mixers]
+        remembered = faults.build(
+            every, "remembered", self.remembered, lambda one: one.to_core(mixers, formula_ids)
+        )
         try:
             return Day(
                 id=self.production_date.isoformat(),
@@ -210,6 +288,7 @@ class DayInput(MixListInput):
                 shifts=shifts,
                 start_utc=span.start_utc,
                 end_utc=span.end_utc,
+                remembered=remembered or (),
             )
         except InputError as error:
             faults.extend(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -17,14 +16,15 @@ from api.schemas.base import (
     every,
     found_id,
 )
-from api.schemas.equipment import Speed
 from api.schemas.house import USUAL_ROOM_C, House, all_of
+from api.schemas.lines import LineInput, StepInput, lines_to_core, rye_share
 from api.schemas.units import wrong
 from planner import formula as core
+from planner import ripening as ripe
 from planner.bakery import Cover
 from planner.errors import InputError
 from planner.estimate import Estimate
-from planner.materials import Material, properties
+from planner.materials import Material
 
 USUAL_PREFERMENT_C = 25.0
 """Temperature at which a preferment is set when none is given [°C] (our guess)."""
@@ -32,85 +32,7 @@ USUAL_PREFERMENT_C = 25.0
 RYE_FROM_PERCENT = 50.0
 """From this share of rye a dough with a sour follows the acid curve (our rule) [%]."""
 
-CULTURE_CURVES = (core.Curve.LEVAIN, core.Curve.ACID)
-
-
-class CompositionInput(Entry):
-    """What an unusual ingredient is made of, as shares of its mass; the rest is carbohydrate."""
-
-    water: Annotated[Number, Field(description="Share of water.", examples=[0.75])] = 0.0
-    fat: Annotated[Number, Field(description="Share of fat.", examples=[0.02])] = 0.0
-    protein: Annotated[Number, Field(description="Share of protein.", examples=[0.05])] = 0.0
-    fibre: Annotated[Number, Field(description="Share of fibre.", examples=[0.03])] = 0.0
-    ash: Annotated[Number, Field(description="Share of minerals.", examples=[0.01])] = 0.0
-
-    def to_core(self) -> core.Composition:
-        """Return the core's composition."""
-        return core.Composition(self.water, self.fat, self.protein, self.fibre, self.ash)
-
-
-class LineInput(Entry):
-    """One ingredient."""
-
-    material: Annotated[
-        Material, ReadAsWord, Field(description="What it is.", examples=["wheat flour"])
-    ]
-    percent: Annotated[
-        Number, Field(description="Baker's percent of the total flour [%].", examples=[65.0])
-    ]
-    name: Annotated[
-        str,
-        Field(description="Its name on the sheet; the material's when empty.", examples=["T65"]),
-    ] = ""
-    temperature_c: Annotated[
-        Number | None,
-        Field(
-            description="Temperature when it goes in [°C]; that of its store when left out.",
-            examples=[5.0],
-        ),
-    ] = None
-    store: Annotated[
-        str | None,
-        Field(
-            description="Flour store, room or chamber it stands in; the usual one when left out.",
-            examples=["silo"],
-        ),
-    ] = None
-    step: Annotated[
-        Whole,
-        Field(description="Mixing step at whose start it goes in, from 0 on.", examples=[0]),
-    ] = 0
-    composition: Annotated[
-        CompositionInput | None,
-        Field(
-            description="What it is made of, for a material that is not in the list.",
-            examples=[{"water": 0.75, "protein": 0.05}],
-        ),
-    ] = None
-
-    def to_core(self, house: House) -> core.Line:
-        """Return the core's line."""
-        known = (*house.flour_stores, *house.places)
-        return core.Line(
-            self.material,
-            self.percent,
-            self.name,
-            self.temperature_c,
-            None if self.store is None else found_id(self.store, known),
-            self.step,
-            None if self.composition is None else self.composition.to_core(),
-        )
-
-
-class StepInput(Entry):
-    """One step of mixing."""
-
-    speed: Annotated[Speed, Field(description="What the mixer does.", examples=["first speed"])]
-    minutes: Annotated[Number, Field(description="How long [min].", examples=[5.0])]
-
-    def to_core(self) -> core.MixStep:
-        """Return the core's step."""
-        return core.MixStep(self.speed, self.minutes)
+CULTURE_CURVES = (ripe.Curve.LEVAIN, ripe.Curve.ACID)
 
 
 class RipeningInput(Entry):
@@ -156,7 +78,7 @@ class RipeningInput(Entry):
         Field(description="Room or chamber; the only room when left out.", examples=["bakehouse"]),
     ] = None
     curve: Annotated[
-        core.Curve | None,
+        ripe.Curve | None,
         ReadAsWord,
         Field(description="What ripens it; follows from the formula.", examples=["yeast"]),
     ] = None
@@ -194,7 +116,7 @@ class RipeningInput(Entry):
             )
         return self
 
-    def to_core(self, house: House, curve: core.Curve) -> core.Ripening:
+    def to_core(self, house: House, curve: ripe.Curve) -> ripe.Ripening:
         """Return the core's ripening.
 
         Parameters
@@ -205,7 +127,7 @@ class RipeningInput(Entry):
             The curve when none is entered.
         """
         place = house.place(self.place)
-        return core.Ripening(
+        return ripe.Ripening(
             self._reference(house.usual_c.get(place, USUAL_ROOM_C)),
             self.curve or curve,
             place,
@@ -215,10 +137,10 @@ class RipeningInput(Entry):
             tuple(self.folds_min),
         )
 
-    def _reference(self, usual_c: float) -> core.HoursAt | core.ByTheClock:
+    def _reference(self, usual_c: float) -> ripe.HoursAt | ripe.ByTheClock:
         if self.hours is not None and self.dough_c is not None:
-            return core.HoursAt(self.hours, self.dough_c)
-        return core.ByTheClock(
+            return ripe.HoursAt(self.hours, self.dough_c)
+        return ripe.ByTheClock(
             self.minutes or 0.0,
             usual_c if self.room_c is None else self.room_c,
             self.start_c,
@@ -286,14 +208,14 @@ class PrefermentInput(Named):
     step: AtStep = 0
 
     @property
-    def curve(self) -> core.Curve:
+    def curve(self) -> ripe.Curve:
         """What ripens it: yeast put in, or else a culture, of rye or of wheat."""
         if self.ripening.curve is not None:
             return self.ripening.curve
         yeasts = (Material.FRESH_YEAST, Material.DRY_YEAST)
         if any(line.material in yeasts for line in self.lines) or self.seed_percent == 0:
-            return core.Curve.YEAST
-        return core.Curve.ACID if rye_share(self.lines) > 0.5 else core.Curve.LEVAIN
+            return ripe.Curve.YEAST
+        return ripe.Curve.ACID if rye_share(self.lines) > 0.5 else ripe.Curve.LEVAIN
 
     def to_core(self, house: House) -> core.Preferment:
         """Return the core's preferment."""
@@ -438,12 +360,12 @@ class FormulaInput(Named):
     ] = ""
 
     @property
-    def curve(self) -> core.Curve:
+    def curve(self) -> ripe.Curve:
         """What ripens the dough: its culture if it has one, else yeast."""
         cultures = [p.curve for p in self.parts if isinstance(p, PrefermentInput)]
         if not any(curve in CULTURE_CURVES for curve in cultures):
-            return core.Curve.YEAST
-        return core.Curve.ACID if self.is_rye else core.Curve.LEVAIN
+            return ripe.Curve.YEAST
+        return ripe.Curve.ACID if self.is_rye else ripe.Curve.LEVAIN
 
     @property
     def is_rye(self) -> bool:
@@ -484,28 +406,3 @@ class FormulaInput(Named):
                 colour_class=self.colour_class,
             )
         )
-
-
-def lines_to_core(lines: Sequence[LineInput], house: House) -> tuple[core.Line, ...]:
-    """Return the core's lines.
-
-    Raises
-    ------
-    InputError
-        With every line that is wrong.
-    """
-    return every("lines", lines, lambda line: line.to_core(house))
-
-
-def rye_share(lines: Sequence[LineInput]) -> float:
-    """Return the share of rye in the flour of some lines, 0 to 1.
-
-    Examples
-    --------
-    >>> rye_share([LineInput(material="rye flour", percent=30), LineInput(material="water",
-    ...     percent=30), LineInput(material="wheat flour", percent=70)])
-    0.3
-    """
-    flour = sum(line.percent for line in lines if properties(line.material).is_flour)
-    rye = sum(line.percent for line in lines if line.material is Material.RYE_FLOUR)
-    return rye / flour if flour else 0.0

@@ -11,6 +11,7 @@ from api.schemas.base import Faults, Named, Number, Whole, every
 from api.schemas.formula import RipeningInput
 from api.schemas.house import House, the_only
 from planner import formula as core
+from planner import ripening as ripe
 from planner.estimate import Estimate
 
 
@@ -72,7 +73,7 @@ class ProductInput(Named):
     ] = None
 
     def to_core(
-        self, faults: Faults, house: House, curves: Mapping[str, core.Curve]
+        self, faults: Faults, house: House, curves: Mapping[str, ripe.Curve]
     ) -> core.Product | None:
         """Return the core's product, or None when it has faults.
 
@@ -89,7 +90,7 @@ class ProductInput(Named):
         known = tuple(curves)
         formula_id = faults.build(the_only, "formula", self.formula, known, known)
         ovens = faults.build(house.oven_ids, self.ovens)
-        curve = curves.get(formula_id or "", core.Curve.YEAST)
+        curve = curves.get(formula_id or "", ripe.Curve.YEAST)
         routes = faults.build(every, "proof", self.proof, lambda way: way.to_core(house, curve))
         if formula_id is None or ovens is None or routes is None or len(faults.found) > before:
             return None

@@ -1,30 +1,54 @@
 """Learning the mixing work of a mixer from end temperatures.
 
-First version: one factor per mixer and dough class, updated reading by reading. Doughs of
-different classes do not yet share what they learn, and speeds are not told apart.
+The unknowns of a mixer are a factor per speed on the first guess of its work, and a deviation
+per dough class: what is read of one class is shared by the others as far as their speeds agree.
+A finished mix says how many degrees the work gave; that is linear in the unknowns, so that with
+Gaussian spreads the estimate is closed.
+
+References
+----------
+.. [1] Gelman and Hill 2007, Data Analysis Using Regression and Multilevel Models, chapter 12:
+   partial pooling.
+.. [2] Lange, Little, Taylor 1989, J. Am. Statist. Assoc. 84:881: robust regression with the t
+   distribution, by reweighting.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import sqrt
 
-from planner.corrections import Corrections, MixingWorkCorrection
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.corrections import (
+    CLASS_SD,
+    Corrections,
+    MixingWorkCorrection,
+    WorkEvidence,
+)
+from planner.mixers import Speed
 from planner.readings import MixOutcome
 
-PRIOR_FACTOR_SD = 0.4
-"""Spread of the first guess of mixing work, as a share of it: 0.6 of 1.6 kJ/kg min for a spiral
-at second speed, rounded up."""
+Numbers = NDArray[np.float64]
 
-MODEL_SD_K = 0.6
-"""Scatter of a calibrated heat balance besides mixing work [K]: flour, bowl, air, ice."""
+KEPT = 40
+"""So many of the latest mixes are kept as evidence per mixer."""
 
-OUTLIER_SDS = 2.5
-"""A reading further off than this many standard deviations is pulled in to it."""
+FADES = 0.93
+"""Weight of a mix beside the one after it: a mixer and its flour change over some weeks (ours)."""
+
+HEAVY_TAILS = 4.0
+"""Degrees of freedom of the t distribution of what a thermometer says [2]."""
+
+ROUNDS = 3
+"""Reweighting rounds: few, so that one reading alone does not talk itself into being right."""
 
 LEAST_DEGREES_K = 0.3
-"""A mix whose work hardly warms it teaches nothing about the work [K per factor 1]."""
+"""A mix whose work hardly warms it teaches nothing about the work [K]."""
+
+METERED_SD = 0.10
+"""Spread of a metered energy as a measure of the work in the dough, as a share of it (ours)."""
 
 
 def learn_mixing_work(outcomes: Sequence[MixOutcome], prior: Corrections) -> Corrections:
@@ -33,59 +57,113 @@ def learn_mixing_work(outcomes: Sequence[MixOutcome], prior: Corrections) -> Cor
     Parameters
     ----------
     outcomes
-        Finished mixes in the order of time, each with what was predicted *with the corrections
-        in force then*.
+        Finished mixes in the order of time, each with what was predicted and the factors in force
+        when it was.
     prior
         What was known before.
 
     Returns
     -------
     Corrections
-        With one updated factor per mixer and dough class that was read.
+        With one correction per mixer that was read.
 
     Notes
     -----
-    A scalar Kalman update: ``measured - predicted = d (f - f0) + noise``, where ``d`` is the
-    degrees that 100 % more work would give and ``f0`` the factor in force. A reading more than
-    2.5 standard deviations off is pulled in to that distance (Huber), so that one bad probe
-    cannot move a bakery.
-
-    References
-    ----------
-    Huber 1964, Ann. Math. Statist. 35:73, section 1.
+    Each mix says ``sum_s d_s (f_s + g_c) = rise + noise``, with ``d_s`` the degrees per unit of a
+    speed's factor, ``f_s`` that factor and ``g_c`` the deviation of its dough class [1]_. Prior:
+    ``f_s`` is 1 with the spread of the mixer's first guess, ``g_c`` is 0 with 0.15. All mixes kept
+    are fitted together, older ones with less weight, and each with the weight
+    ``5/(4 + r²)`` of its own residual in standard deviations [2]_, so that the order of good and
+    bad readings does not matter and one bad probe cannot move a bakery.
 
     Examples
     --------
-    >>> mix = MixOutcome("a", "spiral", "wheat", 25.0, 26.5, 0.5, 6.0)
+    >>> mix = MixOutcome("a", "spiral", "wheat", 25.0, 26.5, 0.5,
+    ...                  ((Speed.SECOND, 6.0),), ((Speed.SECOND, 1.0),), ((Speed.SECOND, 0.375),))
     >>> learned = learn_mixing_work([mix, mix, mix], Corrections()).mixing_work[0]
-    >>> 1.1 < learned.factor < 1.3 and learned.readings == 3
+    >>> 1.15 < learned.factor(Speed.SECOND, "wheat")[0] < 1.3 and learned.readings == 3
     True
     """
-    known = {(c.mixer_id, c.dough_class): c for c in prior.mixing_work}
-    in_force = {key: (1.0 if c.ignored else c.factor) for key, c in known.items()}
+    known = {c.mixer_id: c for c in prior.mixing_work}
     for outcome in outcomes:
-        if outcome.overloaded or outcome.degrees_per_work_factor_k < LEAST_DEGREES_K:
+        evidence = evidence_of(outcome)
+        if not evidence:
             continue
-        key = (outcome.mixer_id, outcome.dough_class)
-        before = known.get(key) or MixingWorkCorrection(*key, 1.0, PRIOR_FACTOR_SD, 0)
-        known[key] = updated(before, outcome, in_force.get(key, 1.0))
+        before = known.get(outcome.mixer_id) or _nothing(outcome)
+        if before.frozen:
+            continue
+        kept = (*before.evidence, *evidence)[-KEPT:]
+        known[outcome.mixer_id] = fitted(
+            replace(
+                before,
+                evidence=kept,
+                readings=before.readings + 1,
+                prior_sd=_priors(before, outcome),
+            )
+        )
     return replace(prior, mixing_work=tuple(known[key] for key in sorted(known)))
 
 
-def updated(
-    before: MixingWorkCorrection, outcome: MixOutcome, factor_in_force: float
-) -> MixingWorkCorrection:
-    """Return a correction after one more reading."""
-    d = outcome.degrees_per_work_factor_k
-    noise_sd = sqrt(outcome.measured_sd_k**2 + MODEL_SD_K**2)
-    expected_k = d * (before.factor - factor_in_force)
-    surprise_k = outcome.measured_c - outcome.predicted_c - expected_k
-    total_sd = sqrt((d * before.factor_sd) ** 2 + noise_sd**2)
-    bounded_k = max(-OUTLIER_SDS * total_sd, min(OUTLIER_SDS * total_sd, surprise_k))
-    gain = d * before.factor_sd**2 / total_sd**2
+def evidence_of(outcome: MixOutcome) -> tuple[WorkEvidence, ...]:
+    """Return what a finished mix says about the work; nothing when it is no ordinary mix."""
+    factors = dict(outcome.factor_by_speed)
+    degrees = tuple((s, k / factors[s]) for s, k in outcome.degrees_by_speed if k > 0)
+    total_k = sum(k for _, k in outcome.degrees_by_speed)
+    if outcome.overloaded or total_k < LEAST_DEGREES_K:
+        return ()
+    spread_k = float(np.hypot(outcome.measured_sd_k, outcome.other_sd_k))
+    rise_k = outcome.measured_c - outcome.predicted_c + total_k
+    found = [WorkEvidence(outcome.dough_class, degrees, rise_k, spread_k)]
+    if outcome.metered_work_share is not None:
+        # The work itself was measured: the temperature then speaks of something else.
+        metered_k = outcome.metered_work_share * total_k
+        found = [WorkEvidence(outcome.dough_class, degrees, metered_k, METERED_SD * total_k)]
+    return tuple(found)
+
+
+def _nothing(outcome: MixOutcome) -> MixingWorkCorrection:
+    return MixingWorkCorrection(outcome.mixer_id, (), (), (), (), 0, (), ())
+
+
+def _priors(before: MixingWorkCorrection, outcome: MixOutcome) -> tuple[tuple[Speed, float], ...]:
+    """Return the spread of the first guess of every speed read so far."""
+    return tuple(sorted((dict(before.prior_sd) | dict(outcome.work_prior_sd)).items()))
+
+
+def fitted(correction: MixingWorkCorrection) -> MixingWorkCorrection:
+    """Return a correction whose estimate is that of its evidence."""
+    evidence = correction.evidence
+    prior_sd = dict(correction.prior_sd)
+    speeds = tuple(sorted({s for e in evidence for s, _ in e.degrees_by_speed}))
+    classes = tuple(sorted({e.dough_class for e in evidence}))
+    start = np.array([1.0] * len(speeds) + [0.0] * len(classes))
+    spread = [prior_sd[s] for s in speeds] + [CLASS_SD] * len(classes)
+    precision = np.diag(1 / np.array(spread) ** 2)
+    rows = np.array([_row(e, speeds, classes) for e in evidence])
+    rise = np.array([e.rise_k for e in evidence])
+    noise = np.array([e.sd_k for e in evidence])
+    age = np.arange(len(evidence))[::-1]
+    mean, covariance = start, np.linalg.inv(precision)
+    for _ in range(ROUNDS):
+        residual = (rise - rows @ mean) / noise
+        trust = (HEAVY_TAILS + 1) / (HEAVY_TAILS + residual**2)
+        weight = FADES**age * np.minimum(trust, 1.0) / noise**2
+        information = precision + rows.T @ (weight[:, None] * rows)
+        covariance = np.linalg.inv(information)
+        covariance = (covariance + covariance.T) / 2
+        mean = covariance @ (precision @ start + rows.T @ (weight * rise))
     return replace(
-        before,
-        factor=max(0.05, before.factor + gain * bounded_k),
-        factor_sd=before.factor_sd * noise_sd / total_sd,
-        readings=before.readings + 1,
+        correction,
+        speeds=speeds,
+        dough_classes=classes,
+        mean=tuple(float(m) for m in mean),
+        covariance=tuple(tuple(float(c) for c in row) for row in covariance),
     )
+
+
+def _row(e: WorkEvidence, speeds: Sequence[Speed], classes: Sequence[str]) -> list[float]:
+    by_speed = dict(e.degrees_by_speed)
+    whole = sum(by_speed.values())
+    return [by_speed.get(s, 0.0) for s in speeds] + [
+        whole if one == e.dough_class else 0.0 for one in classes
+    ]

@@ -22,7 +22,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import NotConvergedError, OutOfRangeError
 from planner.estimate import Estimate, Origin
-from planner.formula import Curve
 from planner.physics.dough_temperature import heat_of_fermentation_w_per_kg
 from planner.physics.ferment_constants import (
     DOUGH_KJ_PER_KG_K,
@@ -32,6 +31,9 @@ from planner.physics.ferment_constants import (
     YEAST_DOSE_EXPONENT,
     YEAST_MAX_C,
     YEAST_MIN_C,
+)
+from planner.ripening import (
+    Curve,
 )
 
 FINE_STEP_MIN = 5.0

@@ -18,13 +18,22 @@ from planner.balances import dough_balance
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
-from planner.formula import Curve, HoursAt, Line, MixStep, Preferment, Ripening
+from planner.formula import (
+    Line,
+    MixStep,
+    Preferment,
+)
 from planner.levers import missed_remarks
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.night import Night
 from planner.options import Choice, steering_of
 from planner.physics.water import draw
+from planner.ripening import (
+    Curve,
+    HoursAt,
+    Ripening,
+)
 from planner.tickets import make_ticket
 from tests.planner.builders import bakery, day, lean_dough, steady_room
 

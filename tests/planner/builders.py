@@ -17,16 +17,18 @@ from planner.conditions import Conditions, HourlyForecast
 from planner.day import Day, Order, Shift
 from planner.estimate import Estimate
 from planner.formula import (
-    ByTheClock,
-    Curve,
     Formula,
     Line,
     MixStep,
     Product,
-    Ripening,
 )
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
+from planner.ripening import (
+    ByTheClock,
+    Curve,
+    Ripening,
+)
 
 START = datetime(2026, 7, 13, 16, 0, tzinfo=UTC)
 

@@ -9,10 +9,20 @@ from planner import Limits, make_plan
 from planner.bakery import IceKind, IceSupply
 from planner.day import Order
 from planner.estimate import Estimate
-from planner.formula import ByTheClock, Curve, HoursAt, Line, MixStep, Preferment, Ripening
+from planner.formula import (
+    Line,
+    MixStep,
+    Preferment,
+)
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.planned import Plan
+from planner.ripening import (
+    ByTheClock,
+    Curve,
+    HoursAt,
+    Ripening,
+)
 from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
 
 LIMITS = Limits(solve_s=30.0, deterministic_s=2.0, workers=1)

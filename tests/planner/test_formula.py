@@ -2,18 +2,20 @@ import pytest
 
 from planner.errors import InputError
 from planner.formula import (
-    ByTheClock,
-    Curve,
-    HoursAt,
     Line,
     MixStep,
     Preferment,
-    Ripening,
     Scald,
     Soaker,
 )
 from planner.materials import Material
 from planner.mixers import Speed
+from planner.ripening import (
+    ByTheClock,
+    Curve,
+    HoursAt,
+    Ripening,
+)
 from tests.planner.builders import lean_dough
 
 LEVAIN = Preferment(

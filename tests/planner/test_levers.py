@@ -9,13 +9,22 @@ from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.estimate import Estimate
-from planner.formula import Curve, HoursAt, Line, MixStep, Preferment, Ripening
+from planner.formula import (
+    Line,
+    MixStep,
+    Preferment,
+)
 from planner.levers import missed_remarks
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
 from planner.night import Night
 from planner.options import Allowance, Choice
 from planner.remarks import RemarkKind
+from planner.ripening import (
+    Curve,
+    HoursAt,
+    Ripening,
+)
 from planner.tickets import MixTemperatures, make_ticket
 from tests.planner.builders import bakery, day, lean_dough, steady_room
 

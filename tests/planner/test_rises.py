@@ -4,8 +4,13 @@ import numpy as np
 import pytest
 
 from planner.corrections import Corrections
-from planner.formula import ByTheClock, Curve, HoursAt, Ripening
 from planner.night import Night
+from planner.ripening import (
+    ByTheClock,
+    Curve,
+    HoursAt,
+    Ripening,
+)
 from planner.rises import dough_rise, on_the_bench_c, piece_rise
 from tests.planner.builders import day, loaf, night_of
 

@@ -12,9 +12,15 @@ from planner.bakery import OvenKind, SupplyKind
 from planner.batches import batches_of
 from planner.day import BulkWindow, Order, ReadyWindow
 from planner.errors import InputError
-from planner.formula import Curve, Preferment, Scald
+from planner.formula import (
+    Preferment,
+    Scald,
+)
 from planner.materials import Material
 from planner.mixers import MixerKind
+from planner.ripening import (
+    Curve,
+)
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
 FILES = sorted(FOLDER.glob("*.toml"))

@@ -7,7 +7,16 @@ import pytest
 from api.schemas.bakery import House
 from api.schemas.base import Faults
 from api.schemas.formula import FormulaInput
-from planner.formula import ByTheClock, Curve, HoursAt, Preferment, Scald, Soaker
+from planner.formula import (
+    Preferment,
+    Scald,
+    Soaker,
+)
+from planner.ripening import (
+    ByTheClock,
+    Curve,
+    HoursAt,
+)
 
 HOUSE = House(
     rooms=("bakehouse",), chambers=("retarder",), usual_c={"bakehouse": 23.0, "retarder": 4.0}

@@ -7,7 +7,10 @@ import pytest
 from api.schemas.base import Faults
 from api.schemas.house import House
 from api.schemas.products import ProductInput
-from planner.formula import ByTheClock, Curve
+from planner.ripening import (
+    ByTheClock,
+    Curve,
+)
 
 HOUSE = House(
     rooms=("bakehouse",), chambers=("retarder",), ovens=("deck",),

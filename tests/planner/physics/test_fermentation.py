@@ -7,7 +7,6 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from planner.errors import NotConvergedError, OutOfRangeError
-from planner.formula import Curve
 from planner.physics.dough_temperature import DoughShape, Surroundings, time_constant_min
 from planner.physics.fermentation import (
     hours_from_clock,
@@ -16,6 +15,9 @@ from planner.physics.fermentation import (
     relative_rate,
     ripening_path,
     temperature_after,
+)
+from planner.ripening import (
+    Curve,
 )
 
 NO_HEAT_H = 1e5  # so slow that it warms itself by nothing

@@ -6,11 +6,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.errors import OutOfRangeError
-from planner.formula import Curve
 from planner.physics.fermentation import (
     altitude_time_factor,
     hours_at_dose,
     relative_rate,
+)
+from planner.ripening import (
+    Curve,
 )
 
 EVERY_C = np.arange(0.0, 48.0, 0.01)
