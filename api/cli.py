@@ -158,6 +158,7 @@ def balance(
 ) -> None:
     """Print the heat balance of one mix term by term, to add up by hand."""
     from api.pages.balance import balance_text
+    from planner import sum_reasons
 
     with plain_errors():
         night, shown = _read_night(day, None), _units(units)
@@ -168,7 +169,9 @@ def balance(
         chosen = next(iter(known)) if mix is None else mix
         if chosen not in known:
             _stop(f"There is no mix {chosen!r}; there are: {', '.join(known)}.", USAGE)
-        typer.echo(balance_text(made, known[chosen], _zone(made), shown), nl=False)
+        reasons = sum_reasons(made, chosen)
+        text = balance_text(made, known[chosen], _zone(made), shown, reasons)
+        typer.echo(text, nl=False)
 
 
 @app.command()

@@ -6,6 +6,7 @@ each other and never this door.
 """
 
 from planner.answer import answer, with_reading
+from planner.beside import sum_reasons
 from planner.conditions import Conditions, HourlyForecast
 from planner.corrections import Corrections
 from planner.day import Day
@@ -43,6 +44,7 @@ __all__ = [
     "make_plan",
     "outcome_of",
     "replan",
+    "sum_reasons",
     "verify",
     "with_reading",
 ]

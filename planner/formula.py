@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from planner.bakery import Cover
 from planner.errors import Fault, InputError, check_name, check_within, refuse
 from planner.estimate import Estimate
+from planner.hand_sum import HandSum
 from planner.materials import Material, properties
 from planner.mixers import Speed
 from planner.ripening import Ripening
@@ -247,6 +248,8 @@ class Formula:
         Doughs of one class share what is learned about mixing work.
     colour_class
         Doughs of one colour class follow each other without cleaning.
+    hand_sum
+        The baker's own sum for its water, to stand beside ours.
     """
 
     id: str
@@ -259,6 +262,7 @@ class Formula:
     band_k: float = 1.0
     dough_class: str = "wheat"
     colour_class: str = ""
+    hand_sum: HandSum | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -321,6 +325,7 @@ def formula_faults(formula: Formula) -> list[Fault]:
         *check_steps_exist(formula),
         *check_lines_have_a_step(formula),
         *check_part_ids(formula),
+        *check_hand_sum_part(formula),
     ]
 
 
@@ -372,6 +377,15 @@ def check_lines_have_a_step(formula: Formula) -> list[Fault]:
         for _ in range(1)
         if things and all(step > 0 for _, step in things)
     ]
+
+
+def check_hand_sum_part(formula: Formula) -> list[Fault]:
+    """A sum that counts a part names one of this dough."""
+    own, ids = formula.hand_sum, [part.id for part in formula.parts]
+    if own is None or not own.part_id or own.part_id in ids:
+        return []
+    known = ", ".join(ids) or "none"
+    return [Fault("hand_sum.part", repr(own.part_id), "no such part", f"use one of: {known}")]
 
 
 def check_part_ids(formula: Formula) -> list[Fault]:

@@ -14,6 +14,7 @@ import numpy as np
 from planner.bakery import SupplyKind
 from planner.balances import Steering, dough_balance, is_steered
 from planner.batches import Batch
+from planner.hand_sum_gap import sum_beside
 from planner.mixers import Mixer, Speed
 from planner.night import Night
 from planner.options import NO_ALLOWANCE, Allowance, Choice, steering_of, water_for
@@ -21,7 +22,6 @@ from planner.physics.balance_terms import Effects, Spreads, balance_terms, dough
 from planner.physics.heat_balance import MixBalance, Portion
 from planner.physics.ice import equivalent_temperature_c
 from planner.physics.mix_course import Course, course
-from planner.physics.water_solution import equivalent_water_c
 from planner.planned import (
     Steered,
 )
@@ -36,9 +36,6 @@ from planner.water_ticket import (
 
 REACHED_K = 0.1
 """A dough this near to the wish has reached it [K]."""
-
-MILD_DAY_C = 22.0
-"""Flour and room temperature of the day on which the three-term sum is tuned [°C]."""
 
 FLOUR_SD_K, READ_SD_K = 1.5, 0.5
 """Spread of a flour temperature that follows the room forecast, and of one that was read [K]."""
@@ -164,7 +161,12 @@ def make_ticket(
     run = course(balance, liquid_c, ice_kg, ice)
     effects = dough_effects(balance, liquid_c, ice_kg, ice, _spreads(night, mixer, measured))
     has_water = balance.water_kg > 0
+    blend = blend_c(balance.portions, balance.water_kg, liquid_c, ice_kg, ways)
+    per_water_k = effects.by_source["water"] / Spreads().water_sd_k if has_water else 0.0
     expected_c = float(run.dough_c)
+    # Where water falls short, what it would have to be follows from what a degree of it is worth.
+    short_k = (choice.dough_c - expected_c) / per_water_k if per_water_k else 0.0
+    needed_c = (blend or 0.0) + short_k
     ticket = WaterTicket(
         # Where water and ice cannot reach the wish, the dough to expect is the one to plan with.
         wanted_c=choice.dough_c if abs(expected_c - choice.dough_c) < REACHED_K else expected_c,
@@ -177,8 +179,8 @@ def make_ticket(
         expected_sd_k=float(
             np.hypot(effects.without_work_k, work_sd_k(night, mixer, batch, effects))
         ),
-        dough_per_water_k=effects.by_source["water"] / Spreads().water_sd_k if has_water else 0.0,
-        hand_sum_c=three_term_sum_c(batch, balance, choice.dough_c),
+        dough_per_water_k=per_water_k,
+        hand_sum=sum_beside(batch, balance, choice.dough_c, needed_c),
         terms=balance_terms(balance, run, _named(night, water), ice_kg, ice),
         strip=cells.strip(night) if cells else None,
         draw_not_before_utc=draw_not_before(
@@ -186,7 +188,7 @@ def make_ticket(
         ),
         held_back=tuple(HeldBack(p.step, p.water_kg) for p in balance.portions[1:]),
         pour_c=pour_c(balance, liquid_c, ice_kg, ways),
-        equivalent_c=blend_c(balance.portions, balance.water_kg, liquid_c, ice_kg, ways),
+        equivalent_c=blend,
     )
     return Mixed(ticket, ways, balance, run, effects)
 
@@ -249,25 +251,6 @@ def work_sd_k(night: Night, mixer: Mixer, batch: Batch, effects: Effects) -> flo
     return night.corrections.work_sd_k(
         mixer, batch.formula.dough_class, degrees_by_speed(batch, effects)
     )
-
-
-def three_term_sum_c(batch: Batch, balance: MixBalance, dough_c: float) -> float | None:
-    """Return the water by the trade's three-term sum, tuned on a mild day [°C].
-
-    Notes
-    -----
-    The friction number is what makes the sum right with flour, bowl and room at 22 °C; it is then
-    kept, as bakers keep it. None when the dough has no water or no fresh flour.
-    """
-    flour = [i for i in balance.ingredients if i.is_fresh_flour]
-    if balance.water_kg <= 0 or not flour or batch.formula.parts:
-        return None
-    mild = in_room(_with_flour(balance, MILD_DAY_C), MILD_DAY_C)
-    mild = replace(mild, bowl=replace(mild.bowl, temperature_c=MILD_DAY_C))
-    friction_k = 3 * dough_c - 2 * MILD_DAY_C - float(equivalent_water_c(mild, dough_c))
-    flour_kg = sum(i.mass_kg for i in flour)
-    flour_c = sum(i.mass_kg * float(i.temperature_c) for i in flour) / flour_kg
-    return 3 * dough_c - flour_c - float(np.asarray(balance.air.room_c)) - friction_k
 
 
 def scaling_lines(

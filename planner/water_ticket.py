@@ -87,6 +87,29 @@ class HeldBack:
 
 
 @dataclass(frozen=True, slots=True)
+class SumBeside:
+    """A sum of the trade beside our number.
+
+    Attributes
+    ----------
+    convention
+        Which sum it is, in plain words.
+    is_own
+        Whether the baker stated it; else it is tuned on a mild day.
+    water_c, dough_c
+        Its water [°C], and the dough that water would give [°C].
+    ours_c
+        What the balance asks for, ice counted as colder water [°C].
+    """
+
+    convention: str
+    is_own: bool
+    water_c: float
+    dough_c: float
+    ours_c: float
+
+
+@dataclass(frozen=True, slots=True)
 class WaterTicket:
     """The numbers a mixer hand needs.
 
@@ -104,9 +127,9 @@ class WaterTicket:
         Dough temperature these figures give [°C] and one standard deviation [K].
     dough_per_water_k
         Degrees of dough that one degree of water is worth.
-    hand_sum_c
-        Water temperature by the trade's three-term sum, for comparison [°C]; None when it
-        does not apply.
+    hand_sum
+        The baker's own sum, or the trade's three-term sum tuned on a mild day; None when neither
+        applies.
     terms
         The heat balance, term by term.
     strip
@@ -130,7 +153,7 @@ class WaterTicket:
     expected_c: float
     expected_sd_k: float
     dough_per_water_k: float
-    hand_sum_c: float | None
+    hand_sum: SumBeside | None
     terms: tuple[BalanceTerm, ...]
     strip: Strip | None = None
     draw_not_before_utc: datetime | None = None

@@ -14,17 +14,26 @@ from api.pages.wording import (
     dough_degrees,
     mass_number,
     number,
+    render_remark,
     signed_difference,
     temperature_text,
     water_degrees,
 )
 from planner.planned import Plan, PlannedMix
+from planner.remarks import Remark
+from planner.water_ticket import SumBeside
 
 KJ_STEP = 0.1
 HEADS = ("what", "mass", "comes in at", "heat, kJ", "dough moves")
 
 
-def balance_text(plan: Plan, mix: PlannedMix, zone: ZoneInfo, units: Units) -> str:
+def balance_text(
+    plan: Plan,
+    mix: PlannedMix,
+    zone: ZoneInfo,
+    units: Units,
+    reasons: Sequence[Remark] = (),
+) -> str:
     """Return the balance of one mix, term by term.
 
     Parameters
@@ -33,6 +42,8 @@ def balance_text(plan: Plan, mix: PlannedMix, zone: ZoneInfo, units: Units) -> s
         A plan and one of its mixes.
     zone, units
         How the house reads time and quantities.
+    reasons
+        Why the sum beside it is not our number.
 
     Notes
     -----
@@ -57,12 +68,21 @@ def balance_text(plan: Plan, mix: PlannedMix, zone: ZoneInfo, units: Units) -> s
     if ticket.dough_per_water_k:
         per = number(ticket.dough_per_water_k, 2)
         lines.append(f"One degree of water is worth {per} degrees of dough.")
-    if ticket.hand_sum_c is not None:
-        lines.append(
-            "The three-term sum, tuned on a mild day, asks for water of"
-            f" {temperature_text(ticket.hand_sum_c, units)}."
-        )
+    if ticket.hand_sum is not None:
+        lines.append(_beside(ticket.hand_sum, units))
+        lines += [render_remark(r, zone, units, clock=clock) for r in reasons]
     return "\n".join(lines) + "\n"
+
+
+def _beside(beside: SumBeside, units: Units) -> str:
+    """Return the baker's own number and the dough it would give."""
+    whose = "Your own sum" if beside.is_own else "The three-term sum, tuned on a mild day,"
+    by_sum, ours = (temperature_text(c, units) for c in (beside.water_c, beside.ours_c))
+    dough = temperature_text(beside.dough_c, units)
+    return (
+        f"{whose} ({beside.convention}) asks for water of {by_sum}: a dough of {dough}. "
+        f"Ours, ice counted as colder water: {ours}."
+    )
 
 
 def _water_line(mix: PlannedMix, units: Units) -> str:

@@ -15,6 +15,7 @@ from api.schemas.base import (
     Whole,
     every,
     found_id,
+    slug,
 )
 from api.schemas.house import USUAL_ROOM_C, House, all_of
 from api.schemas.lines import LineInput, StepInput, lines_to_core, rye_share
@@ -24,6 +25,7 @@ from planner import ripening as ripe
 from planner.bakery import Cover
 from planner.errors import InputError
 from planner.estimate import Estimate
+from planner.hand_sum import HandSum, SumKind
 from planner.materials import Material
 
 USUAL_PREFERMENT_C = 25.0
@@ -320,6 +322,31 @@ class SoakerInput(Named):
 PartInput = Annotated[PrefermentInput | ScaldInput | SoakerInput, Field(discriminator="kind")]
 
 
+class HandSumInput(Entry):
+    """The baker's own sum for the water; which convention it is must be said."""
+
+    kind: Annotated[
+        SumKind,
+        ReadAsWord,
+        Field(description="What the number is.", examples=["friction in the sum"]),
+    ]
+    value: Annotated[
+        Number,
+        Field(
+            description="The number: degrees Celsius taken off [K], or the base temperature [°C].",
+            examples=[17.0],
+        ),
+    ]
+    part: Annotated[
+        str,
+        Field(description="The part that is a term of the sum, if one is.", examples=["levain"]),
+    ] = ""
+
+    def to_core(self) -> HandSum:
+        """Return the core's sum."""
+        return HandSum(self.kind, self.value, slug(self.part) if self.part else "")
+
+
 class FormulaInput(Named):
     """A dough."""
 
@@ -358,6 +385,13 @@ class FormulaInput(Named):
         str,
         Field(description="Doughs of one colour follow without cleaning.", examples=["dark"]),
     ] = ""
+    hand_sum: Annotated[
+        HandSumInput | None,
+        Field(
+            description="The baker's own sum for the water, to stand beside ours.",
+            examples=[{"kind": "friction in the sum", "value": 17}],
+        ),
+    ] = None
 
     @property
     def curve(self) -> ripe.Curve:
@@ -390,6 +424,9 @@ class FormulaInput(Named):
             faults, "parts", self.parts, lambda part: part.to_core(house)
         )
         bulk = faults.at("bulk").build(self.bulk.to_core, house, self.curve)
+        hand_sum = None
+        if self.hand_sum is not None:
+            hand_sum = faults.at("hand_sum").build(self.hand_sum.to_core)
         if len(faults.found) > before or bulk is None:
             return None
         return faults.build(
@@ -404,5 +441,6 @@ class FormulaInput(Named):
                 band_k=self.band_k,
                 dough_class=self.dough_class or ("rye" if self.is_rye else "wheat"),
                 colour_class=self.colour_class,
+                hand_sum=hand_sum,
             )
         )

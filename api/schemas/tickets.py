@@ -65,6 +65,18 @@ class HeldBackRead(Read):
     water_kg: Annotated[float, shown("How much of the water it is [kg].", 2.0)]
 
 
+class SumBesideRead(Read):
+    """A sum of the trade beside our number."""
+
+    convention: Annotated[str, shown("Which sum it is.", "friction in the sum")]
+    is_own: Annotated[bool, shown("Whether the baker stated it.", example=True)]
+    water_c: Annotated[float, shown("Its water [°C].", 14.0)]
+    dough_c: Annotated[float, shown("Dough that this water would give [°C].", 26.1)]
+    ours_c: Annotated[
+        float, shown("What the balance asks for, ice counted as colder water [°C].", 11.8)
+    ]
+
+
 class TicketRead(Read):
     """The numbers a mixer hand needs."""
 
@@ -89,9 +101,18 @@ class TicketRead(Read):
     dough_per_water_k: Annotated[
         float, shown("Degrees of dough that one degree of water is worth [K/K].", 0.45)
     ]
-    hand_sum_c: Annotated[
-        float | None,
-        shown("Water by the trade's hand sum [°C]; null where it does not apply.", 14.0),
+    hand_sum: Annotated[
+        SumBesideRead | None,
+        shown(
+            "The baker's own sum, or the trade's tuned on a mild day; null without either.",
+            {
+                "convention": "friction in the sum",
+                "is_own": True,
+                "water_c": 14.0,
+                "dough_c": 26.1,
+                "ours_c": 11.8,
+            },
+        ),
     ]
     terms: Annotated[
         list[BalanceTermRead],

@@ -32,6 +32,7 @@ from planner.water_ticket import (
     ScalingLine,
     Strip,
     StripCell,
+    SumBeside,
     WaterLine,
     WaterTicket,
 )
@@ -56,7 +57,7 @@ def ticket(
         expected_c=wanted_c + 0.1,
         expected_sd_k=0.8,
         dough_per_water_k=0.45,
-        hand_sum_c=water_c + 4,
+        hand_sum=SumBeside("friction in the sum", True, water_c + 4, wanted_c + 2, water_c),
         terms=(BalanceTerm("strong flour", 41.2, 27.5, 190.0, 1.2),),
         strip=strip,
         draw_not_before_utc=None,

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from planner import bakery as b
 from planner import formula as f
 from planner import mixers
+from planner import ripening as r
 from planner.conditions import Conditions, HourlyForecast
 from planner.day import Day, Order, Shift
 from planner.estimate import Estimate, Origin
@@ -60,14 +61,14 @@ def sample_bakery(name: str = "Bakery at the Weir") -> b.Bakery:
 
 def sample_formulas() -> tuple[f.Formula, ...]:
     """White, levain and rye doughs."""
-    bulk = f.Ripening(f.ByTheClock(90, 24), f.Curve.YEAST, "bakehouse", folds_min=(40,))
+    bulk = r.Ripening(r.ByTheClock(90, 24), r.Curve.YEAST, "bakehouse", folds_min=(40,))
     steps = (f.MixStep(mixers.Speed.FIRST, 5), f.MixStep(mixers.Speed.SECOND, 6))
     salt = f.Line(Material.SALT, 2)
     levain = f.Preferment(
         "levain",
         "levain",
         (f.Line(Material.WHEAT_FLOUR, 20), f.Line(Material.WATER, 20)),
-        f.Ripening(f.HoursAt(8, 26), f.Curve.LEVAIN, "bakehouse"),
+        r.Ripening(r.HoursAt(8, 26), r.Curve.LEVAIN, "bakehouse"),
         26.0,
         seed_percent=20,
     )
@@ -116,7 +117,7 @@ def sample_formulas() -> tuple[f.Formula, ...]:
 
 def sample_products() -> tuple[f.Product, ...]:
     """One product per dough."""
-    proof = f.Ripening(f.ByTheClock(50, 26), f.Curve.YEAST, "bakehouse")
+    proof = r.Ripening(r.ByTheClock(50, 26), r.Curve.YEAST, "bakehouse")
     return tuple(
         f.Product(f"{key}_loaf", name, key, kg, (proof,), bake, 60, (oven,))
         for key, name, kg, bake, oven in (
