@@ -15,9 +15,13 @@ from numpy.typing import ArrayLike
 from planner.bakery import SupplyKind
 from planner.batches import Batch
 from planner.constants import (
+    BOWL_SHARE,
     JACKET_W_PER_K_KG,
+    RESTING_LOSS_SHARE,
+    STEEL_KJ_PER_KG_K,
     USUAL_DOUGH_KJ_PER_KG_K,
     USUAL_PASTE_KJ_PER_KG_K,
+    WORK_FEEDBACK,
 )
 from planner.estimate import Estimate
 from planner.formula import (
@@ -196,9 +200,24 @@ def worked_steps(
             if mass_kg > 0
             else 0.0,
             jacket,
+            resting_share(fill) if step.speed is Speed.REST else 1.0,
         )
         for step, (mass_kg, hydration), jacket in zip(steps, present, jackets, strict=True)
     )
+
+
+def resting_share(fill: float) -> float:
+    """Return the loss of a resting dough beside that of its bowl while it is worked.
+
+    Covered and still, and only where it lies: its surface goes with the two-thirds power of the
+    load.
+
+    Examples
+    --------
+    >>> resting_share(1.0)
+    0.55
+    """
+    return float(RESTING_LOSS_SHARE.value * min(fill, 1.0) ** (2 / 3))
 
 
 def _jackets(batch: Batch, mixer: Mixer) -> list[Jacket]:
@@ -207,7 +226,8 @@ def _jackets(batch: Batch, mixer: Mixer) -> list[Jacket]:
     Notes
     -----
     A jacket works through the wetted wall, which goes with the two-thirds power of the load: the
-    maker's degrees hold for a full batch, and a smaller one is cooled by more of them.
+    maker's degrees hold for a full batch, its bowl and the harder work on a colder dough counted;
+    a smaller batch is cooled by more of them.
     """
     steps = batch.formula.steps
     if not mixer.is_cooled or not mixer.cooling_on:
@@ -225,6 +245,8 @@ def _jackets(batch: Batch, mixer: Mixer) -> list[Jacket]:
         ]
     fill = batch.dough_kg / mixer.max_dough_kg
     full_kj_per_k = batch.dough_kg / fill * USUAL_DOUGH_KJ_PER_KG_K.value
+    full_kj_per_k += BOWL_SHARE.value * STEEL_KJ_PER_KG_K.value * mixer.bowl_kg.value
+    full_kj_per_k *= WORK_FEEDBACK.value
     total_kj = mixer.cooling_k * full_kj_per_k * fill ** (2 / 3)
     minutes = sum(cooled_min)
     return [Jacket(total_kj * on / minutes) if on else NO_JACKET for on in cooled_min]

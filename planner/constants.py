@@ -101,6 +101,16 @@ ICE_GONE_BEFORE_END_MIN = Constant(
 BOWL_SHARE = Constant(
     0.7, "-", 0.5, 0.9, "ours: share of bowl and tool that follows the dough in ten minutes"
 )
+RESTING_LOSS_SHARE = Constant(
+    0.55,
+    "-",
+    0.4,
+    1.0,
+    "ours: loss of a resting, covered dough beside one that is worked, 5 against 9 W/m²K",
+)
+WORK_FEEDBACK = Constant(
+    1.11, "-", 1.08, 1.15, "ours: a dough that is kept colder takes a ninth more work"
+)
 BOWL_RELAXES_MIN = Constant(
     25.0, "min", 20.0, 30.0, "ours: an empty steel bowl and tool follow the air of the room"
 )

@@ -58,6 +58,7 @@ def mix_remarks(night: Night, offered: Offer, mix: PlannedMix) -> tuple[Remark, 
         *raw_egg_caution(offered),
         *allergen_caution(offered),
         *dough_off_number(offered, mix),
+        *unusual_dough(offered),
         *water_reason(night, mix),
         *chiller_reason(night, mix),
         *room_reason(night, offered, mix),
@@ -187,6 +188,39 @@ def dough_off_number(offered: Offer, mix: PlannedMix) -> list[Remark]:
     text = "{off} warmer than your {usual}: it ripens {worth} sooner, at its divide at {divide}"
     text += ", and asks for less cold water." if mix.ticket.ice_kg > 0 else "."
     return [Remark(RemarkKind.REASON, "dough_warmer", text, figures)]
+
+
+USUAL_DOUGH_C: dict[str, tuple[float, float]] = {
+    "wheat": (22.0, 28.0),
+    "mixed": (25.0, 28.5),
+    "rye": (27.0, 32.0),
+    "pretzel": (20.0, 24.5),
+    "sweet": (22.0, 28.0),
+    "laminated": (16.0, 24.0),
+    "pizza": (20.0, 27.0),
+}
+"""Dough temperatures usual in trade texts, by class of dough [°C]."""
+
+
+def unusual_dough(offered: Offer) -> list[Remark]:
+    """Ask back, softly, about a wish outside what is usual for its class of dough."""
+    formula = offered.batch.formula
+    usual = USUAL_DOUGH_C.get(formula.dough_class.lower())
+    if usual is None or usual[0] <= formula.dough_c <= usual[1]:
+        return []
+    return [
+        Remark(
+            RemarkKind.NOTE,
+            "unusual_dough",
+            "{dough} is unusual for {kind} dough ({low} to {high}): as you wish.",
+            (
+                temperature("dough", formula.dough_c),
+                word("kind", formula.dough_class),
+                temperature("low", usual[0]),
+                temperature("high", usual[1]),
+            ),
+        )
+    ]
 
 
 def water_reason(night: Night, mix: PlannedMix) -> list[Remark]:

@@ -173,16 +173,19 @@ class Step:
         Heat of working what is in the bowl then, at 25 °C dough [kJ].
     jacket
         Cooling of the mixer during the step.
+    loss_share
+        Share of the loss to the air in this step: a dough that rests lies still and covered.
     """
 
     name: str
     minutes: float
     work_kj: Degrees = 0.0
     jacket: Jacket = NO_JACKET
+    loss_share: float = 1.0
 
     def __post_init__(self) -> None:
-        if not (self.minutes >= 0 and _none_below(self.work_kj)):
-            raise OutOfRangeError(f"Step {self.name}: minutes or work_kj is negative")
+        if not (self.minutes >= 0 and _none_below(self.work_kj) and self.loss_share >= 0):
+            raise OutOfRangeError(f"Step {self.name}: minutes, work_kj or loss_share is negative")
 
 
 @dataclass(frozen=True, slots=True)

@@ -292,7 +292,7 @@ class _Stage:
             pieces=pieces,
             work_kj=step.work_kj / pieces,
             follows=follows,
-            to_air=KJ_PER_W_MIN * minutes * balance.air.loss_w_per_k,
+            to_air=KJ_PER_W_MIN * minutes * step.loss_share * balance.air.loss_w_per_k,
             to_bowl=balance.bowl.heat_capacity_kj_per_k * follows,
             to_coolant=KJ_PER_W_MIN * minutes * step.jacket.loss_w_per_k,
             coolant_c=step.jacket.coolant_c,
