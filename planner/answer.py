@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from planner.batches import Batch, batches_of
+from planner.batches import Batch, batches_of, mixer_remarks
 from planner.evaluation import MixTimes, bulk_result, divide_window, mix_of, rounded_window
 from planner.explaining import mix_remarks
 from planner.levers import missed_remarks
@@ -200,7 +200,7 @@ def follow(plan: Plan, mix_id: str) -> Followed:
     )
     mix = replace(mix, loads=tuple(_in_window(load) for load in mix.loads))
     missed = missed_remarks(night, batch, mixer, start, choice, mixed, part_c)
-    mix = replace(mix, remarks=(*batch.remarks, *missed))
+    mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed))
     return Followed(replace(mix, remarks=mix_remarks(night, offered, mix)), mixed, choice, middle)
 
 

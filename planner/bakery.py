@@ -315,6 +315,15 @@ class Bakery:
         ):
             if not things:
                 raise refuse(name, (), "is empty", "enter at least one")
+        if not any(supply.kind is SupplyKind.TAP for supply in self.supplies):
+            raise refuse(
+                "supplies",
+                ", ".join(supply.id for supply in self.supplies),
+                "has no tap",
+                "enter the cold tap with its temperature",
+            )
+        check_unique("supplies", [s.id for s in self.supplies])
+        check_unique("flour_stores", [s.id for s in self.flour_stores])
         check_unique("places", [*(r.id for r in self.rooms), *(c.id for c in self.chambers)])
         check_unique("mixers", [m.id for m in self.mixers])
         check_unique("ovens", [o.id for o in self.ovens])

@@ -13,8 +13,9 @@ from math import ceil, floor
 
 from planner.bakery import Bakery
 from planner.day import BulkWindow, Day, MixRequest, Order, ReadyWindow
+from planner.errors import refuse
 from planner.formula import Formula, Product
-from planner.mixers import Mixer, MixerKind, Speed
+from planner.mixers import HAND_SPEEDS, Mixer, MixerKind, Speed
 from planner.remarks import Remark, RemarkKind, mass, word
 
 
@@ -50,7 +51,6 @@ class Batch:
     leave_by: datetime | None
     priority: int
     window: BulkWindow | ReadyWindow | None
-    remarks: tuple[Remark, ...] = ()
 
     def kg(self, percent: float) -> float:
         """Return the weight of a baker's percent in this batch [kg]."""
@@ -101,6 +101,13 @@ def _batches_of_line(day: Day, line: Order | MixRequest) -> list[Batch]:
         formula = day.formula(line.formula_id)
         total_kg = line.dough_kg
         pieces = 0 if product is None else floor(total_kg / order_dough_kg(product, 1) + 1e-9)
+        if product is not None and pieces == 0:
+            raise refuse(
+                f"mix_list.{line.id}.dough_kg",
+                total_kg,
+                f"is less than one piece of {product.name}",
+                f"enter at least {order_dough_kg(product, 1):.3g} kg, or leave the product out",
+            )
         window = line.window
     fitting = mixers_for(day.bakery, formula)
     count = _mix_count(day.bakery, fitting, product, total_kg, pieces)
@@ -125,7 +132,7 @@ def _one_batch(
     window: BulkWindow | ReadyWindow | None,
 ) -> Batch:
     dough_kg = total_kg * share / pieces if pieces else total_kg / count
-    mixers, remarks = choose_mixers(fitting, dough_kg)
+    mixers = choose_mixers(fitting, dough_kg)
     batch_id = line.id if count == 1 else f"{line.id}-{index + 1}"
     return Batch(
         id=batch_id,
@@ -142,7 +149,6 @@ def _one_batch(
         leave_by=line.leave_by,
         priority=line.priority,
         window=window,
-        remarks=tuple(Remark(r.kind, r.code, r.text, r.figures, batch_id) for r in remarks),
     )
 
 
@@ -152,35 +158,85 @@ def mixers_for(bakery: Bakery, formula: Formula) -> tuple[Mixer, ...]:
 
 
 def mixers_with_speeds(bakery: Bakery, speeds: set[Speed]) -> tuple[Mixer, ...]:
-    """Return the mixers that have these speeds; all of them when none has."""
-    wanted = speeds - {Speed.REST, Speed.FOLD}
+    """Return the mixers that have these speeds; all of them when none has.
+
+    What hands do can be done beside any machine; a dough of hands alone wants a bowl of hands.
+    """
+    machine = speeds - HAND_SPEEDS - {Speed.REST}
+    wanted = machine or speeds - {Speed.REST, Speed.FOLD}
     able = tuple(m for m in bakery.mixers if wanted <= set(m.work_kj_per_kg_min))
     return able or bakery.mixers
 
 
-def choose_mixers(
-    mixers: tuple[Mixer, ...], dough_kg: float
-) -> tuple[tuple[Mixer, ...], tuple[Remark, ...]]:
-    """Return the mixers whose limits hold a load; below every minimum, the smallest one."""
-    fitting = tuple(
-        m for m in mixers if m.min_dough_kg.value - 1e-9 <= dough_kg <= m.max_dough_kg + 1e-9
-    )
+def lacking_speeds(formula: Formula, mixer: Mixer) -> list[Speed]:
+    """Return the machine speeds of a formula that a mixer does not have."""
+    machine = {step.speed for step in formula.steps} - HAND_SPEEDS - {Speed.REST}
+    return sorted(machine - set(mixer.work_kj_per_kg_min))
+
+
+def choose_mixers(mixers: tuple[Mixer, ...], dough_kg: float) -> tuple[Mixer, ...]:
+    """Return the mixers whose limits hold a load; when none does, the nearest."""
+    fitting = tuple(m for m in mixers if holds(m, dough_kg))
     if fitting:
-        return fitting, ()
-    smallest = min(mixers, key=lambda m: m.min_dough_kg.value)
-    return (smallest,), (
-        Remark(
-            RemarkKind.CAUTION,
-            "too_little_dough",
-            "{dough} is less than {mixer} can work ({least}): mix it by hand, "
-            "or together with another batch of the same dough.",
+        return fitting
+    # Between the mixers there may be a gap: too much for one, too little for the next.
+    able = [m for m in mixers if dough_kg <= m.max_dough_kg + 1e-9]
+    if not able:
+        return (max(mixers, key=lambda m: m.max_dough_kg),)
+    return (min(able, key=lambda m: m.min_dough_kg.value),)
+
+
+def mixer_remarks(batch: Batch, mixer: Mixer) -> tuple[Remark, ...]:
+    """Return what to say of a batch on a mixer that is too small, too large, or lacks a speed."""
+    load = [] if holds(mixer, batch.dough_kg) else [load_remark(mixer, batch.dough_kg)]
+    return (*load, *no_speed_remark(batch.formula, mixer))
+
+
+def holds(mixer: Mixer, dough_kg: float) -> bool:
+    """Return whether a load lies within a mixer's limits."""
+    return mixer.min_dough_kg.value - 1e-9 <= dough_kg <= mixer.max_dough_kg + 1e-9
+
+
+def load_remark(mixer: Mixer, dough_kg: float) -> Remark:
+    """Return what to say of a load that a mixer does not hold."""
+    if dough_kg > mixer.max_dough_kg:
+        return Remark(
+            RemarkKind.UNMET,
+            "too_much_dough",
+            "{dough} is more than {mixer} takes ({most}): it will not come to its temperature and "
+            "may harm the machine; split it or use a larger one.",
             (
                 mass("dough", dough_kg),
-                word("mixer", smallest.name),
-                mass("least", smallest.min_dough_kg.value),
+                word("mixer", mixer.name),
+                mass("most", mixer.max_dough_kg),
             ),
+        )
+    return Remark(
+        RemarkKind.CAUTION,
+        "too_little_dough",
+        "{dough} is less than {mixer} can work ({least}): mix it by hand, "
+        "or together with another batch of the same dough.",
+        (
+            mass("dough", dough_kg),
+            word("mixer", mixer.name),
+            mass("least", mixer.min_dough_kg.value),
         ),
     )
+
+
+def no_speed_remark(formula: Formula, mixer: Mixer) -> list[Remark]:
+    """Return what to say of a dough whose speeds a mixer does not have."""
+    lacking = lacking_speeds(formula, mixer)
+    if not lacking:
+        return []
+    return [
+        Remark(
+            RemarkKind.CAUTION,
+            "no_such_speed",
+            "{mixer} has no {speeds}: work the dough as it can, and read its temperature.",
+            (word("mixer", mixer.name), word("speeds", " or ".join(lacking))),
+        )
+    ]
 
 
 def oven_pieces(bakery: Bakery, product: Product) -> int:

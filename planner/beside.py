@@ -30,7 +30,9 @@ def sum_reasons(plan: Plan, mix_id: str) -> tuple[Remark, ...]:
     if mix.ticket.hand_sum is None:
         return ()
     night = Night(plan.day, plan.conditions, plan.corrections)
-    batch = next(b for b in batches_of(plan.day) if b.id == mix_id)
+    batch = next((b for b in batches_of(plan.day) if b.id == mix_id), None)
+    if batch is None:
+        return ()
     balance = mix_balance(
         night,
         batch,

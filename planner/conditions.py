@@ -182,9 +182,14 @@ class Conditions:
 
     def __post_init__(self) -> None:
         check_within("ice_stored_kg", self.ice_stored_kg, 0, 1e6, "kg")
-        for name, known in (("supplies_c", self.supplies_c), ("flour_c", self.flour_c)):
+        measured = (
+            ("supplies_c", self.supplies_c, 0, 100),
+            ("flour_c", self.flour_c, -20, 60),
+            ("chambers_c", self.chambers_c, -30, 60),
+        )
+        for name, known, low, high in measured:
             for key, estimate in known.items():
-                check_within(f"{name}.{key}", estimate.value, -5, 100, "°C")
+                check_within(f"{name}.{key}", estimate.value, low, high, "°C")
 
     def shifted(self, by_k: float) -> Conditions:
         """Return the same night with every room warmer by ``by_k`` [K]."""

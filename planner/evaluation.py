@@ -12,6 +12,7 @@ from math import ceil, floor
 
 import numpy as np
 
+from planner.batches import mixer_remarks
 from planner.day import BulkWindow
 from planner.formula import Product
 from planner.levers import missed_remarks
@@ -154,7 +155,7 @@ def planned_mix(
     return replace(
         mix,
         remarks=(
-            *offered.batch.remarks,
+            *mixer_remarks(offered.batch, night.day.bakery.mixer(mixer_id)),
             *missed_remarks(
                 night,
                 offered.batch,

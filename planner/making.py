@@ -20,7 +20,8 @@ from planner.planned import (
     PlannedPreparation,
 )
 from planner.preparations import Offered, build_rise, build_water, made_min, total_flour_kg
-from planner.scalds import scald_cooling, scald_vessel_name
+from planner.remarks import Remark
+from planner.scalds import scald_cooling, scald_remarks, scald_vessel_name
 from planner.scheduling.schedule import ScheduledBuild
 from planner.supplies import water_lines
 from planner.water_ticket import (
@@ -92,7 +93,13 @@ def planned_preparation(
         mixer_id=build.mixer_id,
         vessel=scald_vessel_name(night, part, mass_kg) if isinstance(part, Scald) else "",
     )
-    return replace(planned, remarks=preparation_remarks(planned, part))
+    warm: tuple[Remark, ...] = ()
+    if isinstance(part, Scald):
+        warm = tuple(
+            replace(r, subject=planned.id)
+            for r in scald_remarks(night, part, users, offered.ready_c)
+        )
+    return replace(planned, remarks=(*warm, *preparation_remarks(planned, part)))
 
 
 def build_lines(night: Night, drawn: Draw) -> tuple[WaterLine, ...]:

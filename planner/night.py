@@ -48,7 +48,8 @@ class Night:
     corrections: Corrections
 
     def __post_init__(self) -> None:
-        faults = self._inherited_faults() + [
+        faults = self._inherited_faults() + self._measured_faults() + self._stale_faults()
+        faults += [
             Fault(
                 f"conditions.rooms.{room.id}",
                 "nothing",
@@ -60,6 +61,40 @@ class Night:
         ]
         if faults:
             raise InputError(faults)
+
+    def _measured_faults(self) -> list[Fault]:
+        """Return what was measured of things that do not exist."""
+        bakery, given = self.day.bakery, self.conditions
+        lists = (
+            ("supplies_c", given.supplies_c, [s.id for s in bakery.supplies], "water supply"),
+            ("flour_c", given.flour_c, [s.id for s in bakery.flour_stores], "flour store"),
+            ("chambers_c", given.chambers_c, [c.id for c in bakery.chambers], "chamber"),
+            ("rooms", given.rooms, [r.id for r in bakery.rooms], "room"),
+        )
+        return [
+            Fault(
+                f"conditions.{name}.{key}",
+                repr(key),
+                f"no such {what}",
+                f"use one of: {', '.join(sorted(known)) or 'none'}",
+            )
+            for name, told, known, what in lists
+            for key in told
+            if key not in known
+        ]
+
+    def _stale_faults(self) -> list[Fault]:
+        """Return forecasts that say nothing about the planned span."""
+        return [
+            Fault(
+                f"conditions.rooms.{room_id}",
+                f"{forecast.start_utc:%Y-%m-%d %H:%M} to {forecast.end_utc:%Y-%m-%d %H:%M} UTC",
+                "this forecast lies outside the planned span",
+                "enter the hours of this production day",
+            )
+            for room_id, forecast in self.conditions.rooms.items()
+            if forecast.end_utc <= self.day.start_utc or forecast.start_utc >= self.day.end_utc
+        ]
 
     def _inherited_faults(self) -> list[Fault]:
         """Return what already stands as a product or in a place that does not exist."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import ceil, floor
 
 import numpy as np
@@ -16,8 +17,9 @@ from planner.formula import Product
 from planner.mixers import MixerKind
 from planner.night import Night
 from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
+from planner.physics.fermentation import progress_after
 from planner.pins import Pin, merged_pins
-from planner.rises import dough_rise, piece_rise
+from planner.rises import Rise, dough_rise, piece_rise
 from planner.scheduling.problem import (
     Job,
     Load,
@@ -40,6 +42,9 @@ EARLY_SLACK_MIN = 300
 
 FRESH_TRADE = 40
 """Points that fresher bread may cost in minutes off the ideal bulk and in ice, over a whole day."""
+
+LONGEST_STAND_MIN = 2880.0
+"""Nothing inherited is thought to stand for longer than two days [min]."""
 
 LATE_SLACK_MIN = 120
 """How long after its latest start a mix may be tried, so that a late plan can be found [min]."""
@@ -233,26 +238,19 @@ def standing_load(night: Night, inherited: Inherited, grid_min: int) -> Standing
     """
     day = night.day
     product = day.product(inherited.product_id)
-    formula = day.formula(product.formula_id)
-    since = day.minute(inherited.since_utc)
-    dough_c, offset = inherited.dough_c, 0.0
-    if inherited.stage is Standing.BULK:
-        dough_kg = inherited.pieces * product.piece_kg
-        bulk = dough_rise(night, formula.bulk, dough_kg, formula.dough_c)
-        path = bulk.path(since, dough_c)
-        offset = float(bulk.window(path)[1])
-        dough_c = float(np.interp(offset, path.minutes, path.temperature_c.reshape(-1)))
-    route = next((i for i, r in enumerate(product.routes) if r.place_id == inherited.place_id), 0)
-    proof = piece_rise(night, product, route, formula.dough_c)
-    low, _, high = proof.window(proof.path(since + offset, dough_c))
+    proof, start, dough_c = inherited_proof(night, inherited)
+    low, _, high = (float(m) for m in proof.window(proof.path(start, dough_c)))
     places = ceil(inherited.pieces / product.pieces_per_place)
-    load_from = ceil((since + offset + float(low)) / grid_min) * grid_min
-    load_by = floor((since + offset + min(float(high), 2880.0)) / grid_min) * grid_min
+    # What never ripens where it stands may be loaded from the start; the plan names its ripeness.
+    ripe_from = start + low if np.isfinite(low) else max(0.0, start)
+    ripe_by = start + high if np.isfinite(high) else float(day.span_min)
+    load_from = ceil(ripe_from / grid_min) * grid_min
+    load_by = floor(min(ripe_by, start + LONGEST_STAND_MIN) / grid_min) * grid_min
     return StandingLoad(
         Load(
             id=inherited.id,
             proof_offset_min=0,
-            routes=(Route(product.routes[route].place_id, places),),
+            routes=(Route(inherited.place_id, places),),
             ovens=tuple(
                 OvenChoice(o, places)
                 for o in product.oven_ids
@@ -264,6 +262,47 @@ def standing_load(night: Night, inherited: Inherited, grid_min: int) -> Standing
         load_from=max(0, load_from),
         load_by=max(0, load_from, load_by),
         leave_by=floor(day.minute(inherited.leave_by)),
+    )
+
+
+def inherited_proof(night: Night, inherited: Inherited) -> tuple[Rise, float, float]:
+    """Return the proof of what already stands, when it begins [min] and from which dough [°C].
+
+    A dough in bulk is followed where it stands; it is shaped when it is ripe, and proofs by its
+    product's usual way. Pieces proof where they stand, as by the product's way for that place, or
+    as by its usual way in that air.
+    """
+    day = night.day
+    product = day.product(inherited.product_id)
+    formula = day.formula(product.formula_id)
+    since, dough_c = day.minute(inherited.since_utc), inherited.dough_c
+    if inherited.stage is Standing.BULK:
+        bulk_here = replace(formula.bulk, place_id=inherited.place_id)
+        bulk = dough_rise(night, bulk_here, inherited.pieces * product.piece_kg, formula.dough_c)
+        path = bulk.path(since, dough_c)
+        ripe = float(bulk.window(path)[1])
+        offset = ripe if np.isfinite(ripe) else bulk.longest_min
+        dough_c = float(np.interp(offset, path.minutes, path.temperature_c.reshape(-1)))
+        return piece_rise(night, product, 0, formula.dough_c), since + offset, dough_c
+    here = [r for r in product.routes if r.place_id == inherited.place_id]
+    route = here[0] if here else replace(product.routes[0], place_id=inherited.place_id)
+    only = replace(product, routes=(route,))
+    return piece_rise(night, only, 0, formula.dough_c), since, dough_c
+
+
+def inherited_ripeness(
+    night: Night, inherited: Inherited, load_start: float
+) -> tuple[int, int, float]:
+    """Return between which minutes something inherited is ripe, and how ripe it is when loaded."""
+    proof, start, dough_c = inherited_proof(night, inherited)
+    span = max(proof.longest_min, load_start - start + 10)
+    path = proof.path(start, dough_c, span_min=span, step_min=1.0)
+    low, _, high = (float(m) for m in proof.window(path))
+    ripeness = progress_after(path, np.asarray(max(0.0, load_start - start)))
+    return (
+        ceil(start + (low if np.isfinite(low) else span)),
+        floor(start + (high if np.isfinite(high) else span)),
+        float(ripeness),
     )
 
 

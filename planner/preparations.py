@@ -7,12 +7,13 @@ for every half hour of the night, how long after its start it can be used; the s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.bakery import SupplyKind
 from planner.balances import build_balance, build_seed_kg, part_kg, steering
 from planner.batches import Batch, choose_mixers, mixers_with_speeds
 from planner.formula import Part, Preferment, Scald, Soaker
@@ -93,7 +94,7 @@ def preparations_of(night: Night, batches: Sequence[Batch], grid_min: int) -> tu
     grid_min
         Grid of the search [min].
     """
-    groups: dict[tuple[object, ...], list[tuple[Part, Batch]]] = {}
+    groups: dict[Part, list[tuple[Part, Batch]]] = {}
     for batch in batches:
         for part in batch.formula.parts:
             groups.setdefault(make_up(part), []).append((part, batch))
@@ -104,23 +105,17 @@ def preparations_of(night: Night, batches: Sequence[Batch], grid_min: int) -> tu
     )
 
 
-def make_up(part: Part) -> tuple[object, ...]:
-    """Return what two parts must share to be one preparation: all but their share of the dough."""
+def make_up(part: Part) -> Part:
+    """Return what two parts must share to be one preparation: all but their share of the dough.
+
+    Their name, and when they go into their dough, may differ; how they are made, kept and used may
+    not.
+    """
     total = sum(line.percent for line in part.lines)
-    lines = tuple((line.material, line.name, round(line.percent / total, 4)) for line in part.lines)
-    if isinstance(part, Preferment):
-        return (
-            "preferment",
-            part.id,
-            lines,
-            part.ripening,
-            part.temperature_c,
-            part.seed_percent,
-            part.steps,
-        )
-    if isinstance(part, Scald):
-        return ("scald", part.id, lines, part.place_id, part.cover, part.vessel_id, part.hold_min)
-    return ("soaker", part.id, lines, part.place_id, part.soak_h)
+    lines = tuple(
+        replace(line, percent=round(1000 * line.percent / total, 2)) for line in part.lines
+    )
+    return replace(part, lines=lines, name="", step=0)
 
 
 def _ids(firsts: list[tuple[Part, Batch]]) -> list[str]:
@@ -165,7 +160,16 @@ def build_water(
     flour_kg = total_flour_kg(part, mass_kg)
     balance = build_balance(night, part, flour_kg, mixer, np.asarray(start_min))
     ways = steering(night, balance, hydration=1.0, flour_kg=flour_kg)
-    return draw(balance, part.temperature_c, ways.supplies, None, use_chilled=True, ice_cap_kg=0.0)
+    chiller = night.supply(SupplyKind.CHILLER)
+    return draw(
+        balance,
+        part.temperature_c,
+        ways.supplies,
+        None,
+        use_chilled=True,
+        ice_cap_kg=0.0,
+        chilled_cap_kg=None if chiller is None else chiller.tank_kg,
+    )
 
 
 def build_rise(night: Night, part: Preferment, mass_kg: float) -> Rise:
@@ -193,7 +197,7 @@ def _preferment(
     if part.steps:
         builds = len(users)
         fitting = mixers_with_speeds(night.day.bakery, {s.speed for s in part.steps})
-        mixers = tuple(m.id for m in choose_mixers(fitting, total_kg / builds)[0])
+        mixers = tuple(m.id for m in choose_mixers(fitting, total_kg / builds))
     start = _starts(night)
     lags, curves = [], []
     for mass_kg in sorted({total_kg, total_kg / builds}):

@@ -24,6 +24,7 @@ from planner.planned import (
     PlanStatus,
     Points,
 )
+from planner.posing import inherited_ripeness
 from planner.preparations import Offered
 from planner.remarks import Remark
 from planner.scheduling.problem import Problem
@@ -106,7 +107,7 @@ def publish(worked: Worked, pins: tuple[Pin, ...], limits: Limits, version: int 
         inherited_loads=inherited_loads(night, schedule),
         tasks=tasks_of(night, schedule, preparations),
         unplaced=schedule.unplaced,
-        budgets=budgets_of(night, worked.problem, mixes),
+        budgets=budgets_of(night, worked.problem, mixes, preparations),
         assumptions=dearest_assumptions(night, with_offers),
         remarks=_remarks(worked, mixes, pins),
         points=_points(schedule),
@@ -189,6 +190,11 @@ def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]
     """Return the oven times of what already stood when the plan began."""
     day = night.day
     inherited = {i.id: i for i in night.conditions.inherited}
+    windows = {
+        load.load_id: inherited_ripeness(night, inherited[load.load_id], load.load_start)
+        for load in schedule.standing
+        if load.load_id in inherited
+    }
     planned = []
     for load in schedule.standing:
         if load.load_id not in inherited:
@@ -202,14 +208,14 @@ def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]
                 pieces=thing.pieces,
                 proof_place_id=thing.place_id,
                 proof_start_utc=thing.since_utc,
-                load_from_utc=day.moment(load.load_start),
-                load_by_utc=day.moment(load.load_start),
+                load_from_utc=day.moment(windows[load.load_id][0]),
+                load_by_utc=day.moment(windows[load.load_id][1]),
                 load_utc=day.moment(load.load_start),
                 out_utc=day.moment(load.out),
                 ready_utc=day.moment(load.out + product.cool_min),
                 oven_id=load.oven_id,
                 oven_places=load.places,
-                ripeness=1.0,
+                ripeness=windows[load.load_id][2],
             )
         )
     return tuple(planned)
@@ -241,9 +247,12 @@ def tasks_of(
 
 
 def budgets_of(
-    night: Night, problem: Problem, mixes: Sequence[PlannedMix]
+    night: Night,
+    problem: Problem,
+    mixes: Sequence[PlannedMix],
+    preparations: Sequence[PlannedPreparation],
 ) -> tuple[HourBudget, ...]:
-    """Return ice and chilled water by hour, from the first mix to the last."""
+    """Return ice and chilled water by hour, of mixes and of preferments, to the last mix."""
     if not mixes or (problem.ice.room_g == 0 and problem.chiller.room_g == 0):
         return ()
     ice, chilled = problem.ice.start_g / 1000, problem.chiller.start_g / 1000
@@ -253,15 +262,15 @@ def budgets_of(
     while hour <= last:
         now = [m for m in mixes if hour <= m.start_utc < hour + timedelta(hours=1)]
         ice_kg = sum(m.ticket.ice_kg for m in now)
-        chilled_kg = sum(
-            line.water_kg for m in now for line in m.ticket.water if line.kind.value == "chiller"
-        )
+        set_now = [p for p in preparations if hour <= p.start_utc < hour + timedelta(hours=1)]
+        taken_kg = sum(chilled_kg(m.ticket.water) for m in now)
+        taken_kg += sum(chilled_kg(p.water) for p in set_now)
         ice = min(problem.ice.room_g / 1000, ice + problem.ice.rate_g_per_h / 1000 - ice_kg)
         chilled = min(
             problem.chiller.room_g / 1000,
-            chilled + problem.chiller.rate_g_per_h / 1000 - chilled_kg,
+            chilled + problem.chiller.rate_g_per_h / 1000 - taken_kg,
         )
-        budgets.append(HourBudget(hour, ice_kg, ice, chilled_kg, chilled))
+        budgets.append(HourBudget(hour, ice_kg, ice, taken_kg, chilled))
         hour += timedelta(hours=1)
     used = [i for i, b in enumerate(budgets) if b.ice_used_kg or b.chilled_used_kg]
     return tuple(budgets[used[0] : used[-1] + 1]) if used else ()

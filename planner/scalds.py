@@ -25,6 +25,7 @@ from planner.physics.cooling import (
 )
 from planner.physics.scald import pour_temperature_c
 from planner.physics.water_solution import part_limit_c
+from planner.remarks import Remark, RemarkKind, mass, temperature
 
 NEAREST_TO_ROOM_K = 3.0
 """No scald is asked to come nearer to the air it cools in than this [K]."""
@@ -33,6 +34,12 @@ LIVING_PARTS_C = 40.0
 """No yeast or culture is brought against paste above this (judgement) [°C]."""
 
 COOLING_STEP_MIN = 10.0
+
+WISH_WITHIN_K = 0.5
+"""A scald this near to what is wished needs no word [K]."""
+
+ICE_TO_LUKEWARM_KJ_PER_KG = 440.0
+"""Heat that a kilo of ice takes until it is water of about 25 °C: 334 + 4.18 · 25 [kJ/kg]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,10 +182,63 @@ def scald_use_at_most_c(night: Night, part: Scald, users: Sequence[Batch]) -> fl
     still come down to the top of its band. What the baker states and what living parts bear cap
     it. It is never nearer to the coolest air of its place than 3 K.
     """
-    limits = [part.use_at_most_c.value, LIVING_PARTS_C]
-    limits += [_dough_limit_c(night, part, batch) for batch in users]
     coolest = float(np.min(night.air_c(part.place_id)(night.hours)))
-    return max(min(limits), coolest + NEAREST_TO_ROOM_K)
+    return max(scald_wish_c(night, part, users), coolest + NEAREST_TO_ROOM_K)
+
+
+def scald_wish_c(night: Night, part: Scald, users: Sequence[Batch]) -> float:
+    """Return the warmest a scald should be at its doughs, reachable by waiting or not [°C]."""
+    limits = [part.use_at_most_c.value, LIVING_PARTS_C]
+    return min([*limits, *(_dough_limit_c(night, part, batch) for batch in users)])
+
+
+def scald_remarks(
+    night: Night, part: Scald, users: Sequence[Batch], ready_c: float
+) -> tuple[Remark, ...]:
+    """Return the unmet wish of a scald that waiting alone does not bring down far enough.
+
+    Parameters
+    ----------
+    night, part, users
+        The scald and the doughs it goes into.
+    ready_c
+        The temperature at which it is planned to be used [°C].
+    """
+    wish_c = scald_wish_c(night, part, users)
+    if ready_c <= wish_c + WISH_WITHIN_K:
+        return ()
+    coolest = float(np.min(night.air_c(part.place_id)(night.hours)))
+    kg = sum(
+        batch.kg(sum(line.percent for line in own.lines))
+        for batch in users
+        for own in batch.formula.parts
+        if own.id == part.id
+    )
+    ice_kg = kg * part_specific_heat(part) * (ready_c - wish_c) / ICE_TO_LUKEWARM_KJ_PER_KG
+    return (
+        Remark(
+            RemarkKind.UNMET,
+            "scald_warm",
+            "Should be at {wish} in its dough; in air of {air} waiting brings it to {ready}.",
+            (
+                temperature("wish", wish_c),
+                temperature("air", coolest),
+                temperature("ready", ready_c),
+            ),
+        ),
+        Remark(
+            RemarkKind.LEVER,
+            "scald_cooler_place",
+            "A place of {air} or colder would bring it there.",
+            (temperature("air", wish_c - NEAREST_TO_ROOM_K),),
+        ),
+        Remark(
+            RemarkKind.LEVER,
+            "scald_ice",
+            "About {ice} of the dough's water as ice stirred into it would too.",
+            (mass("ice", ice_kg),),
+        ),
+    )
 
 
 def _dough_limit_c(night: Night, part: Scald, batch: Batch) -> float:

@@ -58,7 +58,7 @@ def spare_kg(stock: Stock, uses: Iterable[Use]) -> dict[str, float]:
     Notes
     -----
     More taken now lowers every level from now on by at most as much, so the lowest level from
-    its own use to the end is what is spare. Never below nothing.
+    its own use to the end is what is spare. Negative where a use takes more than there is by then.
 
     Examples
     --------
@@ -76,7 +76,7 @@ def spare_kg(stock: Stock, uses: Iterable[Use]) -> dict[str, float]:
     lowest = float("inf")
     for subject, after in reversed(levels):
         lowest = min(lowest, after)
-        spare[subject] = max(0.0, lowest)
+        spare[subject] = max(0.0, lowest) if after >= 0 else after
     return {subject: spare[subject] for subject, _ in levels}
 
 
@@ -96,8 +96,8 @@ def allowances(night: Night, ice: Iterable[Use], chilled: Iterable[Use]) -> Mapp
     own_chilled = {use.subject: use.kg for use in chilled}
     return {
         subject: Allowance(
-            own_ice[subject] + spare_ice[subject],
-            own_chilled.get(subject, 0.0) + spare_chilled.get(subject, 0.0),
+            max(0.0, own_ice[subject] + spare_ice[subject]),
+            max(0.0, own_chilled.get(subject, 0.0) + spare_chilled.get(subject, 0.0)),
         )
         for subject in own_ice
     }

@@ -14,9 +14,11 @@ from datetime import timedelta
 
 import numpy as np
 
+from planner.bakery import SupplyKind
 from planner.batches import Batch, batches_of
 from planner.constants import BOWL_RELAXES_MIN
 from planner.day import BulkWindow
+from planner.formula import Scald
 from planner.making import part_c_for
 from planner.night import Night
 from planner.options import steering_of
@@ -29,6 +31,7 @@ from planner.tickets import mix_balance
 
 WATER_WITHIN_KG = 0.01
 PART_WITHIN_KG = 0.02
+CHILLED_WITHIN_KG = 0.05
 DOUGH_WITHIN_K = 0.05
 BOWL_WITHIN_K = 0.2
 WINDOW_WITHIN_MIN = 2.0
@@ -73,6 +76,7 @@ def verify(plan: Plan) -> tuple[Finding, ...]:
     for mix in plan.mixes:
         batch = batches[mix.id]
         findings += water_adds_up(mix)
+        findings += mixer_holds(plan, mix)
         findings += divide_inside_window(plan, night, batch, mix)
         findings += loads_inside_window(plan, night, batch, mix)
         findings += leaves_in_time(plan, mix)
@@ -86,6 +90,7 @@ def verify(plan: Plan) -> tuple[Finding, ...]:
         findings += used_while_ready(plan, preparation)
         findings += enough_is_made(plan, batches, preparation)
     findings += ice_within_store(plan)
+    findings += chiller_within_tank(plan)
     findings += everything_planned(plan, set(batches))
     return tuple(findings)
 
@@ -106,6 +111,17 @@ def water_adds_up(mix: PlannedMix) -> list[Finding]:
     if abs(off_kg) <= WATER_WITHIN_KG:
         return []
     return [Finding("water_adds_up", mix.id, f"off by {off_kg:.3f} kg")]
+
+
+def mixer_holds(plan: Plan, mix: PlannedMix) -> list[Finding]:
+    """A mixer holds its load, or the plan says that it does not."""
+    mixer = plan.day.bakery.mixer(mix.mixer_id)
+    codes = {r.code for r in mix.remarks}
+    if mix.dough_kg > mixer.max_dough_kg * 1.001 and "too_much_dough" not in codes:
+        return [Finding("mixer_holds", mix.id, f"{mix.dough_kg:.1f} kg in {mixer.name}")]
+    if mix.dough_kg < mixer.min_dough_kg.value * 0.999 and "too_little_dough" not in codes:
+        return [Finding("mixer_holds", mix.id, f"only {mix.dough_kg:.1f} kg in {mixer.name}")]
+    return []
 
 
 def water_can_be_drawn(night: Night, mix: PlannedMix) -> list[Finding]:
@@ -255,9 +271,16 @@ def used_while_ready(plan: Plan, preparation: PlannedPreparation) -> list[Findin
                     "used_while_ready", preparation.id, f"used at {used:%H:%M} UTC for {mix_id}"
                 )
             )
-        if preparation.kind is PreparationKind.SCALD and use_c > preparation.use_at_most_c + (
-            SCALD_WITHIN_K
-        ):
+        limit_c = preparation.use_at_most_c
+        if not named(plan, "scald_warm", preparation.id):
+            part = next(
+                p
+                for p in plan.day.formula(preparation.formula_id).parts
+                if p.id == preparation.part_id
+            )
+            if isinstance(part, Scald):  # what the baker stated, unless the plan says otherwise
+                limit_c = min(limit_c, part.use_at_most_c.value)
+        if preparation.kind is PreparationKind.SCALD and use_c > limit_c + SCALD_WITHIN_K:
             findings.append(
                 Finding("used_while_ready", preparation.id, f"{use_c:.1f} °C at {mix_id}")
             )
@@ -305,6 +328,26 @@ def ice_within_store(plan: Plan) -> list[Finding]:
         clock = minute
         if level < -WATER_WITHIN_KG:
             findings.append(Finding("ice_within_store", subject, f"short by {-level:.2f} kg"))
+    return findings
+
+
+def chiller_within_tank(plan: Plan) -> list[Finding]:
+    """Chilled water drawn for mixes and preferments never exceeds what the tank has by then."""
+    chiller = plan.day.bakery.supply(SupplyKind.CHILLER)
+    if chiller is None:
+        return []
+    tank_kg, rate = chiller.tank_kg or 0.0, (chiller.recovery_kg_per_h or 0.0) / 60
+    drawn = [(m.start_utc, m.id, m.ticket.water) for m in plan.mixes]
+    drawn += [(p.start_utc, p.id, p.water) for p in plan.preparations]
+    level, clock = tank_kg, 0.0
+    findings = []
+    for start, subject, water in sorted(drawn, key=lambda row: (row[0], row[1])):
+        minute = plan.day.minute(start)
+        taken_kg = sum(line.water_kg for line in water if line.kind is SupplyKind.CHILLER)
+        level = min(tank_kg, level + rate * max(0.0, minute - clock)) - taken_kg
+        clock = minute
+        if level < -CHILLED_WITHIN_KG:
+            findings.append(Finding("chiller_within_tank", subject, f"short by {-level:.2f} kg"))
     return findings
 
 

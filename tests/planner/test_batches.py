@@ -1,13 +1,17 @@
+from dataclasses import replace
+
 import pytest
 
+from planner import InputError, Limits, make_plan, verify
 from planner.bakery import Oven, OvenKind
-from planner.batches import batches_of, choose_mixers, order_dough_kg
+from planner.batches import batches_of, choose_mixers, mixer_remarks, order_dough_kg
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
 from planner.formula import MixStep
 from planner.mixers import MixerKind, Speed, mixer
+from planner.pins import Pin
 from planner.remarks import RemarkKind
-from tests.planner.builders import at, bakery, day, lean_dough, loaf
+from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
 
 
 def test_pieces_become_dough_by_scaling_weight_and_handling_loss():
@@ -32,6 +36,11 @@ def test_an_order_larger_than_the_mixer_is_split_into_equal_mixes():
     assert sum(b.pieces for b in batches) == 200
 
 
+def batch_of(dough_kg: float):
+    (batch,) = batches_of(day())
+    return replace(batch, dough_kg=dough_kg)
+
+
 def test_flour_follows_from_the_percents():
     """168.5 parts of dough per 100 of flour."""
     (batch,) = batches_of(day())
@@ -42,15 +51,61 @@ def test_flour_follows_from_the_percents():
 def test_a_load_below_every_minimum_is_never_placed_silently():
     """4 kg on a mixer with a 12 kg minimum: the smallest mixer and a caution."""
     big = mixer("big", "big spiral", MixerKind.SPIRAL, "room", 80, min_dough_kg=12)
-    chosen, remarks = choose_mixers((big,), 4.0)
-    assert chosen == (big,)
-    assert [r.kind for r in remarks] == [RemarkKind.CAUTION]
+    assert choose_mixers((big,), 4.0) == (big,)
+    assert [r.code for r in mixer_remarks(batch_of(4.0), big)] == ["too_little_dough"]
+
+
+def test_too_much_for_a_mixer_is_not_called_too_little():
+    small = mixer("small", "small spiral", MixerKind.SPIRAL, "room", 15, min_dough_kg=2)
+    (remark,) = mixer_remarks(batch_of(24.0), small)
+    assert (remark.code, remark.kind) == ("too_much_dough", RemarkKind.UNMET)
+
+
+def test_between_two_mixers_the_one_that_can_hold_it_is_taken():
+    """12 kg: too much for the small one, too little for the big one."""
+    big = mixer("big", "big spiral", MixerKind.SPIRAL, "room", 80, min_dough_kg=20)
+    small = mixer("small", "small spiral", MixerKind.SPIRAL, "room", 10, min_dough_kg=2)
+    assert choose_mixers((small, big), 12.0) == (big,)
+
+
+def test_a_pin_to_a_mixer_that_is_too_small_is_named():
+    machines = (
+        mixer("big", "big spiral", MixerKind.SPIRAL, "room", 60, min_dough_kg=5),
+        mixer("small", "small spiral", MixerKind.SPIRAL, "room", 15, min_dough_kg=2),
+    )
+    plan = make_plan(
+        day(bakery=bakery(mixers=machines)),
+        night_of(24.0),
+        pins=[Pin("o1", mixer_id="small")],
+        limits=Limits(list_only=True),
+    )
+    assert "too_much_dough" in [r.code for r in plan.mixes[0].remarks]
+    assert [f.rule for f in verify(plan)] == []
+
+
+def test_machine_speeds_in_a_hand_bowl_are_named():
+    bowl = mixer("bowl", "hand and bowl", MixerKind.HAND, "room", 40)
+    codes = [r.code for r in mixer_remarks(batch_of(10.0), bowl)]
+    assert codes == ["no_such_speed"]
+
+
+def test_hands_can_finish_a_dough_beside_any_machine():
+    formula = lean_dough(steps=(MixStep(Speed.FIRST, 6), MixStep(Speed.FOLD, 2)))
+    (batch,) = batches_of(day(formulas=(formula,)))
+    assert [m.id for m in batch.mixers] == ["spiral"]
+    assert mixer_remarks(batch, batch.mixers[0]) == ()
+
+
+def test_less_dough_than_one_piece_is_refused_with_the_remedy():
+    request = MixRequest("m1", "white", 0.5, product_id="loaf", leave_by=at(12))
+    with pytest.raises(InputError, match=r"enter at least 0\.808 kg"):
+        batches_of(day(lines=(request,)))
 
 
 def test_a_small_load_goes_to_the_mixer_it_fills():
     big = mixer("big", "big spiral", MixerKind.SPIRAL, "room", 80, min_dough_kg=12)
     small = mixer("small", "small spiral", MixerKind.SPIRAL, "room", 15, min_dough_kg=2)
-    assert choose_mixers((big, small), 4.0) == ((small,), ())
+    assert choose_mixers((big, small), 4.0) == (small,)
 
 
 def test_a_ready_mix_keeps_its_weight_and_counts_its_pieces():

@@ -9,7 +9,7 @@ import pytest
 
 from api.files.toml_day import load, loaded, parsed, read_day
 from planner.bakery import OvenKind, SupplyKind
-from planner.batches import batches_of
+from planner.batches import batches_of, mixer_remarks
 from planner.day import BulkWindow, Order, ReadyWindow
 from planner.errors import InputError
 from planner.formula import (
@@ -61,7 +61,7 @@ def test_every_day_survives_the_way_through_json(path):
 
 def test_every_mix_fits_a_mixer_and_its_oven_at_once(day):
     for batch in batches_of(day.day):
-        assert not batch.remarks
+        assert all(mixer_remarks(batch, mixer) == () for mixer in batch.mixers)
         assert len(batch.loads_pieces) <= 1
         assert batch.batches == 1
 
