@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from planner.batches import Batch
+from planner.constants import BOWL_SHARE
 from planner.hand_sum import HandSum, SumKind, water_by_sum_c
 from planner.physics.heat_balance import Degrees, MixBalance
 from planner.physics.mix_course import dough_temperature_c
@@ -158,7 +159,7 @@ def _share(own: HandSum, what: str) -> str:
 
 def _weight(balance: MixBalance, what: str, total: float) -> float:
     if what == "room":
-        own = float(np.asarray(balance.bowl.heat_capacity_kj_per_k))
+        own = BOWL_SHARE.value * float(np.asarray(balance.bowl.heat_capacity_kj_per_k))
         own += 0.06 * float(np.asarray(balance.air.loss_w_per_k)) * balance.minutes
         return own / total
     chosen = [

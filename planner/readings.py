@@ -7,7 +7,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from planner.day import check_utc
-from planner.errors import check_name, check_within
+from planner.errors import check_name, check_within, refuse
 from planner.mixers import Speed
 
 
@@ -111,7 +111,8 @@ class MixOutcome:
     factor_by_speed
         Factors on the first guess of work with which it was foreseen.
     work_prior_sd
-        Spread of the first guess by speed, as a share of it.
+        Spread of the first guess by speed, as a share of it; speeds that were not used may be
+        there too, and profit.
     other_sd_k
         Spread of what was foreseen that is not the mixer's: flour, water, ice, bowl [K].
     metered_work_share
@@ -142,5 +143,16 @@ class MixOutcome:
             check_within(f"degrees_by_speed.{speed}", degrees, 0, 60, "K")
         for speed, factor in self.factor_by_speed:
             check_within(f"factor_by_speed.{speed}", factor, 0.01, 20, "(factor)")
+        for speed, share in self.work_prior_sd:
+            check_within(f"work_prior_sd.{speed}", share, 0.001, 10, "(share)")
+        told = dict(self.factor_by_speed).keys() & dict(self.work_prior_sd).keys()
+        for speed, _ in self.degrees_by_speed:
+            if speed not in told:
+                raise refuse(
+                    f"degrees_by_speed.{speed}",
+                    speed,
+                    "has no factor or no spread of its first guess",
+                    "give both for every speed of the mix",
+                )
         if self.metered_work_share is not None:
             check_within("metered_work_share", self.metered_work_share, 0.05, 10, "(share)")
