@@ -20,6 +20,7 @@ class MixerKind(StrEnum):
     HOME_PLANETARY = "home planetary"
     HORIZONTAL = "horizontal"
     FOOD_PROCESSOR = "food processor"
+    BREAD_MACHINE = "bread machine"
 
 
 class Speed(StrEnum):
@@ -56,6 +57,7 @@ MIXING_WORK_PRIOR: dict[MixerKind, dict[Speed, tuple[float, float]]] = {
     MixerKind.HOME_PLANETARY: {Speed.FIRST: (0.6, 0.4), Speed.SECOND: (1.2, 0.7)},
     MixerKind.HORIZONTAL: {Speed.FIRST: (1.5, 0.7), Speed.SECOND: (3.5, 1.0)},
     MixerKind.FOOD_PROCESSOR: {Speed.FIRST: (8.0, 4.0), Speed.SECOND: (8.0, 4.0)},
+    MixerKind.BREAD_MACHINE: {Speed.FIRST: (0.2, 0.15), Speed.SECOND: (0.6, 0.3)},
 }
 
 
