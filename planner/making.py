@@ -21,6 +21,7 @@ from planner.planned import (
 )
 from planner.preparations import Offered, build_rise, build_water, made_min, total_flour_kg
 from planner.remarks import Remark
+from planner.rescue import night_note
 from planner.scalds import scald_cooling, scald_remarks, scald_vessel_name
 from planner.scheduling.schedule import ScheduledBuild
 from planner.supplies import water_lines
@@ -95,10 +96,10 @@ def planned_preparation(
     )
     warm: tuple[Remark, ...] = ()
     if isinstance(part, Scald):
-        warm = tuple(
-            replace(r, subject=planned.id)
-            for r in scald_remarks(night, part, users, offered.ready_c)
-        )
+        warm = scald_remarks(night, part, users, offered.ready_c)
+    elif isinstance(part, Preferment):
+        warm = night_note(night, part, mass_kg, float(build.start), float(uses.min()))
+    warm = tuple(replace(r, subject=planned.id) for r in warm)
     return replace(planned, remarks=(*warm, *preparation_remarks(planned, part)))
 
 

@@ -76,7 +76,7 @@ class Rise:
         *,
         span_min: float | None = None,
         step_min: float | None = None,
-        rate: float = 1.0,
+        rate: ArrayLike = 1.0,
         air_offset_k: float = 0.0,
     ) -> RipeningPath:
         """Return temperature and progress over time.
@@ -102,7 +102,7 @@ class Rise:
             start_c=np.asarray(start_c, dtype=np.float64),
             air_c=air,
             time_constant_min=self.time_constant_min,
-            reference_hours=self.reference_hours / rate,
+            reference_hours=self.reference_hours / np.asarray(rate, dtype=np.float64),
             reference_c=self.reference_c,
             curve=self.curve,
             exponent=self.ripening.exponent.value,
