@@ -42,4 +42,4 @@ def sum_reasons(plan: Plan, mix_id: str) -> tuple[Remark, ...]:
         bowl_c=mix.steered.bowl_c,
     )
     own = batch.formula.hand_sum or tuned(balance, mix.steered.dough_c)
-    return gap_remarks(batch, balance, mix.steered.dough_c, own)
+    return () if own is None else gap_remarks(batch, balance, mix.steered.dough_c, own)

@@ -117,13 +117,7 @@ def converted(own: HandSum, kind: SumKind, dough_c: float) -> HandSum:
     """
     if SumKind.TWO_TERMS in (own.kind, kind) and own.kind is not kind:
         raise OutOfRangeError("converted: a sum of flour alone has no twin with the room in it")
-    n = own.terms
-    friction_k = {
-        SumKind.FRICTION: own.value,
-        SumKind.RISE: n * own.value,
-        SumKind.BASE: n * dough_c - own.value,
-        SumKind.TWO_TERMS: own.value,
-    }[own.kind]
+    n, friction_k = own.terms, friction_in_sum_k(own, dough_c)
     value = {
         SumKind.FRICTION: friction_k,
         SumKind.RISE: friction_k / n,
@@ -131,6 +125,21 @@ def converted(own: HandSum, kind: SumKind, dough_c: float) -> HandSum:
         SumKind.TWO_TERMS: friction_k,
     }[kind]
     return HandSum(kind, value, own.part_id)
+
+
+def friction_in_sum_k(own: HandSum, dough_c: float) -> float:
+    """Return what a baker's own sum takes off once for friction, for one dough temperature [K].
+
+    Examples
+    --------
+    >>> friction_in_sum_k(HandSum(SumKind.RISE, 6.0), 25.0)
+    18.0
+    >>> friction_in_sum_k(HandSum(SumKind.BASE, 57.0), 25.0)
+    18.0
+    """
+    if own.kind is SumKind.RISE:
+        return own.terms * own.value
+    return own.terms * dough_c - own.value if own.kind is SumKind.BASE else own.value
 
 
 def water_by_sum_c(
@@ -154,7 +163,5 @@ def water_by_sum_c(
     """
     if own.kind is SumKind.BASE:
         return own.value - flour_c - sum(others_c)
-    if own.kind is SumKind.TWO_TERMS:
-        return 2 * dough_c - flour_c - own.value
-    taken_k = own.value if own.kind is SumKind.FRICTION else own.terms * own.value
-    return own.terms * dough_c - flour_c - sum(others_c) - taken_k
+    counted_c = 0.0 if own.kind is SumKind.TWO_TERMS else sum(others_c)
+    return own.terms * dough_c - flour_c - counted_c - friction_in_sum_k(own, dough_c)

@@ -15,8 +15,8 @@ from api.schemas.base import (
     Whole,
     every,
     found_id,
-    slug,
 )
+from api.schemas.hand_sum import HandSumInput
 from api.schemas.house import USUAL_ROOM_C, House, all_of
 from api.schemas.lines import LineInput, StepInput, lines_to_core, rye_share
 from api.schemas.units import wrong
@@ -25,7 +25,6 @@ from planner import ripening as ripe
 from planner.bakery import Cover
 from planner.errors import InputError
 from planner.estimate import Estimate
-from planner.hand_sum import HandSum, SumKind
 from planner.materials import Material
 
 USUAL_PREFERMENT_C = 25.0
@@ -322,31 +321,6 @@ class SoakerInput(Named):
 PartInput = Annotated[PrefermentInput | ScaldInput | SoakerInput, Field(discriminator="kind")]
 
 
-class HandSumInput(Entry):
-    """The baker's own sum for the water; which convention it is must be said."""
-
-    kind: Annotated[
-        SumKind,
-        ReadAsWord,
-        Field(description="What the number is.", examples=["friction in the sum"]),
-    ]
-    value: Annotated[
-        Number,
-        Field(
-            description="The number: degrees Celsius taken off [K], or the base temperature [°C].",
-            examples=[17.0],
-        ),
-    ]
-    part: Annotated[
-        str,
-        Field(description="The part that is a term of the sum, if one is.", examples=["levain"]),
-    ] = ""
-
-    def to_core(self) -> HandSum:
-        """Return the core's sum."""
-        return HandSum(self.kind, self.value, slug(self.part) if self.part else "")
-
-
 class FormulaInput(Named):
     """A dough."""
 
@@ -389,7 +363,7 @@ class FormulaInput(Named):
         HandSumInput | None,
         Field(
             description="The baker's own sum for the water, to stand beside ours.",
-            examples=[{"kind": "friction in the sum", "value": 17}],
+            examples=[{"kind": "friction in the sum", "value_k": 17}],
         ),
     ] = None
 

@@ -1,16 +1,16 @@
-"""Learning the mixing work of a mixer from end temperatures and meters.
+"""Learning the mixing work of a mixer from end temperatures.
 
 The unknowns of a mixer are a factor per speed on the first guess of its work, and a deviation
 per dough class: what is read of one class is shared by the others as far as their speeds agree.
 A finished mix says how many degrees the work gave; that is linear in the unknowns, so that with
-Gaussian spreads the estimate is closed. Mixers do not learn from each other: what two mixers of a
-bakery have in common is its thermometer and its flour, and that is not their work.
+Gaussian spreads the estimate is closed.
 
 References
 ----------
 .. [1] Gelman and Hill 2007, Data Analysis Using Regression and Multilevel Models, chapter 12:
    partial pooling.
-.. [2] Kalman 1960, J. Basic Eng. 82:35: filtering of linear systems.
+.. [2] Lange, Little, Taylor 1989, J. Am. Statist. Assoc. 84:881: robust regression with the t
+   distribution, by reweighting.
 """
 
 from __future__ import annotations
@@ -19,36 +19,36 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.corrections import (
-    Belief,
+    CLASS_SD,
     Corrections,
     MixingWorkCorrection,
     WorkEvidence,
-    WorkUnknowns,
-    nothing_learned,
-    widened,
 )
-from planner.learning.robust_filter import Gaussian, Numbers, Observation, Step, taken, trusts
+from planner.mixers import Speed
 from planner.readings import MixOutcome
 
-KEPT = 24
-"""So many of the latest mixes of a mixer can still lose or gain trust by what comes after them."""
+Numbers = NDArray[np.float64]
 
-WORK_KEEPS = 0.998
-"""Share of its deviation that a speed keeps from one mix of the mixer to the next (ours): with a
-spread of 40 % it drifts by 2.5 % a mix, and a change is followed within about ten."""
+KEPT = 40
+"""So many of the latest mixes are kept as evidence per mixer."""
 
-CLASS_KEEPS = 0.998
-"""The same for a dough class, from one mix of that class to the next: what a mixer learns of rye
-on Saturday is there the Saturday after."""
+FADES = 0.93
+"""Weight of a mix beside the one after it: a mixer and its flour change over some weeks (ours)."""
+
+HEAVY_TAILS = 4.0
+"""Degrees of freedom of the t distribution of what a thermometer says [2]."""
+
+ROUNDS = 3
+"""Reweighting rounds: few, so that one reading alone does not talk itself into being right."""
 
 LEAST_DEGREES_K = 0.3
 """A mix whose work hardly warms it teaches nothing about the work [K]."""
 
-METERED_SD = 0.05
-"""Spread of a metered energy from mix to mix, as a share of it (ours); what all mixes of a mixer
-have in common, its motor and gears, is an unknown of its own."""
+METERED_SD = 0.10
+"""Spread of a metered energy as a measure of the work in the dough, as a share of it (ours)."""
 
 
 def learn_mixing_work(outcomes: Sequence[MixOutcome], prior: Corrections) -> Corrections:
@@ -71,16 +71,13 @@ def learn_mixing_work(outcomes: Sequence[MixOutcome], prior: Corrections) -> Cor
     -----
     Each mix says ``sum_s d_s (f_s + g_c) = rise + noise``, with ``d_s`` the degrees per unit of a
     speed's factor, ``f_s`` that factor and ``g_c`` the deviation of its dough class [1]_. Prior:
-    ``f_s`` is 1 with the spread of the mixer's first guess, ``g_c`` is 0 with 0.15. The unknowns
-    drift a little from mix to mix, and the mixes are taken in one after the other [2]_; the trust
-    in each of the latest is found anew with each mix, so that a bad probe on the first morning is
-    outvoted by the next. A metered mix is read twice: its meter says
-    ``D (sum_s d_s (f_s + g_c) / D + m)``, with ``D`` the sum of ``d_s`` and ``m`` what the meter
-    shows too much, and its thermometer as ever.
+    ``f_s`` is 1 with the spread of the mixer's first guess, ``g_c`` is 0 with 0.15. All mixes kept
+    are fitted together, older ones with less weight, and each with the weight
+    ``5/(4 + r²)`` of its own residual in standard deviations [2]_, so that the order of good and
+    bad readings does not matter and one bad probe cannot move a bakery.
 
     Examples
     --------
-    >>> from planner.mixers import Speed
     >>> mix = MixOutcome("a", "spiral", "wheat", 25.0, 26.5, 0.5,
     ...                  ((Speed.SECOND, 6.0),), ((Speed.SECOND, 1.0),), ((Speed.SECOND, 0.375),))
     >>> learned = learn_mixing_work([mix, mix, mix], Corrections()).mixing_work[0]
@@ -88,111 +85,85 @@ def learn_mixing_work(outcomes: Sequence[MixOutcome], prior: Corrections) -> Cor
     True
     """
     known = {c.mixer_id: c for c in prior.mixing_work}
-    read = set()
     for outcome in outcomes:
         evidence = evidence_of(outcome)
-        before = known.get(outcome.mixer_id) or nothing_learned(outcome.mixer_id)
-        if evidence is None or before.frozen:
+        if not evidence:
             continue
-        known[outcome.mixer_id] = _put_to(before, outcome, evidence)
-        read.add(outcome.mixer_id)
-    return replace(
-        prior,
-        mixing_work=tuple(
-            _fitted(known[key]) if key in read else known[key] for key in sorted(known)
-        ),
-    )
+        before = known.get(outcome.mixer_id) or _nothing(outcome)
+        if before.frozen:
+            continue
+        kept = (*before.evidence, *evidence)[-KEPT:]
+        known[outcome.mixer_id] = fitted(
+            replace(
+                before,
+                evidence=kept,
+                readings=before.readings + 1,
+                prior_sd=_priors(before, outcome),
+            )
+        )
+    return replace(prior, mixing_work=tuple(known[key] for key in sorted(known)))
 
 
-def evidence_of(outcome: MixOutcome) -> WorkEvidence | None:
-    """Return what a finished mix says about the work; None when it is no ordinary mix.
-
-    Parameters
-    ----------
-    outcome
-        The mix.
-    """
+def evidence_of(outcome: MixOutcome) -> tuple[WorkEvidence, ...]:
+    """Return what a finished mix says about the work; nothing when it is no ordinary mix."""
     factors = dict(outcome.factor_by_speed)
     degrees = tuple((s, k / factors[s]) for s, k in outcome.degrees_by_speed if k > 0)
     total_k = sum(k for _, k in outcome.degrees_by_speed)
     if outcome.overloaded or total_k < LEAST_DEGREES_K:
-        return None
-    share = outcome.metered_work_share
-    return WorkEvidence(
-        outcome.dough_class,
-        degrees,
-        rise_k=outcome.measured_c - outcome.predicted_c + total_k,
-        sd_k=float(np.hypot(outcome.measured_sd_k, outcome.other_sd_k)),
-        metered_rise_k=None if share is None else share * total_k,
-    )
+        return ()
+    spread_k = float(np.hypot(outcome.measured_sd_k, outcome.other_sd_k))
+    rise_k = outcome.measured_c - outcome.predicted_c + total_k
+    found = [WorkEvidence(outcome.dough_class, degrees, rise_k, spread_k)]
+    if outcome.metered_work_share is not None:
+        # The work itself was measured: the temperature then speaks of something else.
+        metered_k = outcome.metered_work_share * total_k
+        found = [WorkEvidence(outcome.dough_class, degrees, metered_k, METERED_SD * total_k)]
+    return tuple(found)
 
 
-def _put_to(
-    correction: MixingWorkCorrection, outcome: MixOutcome, evidence: WorkEvidence
-) -> MixingWorkCorrection:
-    """Return a correction with one more mix; what falls out of the latest is settled for good."""
-    wider = correction.unknowns.joined(dict(outcome.work_prior_sd), outcome.dough_class)
-    more = replace(
-        correction,
-        unknowns=wider,
-        before=widened(correction.before, correction.unknowns, wider),
-        readings=correction.readings + 1,
-        evidence=(*correction.evidence, evidence),
-    )
-    if len(more.evidence) <= KEPT:
-        return more
-    steps, prior = _steps(more), wider.prior()
-    first, state = steps[0], _gaussian(more.before)
-    trust = trusts(state, prior, steps)[: len(first.seen)]
-    return replace(
-        more,
-        before=Belief.of(*taken(state, prior, first, trust)),
-        evidence=more.evidence[1:],
-        earlier_trust=more.earlier_trust + trust[-1],
-    )
+def _nothing(outcome: MixOutcome) -> MixingWorkCorrection:
+    return MixingWorkCorrection(outcome.mixer_id, (), (), (), (), 0, (), ())
 
 
-def _fitted(correction: MixingWorkCorrection) -> MixingWorkCorrection:
+def _priors(before: MixingWorkCorrection, outcome: MixOutcome) -> tuple[tuple[Speed, float], ...]:
+    """Return the spread of the first guess of every speed read so far."""
+    return tuple(sorted((dict(before.prior_sd) | dict(outcome.work_prior_sd)).items()))
+
+
+def fitted(correction: MixingWorkCorrection) -> MixingWorkCorrection:
     """Return a correction whose estimate is that of its evidence."""
-    state, prior = _gaussian(correction.before), correction.unknowns.prior()
-    steps = _steps(correction)
-    left = list(trusts(state, prior, steps))
-    shown = []
-    for step in steps:
-        own, left = left[: len(step.seen)], left[len(step.seen) :]
-        state = taken(state, prior, step, own)
-        shown.append(own[-1])
-    return replace(correction, now=Belief.of(*state), trust=tuple(shown))
-
-
-def _gaussian(belief: Belief) -> Gaussian:
-    return np.array(belief.mean), np.array(belief.covariance)
-
-
-def _steps(correction: MixingWorkCorrection) -> list[Step]:
-    unknowns = correction.unknowns
-    return [Step(_keeps(unknowns, e.dough_class), _seen(unknowns, e)) for e in correction.evidence]
-
-
-def _keeps(unknowns: WorkUnknowns, dough_class: str) -> Numbers:
-    return np.array(
-        [WORK_KEEPS] * len(unknowns.speeds)
-        + [CLASS_KEEPS if one == dough_class else 1.0 for one in unknowns.dough_classes]
-        + [1.0]
+    evidence = correction.evidence
+    prior_sd = dict(correction.prior_sd)
+    speeds = tuple(sorted({s for e in evidence for s, _ in e.degrees_by_speed}))
+    classes = tuple(sorted({e.dough_class for e in evidence}))
+    start = np.array([1.0] * len(speeds) + [0.0] * len(classes))
+    spread = [prior_sd[s] for s in speeds] + [CLASS_SD] * len(classes)
+    precision = np.diag(1 / np.array(spread) ** 2)
+    rows = np.array([_row(e, speeds, classes) for e in evidence])
+    rise = np.array([e.rise_k for e in evidence])
+    noise = np.array([e.sd_k for e in evidence])
+    age = np.arange(len(evidence))[::-1]
+    mean, covariance = start, np.linalg.inv(precision)
+    for _ in range(ROUNDS):
+        residual = (rise - rows @ mean) / noise
+        trust = (HEAVY_TAILS + 1) / (HEAVY_TAILS + residual**2)
+        weight = FADES**age * np.minimum(trust, 1.0) / noise**2
+        information = precision + rows.T @ (weight[:, None] * rows)
+        covariance = np.linalg.inv(information)
+        covariance = (covariance + covariance.T) / 2
+        mean = covariance @ (precision @ start + rows.T @ (weight * rise))
+    return replace(
+        correction,
+        speeds=speeds,
+        dough_classes=classes,
+        mean=tuple(float(m) for m in mean),
+        covariance=tuple(tuple(float(c) for c in row) for row in covariance),
     )
 
 
-def _seen(unknowns: WorkUnknowns, evidence: WorkEvidence) -> tuple[Observation, ...]:
-    """Return what a mix shows: its meter first, where there is one, then its thermometer."""
-    degrees = dict(evidence.degrees_by_speed)
-    row = unknowns.row(degrees, evidence.dough_class)
-    read = Observation(row, evidence.rise_k, evidence.sd_k)
-    if evidence.metered_rise_k is None:
-        return (read,)
-    whole = sum(degrees.values())
-    metered = Observation(
-        unknowns.row(degrees, evidence.dough_class, meter=whole),
-        evidence.metered_rise_k,
-        METERED_SD * max(whole, evidence.metered_rise_k),
-    )
-    return (metered, read)
+def _row(e: WorkEvidence, speeds: Sequence[Speed], classes: Sequence[str]) -> list[float]:
+    by_speed = dict(e.degrees_by_speed)
+    whole = sum(by_speed.values())
+    return [by_speed.get(s, 0.0) for s in speeds] + [
+        whole if one == e.dough_class else 0.0 for one in classes
+    ]

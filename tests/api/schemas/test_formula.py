@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import pytest
+from pydantic import ValidationError
 
 from api.schemas.bakery import House
 from api.schemas.base import Faults
 from api.schemas.formula import FormulaInput
+from planner.errors import InputError
 from planner.formula import (
     Preferment,
     Scald,
     Soaker,
 )
+from planner.hand_sum import SumKind
 from planner.ripening import (
     ByTheClock,
     Curve,
@@ -117,3 +120,72 @@ def test_faults_of_parts_and_lines_are_told_together():
         "f.parts.levain.lines[1].percent",
         "f.parts.levain.ripening.hours",
     ]
+
+
+def with_sum(**own) -> FormulaInput:
+    return entered([line("wheat flour", 80)], [levain("wheat flour", 20)], hand_sum=own)
+
+
+@pytest.mark.parametrize(
+    ("own", "kind", "value"),
+    [
+        ({"kind": "Friction in the sum", "value_k": 17}, SumKind.FRICTION, 17.0),
+        ({"kind": "rise of the dough", "value_k": "5,5"}, SumKind.RISE, 5.5),
+        ({"kind": "friction of two terms", "value_k": 14}, SumKind.TWO_TERMS, 14.0),
+        ({"kind": "base temperature", "value_c": 58}, SumKind.BASE, 58.0),
+        # 27 °F of friction are 15 K, a difference.
+        ({"kind": "friction in the sum", "value_f_difference": 27}, SumKind.FRICTION, 15.0),
+        # 70 + 70 + 61 °F: 21.1 + 21.1 + 16.1 °C, 32 taken off three times.
+        ({"kind": "base temperature", "value_f": 201}, SumKind.BASE, 58.333),
+        # A levain of 79 °F more: 32 taken off four times.
+        ({"kind": "base temperature", "value_f": 280, "part": "levain"}, SumKind.BASE, 84.444),
+    ],
+)
+def test_a_bakers_own_sum_is_read_in_its_convention(own, kind, value):
+    made = core_of(with_sum(**own)).hand_sum
+    assert (made.kind, made.part_id) == (kind, own.get("part", ""))
+    assert made.value == pytest.approx(value, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("own", "key", "words"),
+    [
+        ({"value_k": 17}, "kind", "is missing"),
+        ({"kind": "friction", "value_k": 17}, "kind", "friction in the sum"),
+        ({"kind": "friction in the sum"}, "value_k", "value_k or value_f_difference"),
+        ({"kind": "friction in the sum", "value": 17}, "value", "value_k or value_f_difference"),
+        ({"kind": "rise of the dough", "value_c": 6}, "value_c", "is no unit of a rise"),
+        ({"kind": "base temperature", "value_k": 58}, "value_k", "value_c or value_f"),
+        ({"kind": "base temperature", "value_c": 58, "value_f": 200}, "value_f", "same as value_c"),
+    ],
+)
+def test_a_sum_without_its_convention_or_unit_is_asked_back(own, key, words):
+    with pytest.raises(ValidationError) as caught:
+        with_sum(**own)
+    told = [
+        (str(error["loc"][-1]), error["ctx"]) for error in caught.value.errors(include_url=False)
+    ]
+    assert (key, True) in [
+        (context["key"] or at, words in f"{context['problem']}; {context['remedy']}")
+        for at, context in told
+    ]
+
+
+@pytest.mark.parametrize(
+    ("own", "field", "remedy"),
+    [
+        # 80 °F taken for degrees Celsius, and a friction written as a base temperature.
+        ({"kind": "friction in the sum", "value_k": 80}, "hand_sum.value_k", "divided by 1.8"),
+        ({"kind": "base temperature", "value_c": 12}, "hand_sum.value_c", "is a friction"),
+        ({"kind": "base temperature", "value_f": 40}, "hand_sum.value_f", "is a friction"),
+        (
+            {"kind": "friction in the sum", "value_k": 17, "part": "poolish"},
+            "hand_sum.part",
+            "use one of: levain",
+        ),
+    ],
+)
+def test_a_number_of_no_usual_sum_is_asked_back(own, field, remedy):
+    with pytest.raises(InputError) as caught:
+        core_of(with_sum(**own))
+    assert [(f.field, remedy in f.remedy) for f in caught.value.faults] == [(field, True)]

@@ -42,8 +42,10 @@ def part_of(row):
     return 1 - share, total - share * water, (part,), work
 
 
-def balance_of(row):
-    flour_kg, water_kg, parts, work_per_kg = part_of(row)
+def balance_of(row, work_per_kg=None):
+    """The mix of a row; with other work per kilo of dough when that is given."""
+    flour_kg, water_kg, parts, usual_kj = part_of(row)
+    work_per_kg = usual_kj if work_per_kg is None else work_per_kg
     flour_c, room_c = float(row["flour_c"]), float(row["room_c"])
     flour = Ingredient("flour", flour_kg, 1.83, flour_c, wetting_heat_kj=10 * flour_kg)
     ingredients = (flour, Ingredient("salt", 0.02, 0.87, room_c), *parts)

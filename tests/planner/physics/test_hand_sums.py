@@ -7,8 +7,11 @@ from planner.physics.hand_sums import (
     base_from_friction_c,
     corrected_base_c,
     dough_from_rise_c,
+    friction_from_base_k,
     friction_from_mix_k,
+    friction_from_rise_k,
     friction_from_weights_k,
+    rise_from_friction_k,
     water_from_base_c,
     water_from_rise_c,
     water_from_sum_c,
@@ -114,6 +117,19 @@ def test_four_terms():
     friction_k = kelvin_from_fahrenheit_difference(5)
     water_c = water_from_sum_c(celsius_from_fahrenheit(78), others, friction_k)
     assert fahrenheit_from_celsius(water_c) == pytest.approx(93, abs=0.5)
+
+
+def test_four_terms_in_rise_space():
+    """By hand: 4 · (26 − 3) − 22 − 22 − 24 = 24 °C; 3 K of dough are 12 K of that sum."""
+    assert water_from_rise_c(26, [22, 22, 24], 3) == 24
+    assert water_from_sum_c(26, [22, 22, 24], friction_from_rise_k(3, terms=4)) == 24
+
+
+@pytest.mark.parametrize("terms", [3, 4])
+def test_a_number_goes_to_the_other_convention_and_back(terms):
+    assert rise_from_friction_k(friction_from_rise_k(5.5, terms), terms) == 5.5
+    base_c = base_from_friction_c(24.0, 18.0, terms)
+    assert friction_from_base_k(24.0, base_c, terms) == 18.0
 
 
 def test_no_temperatures_are_refused():
