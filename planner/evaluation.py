@@ -18,7 +18,12 @@ from planner.formula import Product
 from planner.levers import missed_remarks
 from planner.night import Night
 from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer, Settled
-from planner.physics.fermentation import progress_after, temperature_after
+from planner.physics.fermentation import (
+    RipeningPath,
+    progress_after,
+    relative_rate,
+    temperature_after,
+)
 from planner.planned import PlannedLoad, PlannedMix, PlannedStep, Steered
 from planner.rises import Rise, on_the_bench_c
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
@@ -73,7 +78,7 @@ class BulkResult:
 
 
 def bulk_result(
-    rise: Rise, mix_end: float, dough_c: float, sd_k: float, divide: float
+    rise: Rise, mix_end: float, dough_c: float, sd_k: float, divide: float, air_sd_k: float = 0.0
 ) -> BulkResult:
     """Follow one bulk from the mixer to the divide.
 
@@ -85,6 +90,14 @@ def bulk_result(
         Off the mixer and at the bench, minutes of the span [min].
     dough_c, sd_k
         Expected temperature off the mixer [°C] and one standard deviation [K].
+    air_sd_k
+        One standard deviation of the air of its place [K].
+
+    Notes
+    -----
+    The band is that of four independent errors: the dough's temperature, the air of its place, the
+    scatter from batch to batch, and the exponent of the curve, which counts as far as the dough is
+    from the temperature at which its hours are known.
     """
     span = max(rise.longest_min, divide - mix_end + 10)
     starts_c = np.array([dough_c, dough_c + 1.0])
@@ -93,7 +106,14 @@ def bulk_result(
     elapsed = np.full(2, divide - mix_end)
     per_degree = float(ripe[0] - ripe[1]) if np.all(np.isfinite(ripe)) else 0.0
     ripe_min = float(ripe[0]) if np.isfinite(ripe[0]) else span
-    band = float(np.hypot(per_degree * sd_k, RATE_SD * ripe_min))
+    band = float(
+        np.sqrt(
+            (per_degree * sd_k) ** 2
+            + (RATE_SD * ripe_min) ** 2
+            + _by_air_min(rise, mix_end, dough_c, air_sd_k) ** 2
+            + _by_exponent_min(rise, path, ripe_min) ** 2
+        )
+    )
     return BulkResult(
         ripe_from=mix_end + _bounded(float(low[0]), span),
         ripe=mix_end + ripe_min,
@@ -103,6 +123,33 @@ def bulk_result(
         minutes_per_degree=per_degree,
         band_min=band,
     )
+
+
+def _by_air_min(rise: Rise, mix_end: float, dough_c: float, air_sd_k: float) -> float:
+    """Return how much sooner a dough is ripe in air that is one deviation warmer [min]."""
+    if air_sd_k <= 0:
+        return 0.0
+    usual, warmer = (
+        float(rise.window(rise.path(mix_end, dough_c, air_offset_k=offset))[1])
+        for offset in (0.0, air_sd_k)
+    )
+    return usual - warmer if np.isfinite(usual) and np.isfinite(warmer) else 0.0
+
+
+def _by_exponent_min(rise: Rise, path: RipeningPath, ripe_min: float) -> float:
+    """Return what one deviation of the exponent does to the ripe time [min].
+
+    Notes
+    -----
+    ``dP/P = ds ln r`` with ``r`` the rate beside that of the reference, at the mean dough.
+    """
+    sd = rise.ripening.exponent.sd
+    until = path.minutes <= max(ripe_min, path.minutes[1])
+    mean_c = float(np.mean(path.temperature_c[until].reshape(int(until.sum()), -1)[:, 0]))
+    rates = relative_rate(rise.curve, np.array([mean_c, rise.reference_c]))
+    if min(rates) <= 0:
+        return 0.0
+    return float(ripe_min * sd * abs(np.log(rates[0] / rates[1])))
 
 
 def planned_mix(
@@ -187,7 +234,8 @@ def mix_of(
     mix_end = times.start + batch.formula.mix_min if times.mix_end is None else times.mix_end
     start_c = ticket.expected_c if dough_end_c is None else dough_end_c
     sd_k = ticket.expected_sd_k if dough_end_c is None else READ_SD_K
-    bulk = bulk_result(offered.bulk, mix_end, start_c, sd_k, times.divide)
+    air_sd_k = night.air_sd_k(batch.formula.bulk.place_id, mix_end)
+    bulk = bulk_result(offered.bulk, mix_end, start_c, sd_k, times.divide, air_sd_k)
     divide_from, divide_by = rounded_window(divide_window(offered, mix_end, bulk))
     return PlannedMix(
         id=batch.id,

@@ -28,9 +28,7 @@ from planner.remarks import (
     temperature,
     word,
 )
-from planner.ripening import (
-    ByTheClock,
-)
+from planner.ripening import ByTheClock, Curve
 from planner.scheduling.schedule import Unmet
 from planner.stores import chilled_kg
 
@@ -62,6 +60,7 @@ def mix_remarks(night: Night, offered: Offer, mix: PlannedMix) -> tuple[Remark, 
         *water_reason(night, mix),
         *chiller_reason(night, mix),
         *room_reason(night, offered, mix),
+        *weak_clock(night, offered, mix),
     ]
     return tuple(replace(r, subject=mix.id) for r in remarks)
 
@@ -281,6 +280,29 @@ def room_reason(night: Night, offered: Offer, mix: PlannedMix) -> list[Remark]:
     else:
         text = "Room {from} to {to}: bulk {bulk}."
     return [Remark(RemarkKind.REASON, "room", text, tuple(figures))]
+
+
+WARM_LEVAIN_C, COLD_DOUGH_C = 30.0, 8.0
+"""Above the first a levain depends on its own culture, below the second any dough is hard to tell
+(growth curves of sour-dough organisms, Gänzle 1998; yeast in the cold to a factor of two) [°C]."""
+
+
+def weak_clock(night: Night, offered: Offer, mix: PlannedMix) -> list[Remark]:
+    """Say where the clock of fermentation is weak, instead of promising a minute."""
+    bulk = offered.bulk
+    start = night.day.minute(mix.mix_end_utc)
+    span = max(10.0, (mix.divide_utc - mix.mix_end_utc).total_seconds() / 60)
+    path = bulk.path(start, mix.ticket.expected_c, span_min=span)
+    warmest, coldest = float(path.temperature_c.max()), float(path.temperature_c.min())
+    if bulk.curve is not Curve.YEAST and warmest > WARM_LEVAIN_C:
+        text = "Up to {dough} in bulk: above {limit} a levain goes by its own culture; look at it."
+        figures = (temperature("dough", warmest), temperature("limit", WARM_LEVAIN_C))
+    elif coldest < COLD_DOUGH_C:
+        text = "Down to {dough} in bulk: below {limit} times are rough; look at it."
+        figures = (temperature("dough", coldest), temperature("limit", COLD_DOUGH_C))
+    else:
+        return []
+    return [Remark(RemarkKind.NOTE, "weak_clock", text, figures)]
 
 
 def preparation_remarks(preparation: PlannedPreparation, part: Part) -> tuple[Remark, ...]:
