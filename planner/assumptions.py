@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planner.bakery import Bakery
+from planner.bakery import Bakery, SupplyKind
 from planner.balances import dough_balance
 from planner.estimate import Estimate
 from planner.formula import Formula
@@ -58,6 +58,7 @@ def dearest_assumptions(night: Night, planned: Iterable[PlannedWith]) -> tuple[A
         *mixer_costs(night, mixes),
         *bakery_costs(night, mixes),
         *flour_costs(night, mixes),
+        *tap_costs(night, mixes),
         *clock_costs(mixes),
         *bench_costs(night, mixes),
     ]
@@ -217,6 +218,17 @@ def flour_costs(night: Night, mixes: list[PlannedWith]) -> list[AssumptionCost]:
     return [
         _cost("flour temperature", estimate, "°C", effects, "read the flour before the first mix")
     ]
+
+
+def tap_costs(night: Night, mixes: list[PlannedWith]) -> list[AssumptionCost]:
+    """Return the cost of a tap that was not read and is taken from its season."""
+    tap = night.supply(SupplyKind.TAP)
+    if tap is None or not (known := night.supply_c(tap)).is_assumed:
+        return []
+    effects = _largest(
+        (known.sd * p.mix.ticket.dough_per_water_k, p.mix.minutes_per_degree) for p in mixes
+    )
+    return [_cost(f"temperature of the {tap.name}", known, "°C", effects, f"read the {tap.name}")]
 
 
 def clock_costs(mixes: list[PlannedWith]) -> list[AssumptionCost]:

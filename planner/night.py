@@ -193,8 +193,9 @@ class Night:
         return self.air_c(room_id)(minute)
 
     def supply_c(self, supply: WaterSupply) -> Estimate:
-        """Return the temperature of a supply [°C], measured if it was."""
-        return self.conditions.supplies_c.get(supply.id, supply.temperature_c)
+        """Return the temperature of a supply [°C]: measured, or by the season, or as entered."""
+        measured = self.conditions.supplies_c.get(supply.id)
+        return measured or supply.usual_c(self.day.production_date)
 
     def supply(self, kind: SupplyKind) -> WaterSupply | None:
         """Return the supply of a kind, if the house has one."""

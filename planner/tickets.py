@@ -159,10 +159,11 @@ def make_ticket(
     ice_kg, liquid_c = float(drawn.ice_kg), float(drawn.liquid_c)
     ice = ways.ice if ice_kg > 0 else None
     run = course(balance, liquid_c, ice_kg, ice)
-    effects = dough_effects(balance, liquid_c, ice_kg, ice, _spreads(night, mixer, measured))
+    spreads = _spreads(night, mixer, measured)
+    effects = dough_effects(balance, liquid_c, ice_kg, ice, spreads)
     has_water = balance.water_kg > 0
     blend = blend_c(balance.portions, balance.water_kg, liquid_c, ice_kg, ways)
-    per_water_k = effects.by_source["water"] / Spreads().water_sd_k if has_water else 0.0
+    per_water_k = effects.by_source["water"] / spreads.water_sd_k if has_water else 0.0
     expected_c = float(run.dough_c)
     # Where water falls short, what it would have to be follows from what a degree of it is worth.
     short_k = (choice.dough_c - expected_c) / per_water_k if per_water_k else 0.0
@@ -228,7 +229,10 @@ def _spreads(night: Night, mixer: Mixer, measured: MixTemperatures) -> Spreads:
     made = night.day.bakery.ice
     learned = night.corrections.of_mixer(mixer.id) is not None
     usual = Spreads()
+    tap = night.supply(SupplyKind.TAP)
+    tap_sd_k = night.supply_c(tap).sd if tap else 0.0
     return Spreads(
+        water_sd_k=float(np.hypot(usual.water_sd_k, tap_sd_k)),
         flour_sd_k=FLOUR_SD_K if measured.flour_c is None else READ_SD_K,
         part_sd_k=READ_SD_K if measured.part_c else usual.part_sd_k,
         bowl_sd_k=usual.bowl_sd_k if measured.bowl_c is None else READ_SD_K,

@@ -184,7 +184,10 @@ def _conditions(plan: Plan, units: Units) -> tuple[ConditionRow, ...]:
     rows = [
         ConditionRow(
             f"water, {supply.name}",
-            water_degrees(known.supplies_c.get(supply.id, supply.temperature_c).value, units),
+            water_degrees(
+                known.supplies_c.get(supply.id, supply.usual_c(plan.day.production_date)).value,
+                units,
+            ),
             units.degree,
         )
         for supply in house.supplies

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from api.schemas.base import Entry, Id, Named, Number, ReadAsWord, Whole, slug
 from api.schemas.house import House, the_only
+from api.schemas.units import wrong
 from planner import bakery as core
 from planner import mixers
 from planner.estimate import Estimate
@@ -171,6 +172,9 @@ class ChamberInput(Named):
         )
 
 
+WATER_REMEDY = "enter it, or a tap's coldest_c and warmest_c of the year"
+
+
 class WaterInput(Entry):
     """A source of dough water."""
 
@@ -178,8 +182,24 @@ class WaterInput(Entry):
         core.SupplyKind, ReadAsWord, Field(description="Where it comes from.", examples=["tap"])
     ]
     temperature_c: Annotated[
-        Number, Field(description="Temperature at the bowl [°C].", examples=[17.0])
-    ]
+        Number | None,
+        Field(
+            description="Temperature at the bowl [°C]; not needed for a tap with its season.",
+            examples=[17.0],
+        ),
+    ] = None
+    coldest_c: Annotated[
+        Number | None,
+        Field(description="Coldest a tap gets in a year [°C].", examples=[6.0]),
+    ] = None
+    warmest_c: Annotated[
+        Number | None,
+        Field(description="Warmest a tap gets in a year [°C].", examples=[18.0]),
+    ] = None
+    warmest_month: Annotated[
+        Whole,
+        Field(description="Month in which the tap is warmest, 1 to 12.", examples=[8]),
+    ] = 8
     name: Annotated[
         str | None,
         Field(description="What it is called; its kind when left out.", examples=["cold tap"]),
@@ -193,20 +213,39 @@ class WaterInput(Entry):
         Field(description="Water a chiller cools in an hour [kg/h].", examples=[40.0]),
     ] = None
 
+    @model_validator(mode="after")
+    def _is_known(self) -> WaterInput:
+        extremes = {"coldest_c": self.coldest_c, "warmest_c": self.warmest_c}
+        missing = [key for key, told in extremes.items() if told is None]
+        if len(missing) == 1:
+            raise wrong(missing[0], None, "is missing", "enter both, coldest_c and warmest_c")
+        if missing and self.temperature_c is None:
+            raise wrong("temperature_c", None, "is missing", WATER_REMEDY)
+        return self
+
     @property
     def key(self) -> str:
         """Its id: the one given, or the name in short."""
         return self.id or slug(self.name or self.kind)
 
+    def _season(self) -> core.Season | None:
+        if self.coldest_c is None or self.warmest_c is None:
+            return None
+        return core.Season(self.coldest_c, self.warmest_c, self.warmest_month)
+
     def to_core(self) -> core.WaterSupply:
         """Return the core's supply."""
+        season, usual_c = self._season(), self.temperature_c
+        if usual_c is None:  # then there is a season, see above
+            usual_c = ((self.coldest_c or 0.0) + (self.warmest_c or 0.0)) / 2
         return core.WaterSupply(
             self.key,
             self.name or str(self.kind),
             self.kind,
-            Estimate(self.temperature_c),
+            Estimate(usual_c),
             self.tank_kg,
             self.recovery_kg_per_h,
+            season,
         )
 
 

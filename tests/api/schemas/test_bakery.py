@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from pydantic import ValidationError
 
 from api.schemas.bakery import BakeryInput
 from api.schemas.base import Faults
@@ -107,3 +108,25 @@ def test_with_two_rooms_a_mixer_must_say_where_it_stands():
 def test_a_chiller_needs_its_tank():
     with pytest.raises(InputError, match=r"water\.chiller\.tank_kg"):
         core_of(water=[{"kind": "chiller", "temperature_c": 3}])
+
+
+def test_a_tap_may_be_entered_by_its_year():
+    year = {"kind": "tap", "coldest_c": 7, "warmest_f": 64.4, "warmest_month": 2}
+    tap = core_of(water=[year]).supply(SupplyKind.TAP)
+    assert (tap.season.coldest_c, tap.season.warmest_month) == (7, 2)
+    assert tap.season.warmest_c == pytest.approx(18)
+    assert tap.temperature_c.value == pytest.approx(12.5)
+
+
+@pytest.mark.parametrize(
+    ("entry", "key"),
+    [
+        ({"kind": "tap"}, "temperature_c"),
+        ({"kind": "tap", "coldest_c": 7}, "warmest_c"),
+        ({"kind": "tap", "temperature_c": 12, "warmest_c": 17}, "coldest_c"),
+    ],
+)
+def test_a_tap_without_its_temperature_is_told_what_to_enter(entry, key):
+    with pytest.raises(ValidationError) as told:
+        core_of(water=[entry])
+    assert told.value.errors()[0]["ctx"]["key"] == key
