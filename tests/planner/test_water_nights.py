@@ -416,7 +416,7 @@ def seasonal(**changes):
     ],
 )
 def test_a_tap_meets_its_extremes_in_the_middle_of_their_months(on, tap_c):
-    """Tap 7 °C in winter, 17 in summer; by hand for the first of July, 46.8 days before the peak."""
+    """Tap 7 °C in winter, 17 in summer; the first of July by hand, 46.8 days before the peak."""
     assert seasonal().usual_c(on).value == pytest.approx(tap_c, abs=0.05)
     south = seasonal(warmest_month=2).usual_c(on).value
     assert south == pytest.approx(24.0 - tap_c, abs=0.2)
