@@ -87,11 +87,12 @@ def readings_of(readings: Iterable[Reading], mix_id: str) -> dict[ReadingKind, R
 def bare_offer(night: Night, batch: Batch) -> Offer:
     """Return a mix with its rises, without options: enough to follow it on its curves."""
     divide_min = divide_minutes(batch, 5)
+    bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     return Offer(
         batch=batch,
         mixer=batch.mixers[0],
-        bulk=dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c),
-        proofs=proof_rises(night, batch),
+        bulk=bulk,
+        proofs=proof_rises(night, batch, bulk),
         proof_offsets_min=proof_offsets(batch, divide_min, 5),
         divide_min=divide_min,
         choices=(),

@@ -6,7 +6,7 @@ in a small tub follows the room, that is said, with what does: dose, place, or t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,7 +155,7 @@ def _places(
     for place_id in (*(r.id for r in bakery.rooms), *(c.id for c in bakery.chambers)):
         if place_id == formula.bulk.place_id:
             continue
-        there = replace(formula.bulk, place_id=place_id)
+        there = formula.bulk.in_place(place_id)
         rise = dough_rise(night, there, dough_kg, formula.dough_c)
         got = float(ripe_after(rise, mix_end, np.array([formula.dough_c]))[0])
         if np.isfinite(got):

@@ -68,18 +68,23 @@ class ChamberKind(StrEnum):
     RETARDER = "retarder"
     PROOFER = "proofer"
     COOLER = "cooler"
+    FREEZER = "freezer"
+    FRIDGE = "kitchen fridge"
 
 
 @dataclass(frozen=True, slots=True)
 class Chamber:
-    """A cold or warm chamber with its own steady air temperature.
+    """A cold or warm chamber with its own air temperature.
 
     Attributes
     ----------
     temperature_c
-        Air temperature [°C].
+        Air temperature [°C]; by the hour where it has a programme for the night.
     racks
         Racks it holds; a load of one oven place takes one rack.
+    cooling_kw
+        Heat it can take from its load at that temperature, walls and doors already served [kW];
+        None for more than it is ever asked.
     """
 
     id: str
@@ -87,10 +92,13 @@ class Chamber:
     kind: ChamberKind
     temperature_c: Estimate
     racks: int
+    cooling_kw: Estimate | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
         check_within("temperature_c", self.temperature_c.value, -25, 60, "°C")
+        if self.cooling_kw is not None:
+            check_within("cooling_kw", self.cooling_kw.value, 0.01, 500, "kW")
         check_within("racks", self.racks, 1, 1000, "racks")
 
 

@@ -179,7 +179,7 @@ def followed_loads(
         for load in loads
     ]
     room_id = night.day.bakery.mixer(one.mix.mixer_id).room_id
-    return planned_loads(night, offered, room_id, divide, bulk.dough_c, scheduled)
+    return planned_loads(night, offered, room_id, divide, bulk, scheduled)
 
 
 def kept(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from itertools import pairwise
@@ -109,6 +109,26 @@ class HourlyForecast:
         return self.start_utc + timedelta(hours=len(self.temperature_c) - 1)
 
 
+@dataclass(frozen=True, slots=True)
+class SetPoint:
+    """From a moment on, a chamber is set to a temperature.
+
+    Attributes
+    ----------
+    from_utc
+        Moment of the change [UTC].
+    temperature_c
+        Air temperature it goes to [°C].
+    """
+
+    from_utc: datetime
+    temperature_c: float
+
+    def __post_init__(self) -> None:
+        check_utc("from_utc", self.from_utc)
+        check_within("temperature_c", self.temperature_c, -30, 60, "°C")
+
+
 class Standing(StrEnum):
     """The stage in which something inherited stands."""
 
@@ -167,6 +187,9 @@ class Conditions:
         Measured or forecast flour temperature per flour store id [°C].
     chambers_c
         Measured air temperature per chamber id [°C].
+    programmes
+        Set points of the night per chamber id, in the order of time; before the first, the
+        chamber's own temperature.
     ice_stored_kg
         Ice in the store when the span begins [kg].
     inherited
@@ -179,6 +202,7 @@ class Conditions:
     chambers_c: dict[str, Estimate] = field(default_factory=dict)
     ice_stored_kg: float = 0.0
     inherited: tuple[Inherited, ...] = ()
+    programmes: dict[str, tuple[SetPoint, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         check_within("ice_stored_kg", self.ice_stored_kg, 0, 1e6, "kg")
@@ -190,14 +214,17 @@ class Conditions:
         for name, known, low, high in measured:
             for key, estimate in known.items():
                 check_within(f"{name}.{key}", estimate.value, low, high, "°C")
+        for key, points in self.programmes.items():
+            moments = [point.from_utc for point in points]
+            if moments != sorted(set(moments)):
+                raise refuse(
+                    f"programmes.{key}",
+                    ", ".join(f"{one:%H:%M}" for one in moments),
+                    "the set points are not in the order of time",
+                    "enter each after the one before it",
+                )
 
     def shifted(self, by_k: float) -> Conditions:
         """Return the same night with every room warmer by ``by_k`` [K]."""
-        return Conditions(
-            {room: forecast.shifted(by_k) for room, forecast in self.rooms.items()},
-            self.supplies_c,
-            self.flour_c,
-            self.chambers_c,
-            self.ice_stored_kg,
-            self.inherited,
-        )
+        rooms = {room: forecast.shifted(by_k) for room, forecast in self.rooms.items()}
+        return replace(self, rooms=rooms)

@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 from planner.bakery import Bakery, check_unique
 from planner.errors import Fault, InputError, check_name, check_within, refuse
 from planner.formula import Formula, Preferment, Product, Scald
+from planner.ripening import ByTheClock, Ripening
 
 
 def check_utc(field: str, moment: datetime) -> None:
@@ -248,6 +249,7 @@ def day_faults(day: Day) -> list[Fault]:
         *check_formulas_known(day),
         *check_products_known(day),
         *check_places_known(day),
+        *check_one_clock(day),
         *check_stores_known(day),
         *check_ovens_known(day),
         *check_people_known(day),
@@ -312,18 +314,51 @@ def check_products_known(day: Day) -> list[Fault]:
     return faults
 
 
+def _ripenings(day: Day) -> list[tuple[str, Ripening]]:
+    """Return every fermentation of the day with the name of its field."""
+    found = [(f"formulas.{f.id}.bulk", f.bulk) for f in day.formulas]
+    found += [
+        (f"formulas.{f.id}.parts.{part.id}", part.ripening)
+        for f in day.formulas
+        for part in f.parts
+        if isinstance(part, Preferment)
+    ]
+    return found + [
+        (f"products.{p.id}.routes[{i}]", route)
+        for p in day.products
+        for i, route in enumerate(p.routes)
+    ]
+
+
+def check_one_clock(day: Day) -> list[Fault]:
+    """A proof that goes on with the clock of its bulk needs hours at a dough temperature."""
+    by_clock = {f.id for f in day.formulas if isinstance(f.bulk.reference, ByTheClock)}
+    return [
+        Fault(
+            f"products.{p.id}.routes[{i}].goes_on",
+            "true",
+            "the bulk is known by the clock of a usual room, which ends with the bulk",
+            "enter the bulk as hours at a dough temperature, for bulk and proof together",
+        )
+        for p in day.products
+        for i, route in enumerate(p.routes)
+        if route.goes_on and p.formula_id in by_clock
+    ]
+
+
 def check_places_known(day: Day) -> list[Fault]:
     """Every place a dough, part, mixer or flour store stands in must exist."""
     known = day.bakery.place_ids
-    named = [(f"formulas.{f.id}.bulk.place", f.bulk.place_id) for f in day.formulas]
-    for f in day.formulas:
-        for part in f.parts:
-            place = part.ripening.place_id if isinstance(part, Preferment) else part.place_id
-            named.append((f"formulas.{f.id}.parts.{part.id}.place", place))
+    named = [
+        (f"{field}.place" if n == 0 else f"{field}.moves[{n - 1}].place", place)
+        for field, ripening in _ripenings(day)
+        for n, (_, place) in enumerate(ripening.places)
+    ]
     named += [
-        (f"products.{p.id}.routes[{i}].place", route.place_id)
-        for p in day.products
-        for i, route in enumerate(p.routes)
+        (f"formulas.{f.id}.parts.{part.id}.place", part.place_id)
+        for f in day.formulas
+        for part in f.parts
+        if not isinstance(part, Preferment)
     ]
     named += [(f"bakery.mixers.{m.id}.room", m.room_id) for m in day.bakery.mixers]
     named += [(f"bakery.flour_stores.{s.id}.place", s.place_id) for s in day.bakery.flour_stores]
@@ -343,6 +378,11 @@ def check_stores_known(day: Day) -> list[Fault]:
         for f in day.formulas
         for line in f.all_lines
         if line.store_id is not None and line.store_id not in stores
+    ]
+    faults += [
+        _unknown(f"{field}.vessel", ripening.vessel_id, "vessel", list(vessels))
+        for field, ripening in _ripenings(day)
+        if ripening.vessel_id is not None and ripening.vessel_id not in vessels
     ]
     return faults + [
         _unknown(f"formulas.{f.id}.parts.{part.id}.vessel", part.vessel_id, "vessel", list(vessels))

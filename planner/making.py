@@ -14,7 +14,7 @@ from planner.explaining import preparation_remarks
 from planner.formula import Line, Part, Preferment, Scald, Soaker
 from planner.materials import Material
 from planner.night import Night
-from planner.physics.fermentation import temperature_after
+from planner.physics.ripening_path import temperature_after
 from planner.physics.water import Draw
 from planner.planned import (
     PlannedPreparation,

@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.bakery import FlourStore, SupplyKind, WaterSupply
+from planner.bakery import Chamber, FlourStore, SupplyKind, WaterSupply
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -28,6 +28,9 @@ from planner.physics.scald import boiling_point_c
 
 Minutes = NDArray[np.float64]
 AirCurve = Callable[[Minutes], Minutes]
+
+CHAMBER_K_PER_H = 15.0
+"""How fast the air of a chamber goes to another set point [K/h] (our guess)."""
 
 CHAMBER_HUMIDITY = 0.8
 """Relative humidity in a retarder or proofer when none is given (our guess)."""
@@ -69,6 +72,7 @@ class Night:
             ("supplies_c", given.supplies_c, [s.id for s in bakery.supplies], "water supply"),
             ("flour_c", given.flour_c, [s.id for s in bakery.flour_stores], "flour store"),
             ("chambers_c", given.chambers_c, [c.id for c in bakery.chambers], "chamber"),
+            ("programmes", given.programmes, [c.id for c in bakery.chambers], "chamber"),
             ("rooms", given.rooms, [r.id for r in bakery.rooms], "room"),
         )
         return [
@@ -118,10 +122,26 @@ class Night:
         """Return the air temperature of a room or chamber over minutes [°C]."""
         chamber = self.day.bakery.chamber(place_id)
         if chamber is not None:
-            steady = self.conditions.chambers_c.get(place_id, chamber.temperature_c).value
-            return lambda minute: np.full_like(np.asarray(minute, dtype=np.float64), steady)
+            minutes, degrees = self._chamber_points(chamber)
+            return lambda minute: np.asarray(
+                np.interp(np.asarray(minute, dtype=np.float64), minutes, degrees), dtype=np.float64
+            )
         forecast = self.conditions.rooms[place_id]
         return lambda minute: temperature_at(forecast, self.day.start_utc, minute)
+
+    def _chamber_points(self, chamber: Chamber) -> tuple[list[float], list[float]]:
+        """Return the air of a chamber as points, straight between them [min, °C]."""
+        now_c = self.conditions.chambers_c.get(chamber.id, chamber.temperature_c).value
+        minutes, degrees = [0.0], [now_c]
+        for point in self.conditions.programmes.get(chamber.id, ()):
+            at = self.day.minute(point.from_utc)
+            now_c = float(np.interp(at, minutes, degrees))
+            earlier = [n for n, minute in enumerate(minutes) if minute < at]
+            minutes, degrees = [minutes[n] for n in earlier], [degrees[n] for n in earlier]
+            there = at + 60 * abs(point.temperature_c - now_c) / CHAMBER_K_PER_H
+            minutes += [at, there]
+            degrees += [now_c, point.temperature_c]
+        return minutes, degrees
 
     def humidity(self, place_id: str) -> AirCurve:
         """Return the relative humidity of a room or chamber over minutes, 0 to 1."""

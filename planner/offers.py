@@ -34,11 +34,11 @@ from planner.options import (
     warm_bowl_c,
     warmest_mixer,
 )
-from planner.physics.fermentation import FINE_STEP_MIN, RipeningPath
 from planner.physics.heat_balance import MixBalance
+from planner.physics.ripening_path import FINE_STEP_MIN, RipeningPath
 from planner.physics.water import draw
 from planner.pins import Pin
-from planner.rises import Rise, dough_rise, on_the_bench_c
+from planner.rises import Divided, Rise, dough_rise, off_the_bench
 from planner.scheduling.problem import Option
 
 Numbers = NDArray[np.float64]
@@ -138,7 +138,7 @@ def _offer(
     settled: Settled | None,
 ) -> Offer:
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
-    proofs = proof_rises(night, batch)
+    proofs = proof_rises(night, batch, bulk)
     divide_min = divide_minutes(batch, grid_min)
     offsets = proof_offsets(batch, divide_min, grid_min)
     table = _Table(night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled)
@@ -190,7 +190,9 @@ class _Table:
         if not len(self.buckets):
             return []
         cells = self._cells(part_c)
-        path = self.bulk.path(cells.mix_end, cells.reached_c)
+        path = self.bulk.path(
+            cells.mix_end, cells.reached_c, until_window_ends=self.settled is None
+        )
         # The grid counts the bulk from the end of the last slot of mixing, the dough from its own.
         slack = self._slack_min()
         ripe_from, ripe, ripe_by = self._window(*self.bulk.window(path))
@@ -201,7 +203,7 @@ class _Table:
         cell = np.array([i for i, _, _ in lengths])
         elapsed = np.array([length + slack for _, length, _ in lengths], dtype=np.float64)
         divide = cells.mix_end[cell] + elapsed[:, None]
-        proofs = self._proofs(divide, self._temperature_at(path, cell, elapsed))
+        proofs = self._proofs(divide, *self._at_divide(path, cell, elapsed))
         costs, ripe_min = self._cell_costs(cells), ripe.mean(axis=1)
         options = []
         for row, (i, length, narrow) in enumerate(lengths):
@@ -351,26 +353,29 @@ class _Table:
         slots = (high_min - low_min) / self.grid_min
         return self.grid_min * max(1, int(slots // 8))
 
-    def _temperature_at(
+    def _at_divide(
         self, path: RipeningPath, cell: NDArray[np.int_], elapsed: Numbers
-    ) -> Numbers:
-        """Return dough temperatures at the divide, rows by samples [°C]."""
+    ) -> tuple[Numbers, Numbers]:
+        """Return dough temperature [°C] and progress at the divide, rows by samples."""
         step = np.clip(np.searchsorted(path.minutes, elapsed), 0, len(path.minutes) - 1)
-        return np.asarray(path.temperature_c[step, cell, :], dtype=np.float64)
+        return path.temperature_c[step, cell, :], path.progress[step, cell, :]
 
-    def _proofs(self, divide: Numbers, ends_c: Numbers) -> list[tuple[Numbers, Numbers]]:
+    def _proofs(
+        self, divide: Numbers, ends_c: Numbers, ripeness: Numbers
+    ) -> list[tuple[Numbers, Numbers]]:
         """Return shortest and longest proof per route, worst over samples and loads [min]."""
         product = self.batch.product
         if product is None or not self.offsets:
             return []
         bounds = []
+        divided = Divided(self.mixer.room_id, product.piece_kg, divide, ends_c, ripeness)
         for rise in self.proofs:
             low, high = np.zeros(len(divide)), np.full(len(divide), np.inf)
             for offset in sorted({self.offsets[0], self.offsets[-1]}):
-                piece_c = on_the_bench_c(
-                    self.night, self.mixer.room_id, product.piece_kg, ends_c, divide, offset / 2
+                piece_c, progress = off_the_bench(self.night, divided, rise, offset)
+                path = rise.path(
+                    divide + offset, piece_c, progress=progress, until_window_ends=True
                 )
-                path = rise.path(divide + offset, piece_c)
                 ripe_from, _, ripe_by = rise.window(path)
                 margin = COARSE_MARGIN_MIN if path.minutes[1] > FINE_STEP_MIN else 0.0
                 low = np.maximum(low, ripe_from.max(axis=1) + margin)

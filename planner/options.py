@@ -147,12 +147,12 @@ def warm_bowl_c(night: Night, batch: Batch, mixer: Mixer, start: ArrayLike) -> N
     return np.maximum(night.air_c(mixer.room_id)(np.asarray(start)), batch.formula.dough_c)
 
 
-def proof_rises(night: Night, batch: Batch) -> tuple[Rise, ...]:
-    """Return the rise of each route of the batch's product."""
+def proof_rises(night: Night, batch: Batch, bulk: Rise) -> tuple[Rise, ...]:
+    """Return the rise of each route of the batch's product, after its bulk."""
     if batch.product is None:
         return ()
     return tuple(
-        piece_rise(night, batch.product, route, batch.formula.dough_c)
+        piece_rise(night, batch.product, route, batch.formula.dough_c, bulk)
         for route in range(len(batch.product.routes))
     )
 

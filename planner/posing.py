@@ -17,7 +17,7 @@ from planner.formula import Product
 from planner.mixers import MixerKind
 from planner.night import Night
 from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
-from planner.physics.fermentation import progress_after
+from planner.physics.ripening_path import progress_after
 from planner.pins import Pin, merged_pins
 from planner.rises import Rise, dough_rise, piece_rise
 from planner.scheduling.problem import (
@@ -107,8 +107,10 @@ def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
         return 0.75 * head, 1.3 * head
     middle = night.day.span_min / 2
     proofs = []
-    for rise in proof_rises(night, batch):
-        ripe = float(rise.window(rise.path(middle, batch.formula.dough_c))[1])
+    bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
+    for rise in proof_rises(night, batch, bulk):
+        path = rise.path(middle, batch.formula.dough_c, progress=batch.formula.bulk.at_progress)
+        ripe = float(rise.window(path)[1])
         proofs.append(ripe if np.isfinite(ripe) else rise.longest_min)
     tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
     return 0.75 * (head + min(proofs)) + tail, 1.3 * (head + max(proofs)) + tail
@@ -222,7 +224,9 @@ def _load(
     return Load(
         id=f"{batch_id}.{index + 1}",
         proof_offset_min=offset_min,
-        routes=tuple(Route(r.place_id, places) for r in product.routes),
+        routes=tuple(
+            Route(r.place_id, places, tuple(m.place_id for m in r.moves)) for r in product.routes
+        ),
         ovens=tuple(
             OvenChoice(o, places) for o in product.oven_ids if day.bakery.oven(o).places >= places
         ),
@@ -239,7 +243,8 @@ def standing_load(night: Night, inherited: Inherited, grid_min: int) -> Standing
     day = night.day
     product = day.product(inherited.product_id)
     proof, start, dough_c = inherited_proof(night, inherited)
-    low, _, high = (float(m) for m in proof.window(proof.path(start, dough_c)))
+    come_with = _come_with(night, inherited)
+    low, _, high = (float(m) for m in proof.window(proof.path(start, dough_c, progress=come_with)))
     places = ceil(inherited.pieces / product.pieces_per_place)
     # What never ripens where it stands may be loaded from the start; the plan names its ripeness.
     ripe_from = start + low if np.isfinite(low) else max(0.0, start)
@@ -277,7 +282,7 @@ def inherited_proof(night: Night, inherited: Inherited) -> tuple[Rise, float, fl
     formula = day.formula(product.formula_id)
     since, dough_c = day.minute(inherited.since_utc), inherited.dough_c
     if inherited.stage is Standing.BULK:
-        bulk_here = replace(formula.bulk, place_id=inherited.place_id)
+        bulk_here = formula.bulk.in_place(inherited.place_id)
         bulk = dough_rise(night, bulk_here, inherited.pieces * product.piece_kg, formula.dough_c)
         path = bulk.path(since, dough_c)
         ripe = float(bulk.window(path)[1])
@@ -285,9 +290,15 @@ def inherited_proof(night: Night, inherited: Inherited) -> tuple[Rise, float, fl
         dough_c = float(np.interp(offset, path.minutes, path.temperature_c.reshape(-1)))
         return piece_rise(night, product, 0, formula.dough_c), since + offset, dough_c
     here = [r for r in product.routes if r.place_id == inherited.place_id]
-    route = here[0] if here else replace(product.routes[0], place_id=inherited.place_id)
+    route = here[0] if here else product.routes[0].in_place(inherited.place_id)
     only = replace(product, routes=(route,))
     return piece_rise(night, only, 0, formula.dough_c), since, dough_c
+
+
+def _come_with(night: Night, inherited: Inherited) -> float:
+    """Return the progress of inherited pieces whose proof goes on with the clock of their bulk."""
+    product = night.day.product(inherited.product_id)
+    return night.day.formula(product.formula_id).bulk.at_progress
 
 
 def inherited_ripeness(
@@ -296,7 +307,8 @@ def inherited_ripeness(
     """Return between which minutes something inherited is ripe, and how ripe it is when loaded."""
     proof, start, dough_c = inherited_proof(night, inherited)
     span = max(proof.longest_min, load_start - start + 10)
-    path = proof.path(start, dough_c, span_min=span, step_min=1.0)
+    come_with = _come_with(night, inherited)
+    path = proof.path(start, dough_c, span_min=span, step_min=1.0, progress=come_with)
     low, _, high = (float(m) for m in proof.window(path))
     ripeness = progress_after(path, np.asarray(max(0.0, load_start - start)))
     return (

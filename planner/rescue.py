@@ -180,7 +180,7 @@ def _places(
     for place_id, name in places:
         if place_id == part.ripening.place_id:
             continue
-        moved = replace(part, ripening=replace(part.ripening, place_id=place_id))
+        moved = replace(part, ripening=part.ripening.in_place(place_id))
         rise = build_rise(night, moved, mass_kg)
         path = rise.path(stands, start_c)
         low, _, high = (float(np.asarray(m).reshape(-1)[0]) for m in rise.window(path))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from planner.bakery import Cover
 from planner.errors import check_name, check_within, refuse
 from planner.estimate import Estimate
 
@@ -60,6 +61,26 @@ class ByTheClock:
 
 
 @dataclass(frozen=True, slots=True)
+class Move:
+    """On to another room or chamber.
+
+    Attributes
+    ----------
+    after_min
+        Minutes from the start of the fermentation [min].
+    place_id
+        Room or chamber it goes to.
+    """
+
+    after_min: float
+    place_id: str
+
+    def __post_init__(self) -> None:
+        check_name("place_id", self.place_id)
+        check_within("after_min", self.after_min, 5, 5760, "min")
+
+
+@dataclass(frozen=True, slots=True)
 class Ripening:
     """How a dough or preferment becomes ripe.
 
@@ -70,13 +91,25 @@ class Ripening:
     curve
         Relative-rate curve.
     place_id
-        Room or chamber in which it stands.
+        Room or chamber in which it stands, at first when there are moves.
     exponent
         Learned exponent on the curve; 1 ± 0.2 until learned.
     from_progress, by_progress
         The window: ripe from and by these shares of the reference.
     folds_min
         Minutes after the start at which it is folded.
+    moves
+        Where it goes on the way, in the order of time.
+    vessel_id
+        The tub it stands in, split over as many as it takes; None for the usual one of its mass.
+    cover
+        What lies on it. Pieces under a lid stand in closed boxes, out of the draught of a fan.
+    at_progress
+        The share of the reference at which it is wanted: 1, or less where the next stage goes on
+        with the same clock.
+    goes_on
+        Whether a proof goes on with the clock of its bulk, and from the progress it has: then the
+        bulk's reference, curve and exponent are its own.
     """
 
     reference: HoursAt | ByTheClock
@@ -88,6 +121,11 @@ class Ripening:
     from_progress: float = 0.90
     by_progress: float = 1.15
     folds_min: tuple[int, ...] = ()
+    moves: tuple[Move, ...] = ()
+    vessel_id: str | None = None
+    cover: Cover = Cover.FILM
+    at_progress: float = 1.0
+    goes_on: bool = False
 
     def __post_init__(self) -> None:
         check_name("place_id", self.place_id)
@@ -101,3 +139,26 @@ class Ripening:
                 f"the window ends before it starts at {self.from_progress:g}",
                 "enter a larger share",
             )
+        if not self.from_progress <= self.at_progress <= self.by_progress:
+            raise refuse(
+                "at_progress",
+                self.at_progress,
+                f"lies outside the window of {self.from_progress:g} to {self.by_progress:g}",
+                "enter a share inside the window",
+            )
+        if [m.after_min for m in self.moves] != sorted({m.after_min for m in self.moves}):
+            raise refuse(
+                "moves",
+                ", ".join(f"{m.after_min:g}" for m in self.moves),
+                "are not in the order of time",
+                "enter each move after the one before it",
+            )
+
+    @property
+    def places(self) -> tuple[tuple[float, str], ...]:
+        """Where it stands from which minute on."""
+        return ((0.0, self.place_id), *((m.after_min, m.place_id) for m in self.moves))
+
+    def in_place(self, place_id: str) -> Ripening:
+        """Return the same, standing in one place all the time."""
+        return replace(self, place_id=place_id, moves=())

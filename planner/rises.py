@@ -6,29 +6,33 @@ every start time and every start temperature of the day is one call to the ferme
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import ceil, pi, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.formula import (
-    Product,
+from planner.bakery import Vessel, VesselShape
+from planner.chambers import most_w_per_kg
+from planner.formula import Product
+from planner.night import Night
+from planner.physics.dough_body import Box, DoughBody, dough_body
+from planner.physics.dough_temperature import (
+    DoughShape,
+    box_m,
+    surface_of,
+    time_constant_min,
 )
-from planner.night import AirCurve, Night
-from planner.physics.dough_temperature import DoughShape, time_constant_min
-from planner.physics.fermentation import (
+from planner.physics.ripening_path import (
     FINE_STEP_MIN,
+    Clock,
     RipeningPath,
+    Stay,
     hours_from_clock,
     minutes_to,
-    relative_rate,
     ripening_path,
 )
-from planner.ripening import (
-    ByTheClock,
-    Curve,
-    Ripening,
-)
+from planner.ripening import ByTheClock, Curve, Ripening
 
 LONGEST_MIN = 2880.0
 """No rise is followed for more than two days [min]."""
@@ -43,31 +47,27 @@ REFERENCE_C = 25.0
 
 @dataclass(frozen=True, slots=True)
 class Rise:
-    """One ripening in one place.
+    """One ripening on its way through its places.
 
     Attributes
     ----------
     reference_hours, reference_c
         Ripe after so many hours with the dough held at this temperature.
-    time_constant_min
-        How fast the dough follows the air [min].
-    air_c
-        Air temperature of its place over minutes.
+    curve, exponent
+        Relative-rate curve, and the exponent on it.
+    stays
+        Where it stands from which minute on, and how it follows the air there.
     longest_min
-        A span that surely holds the window, unless the place is far too cold [min].
+        A span that surely holds the window, unless a place is far too cold [min].
     """
 
     ripening: Ripening
     reference_hours: float
     reference_c: float
-    time_constant_min: float
-    air_c: AirCurve
+    curve: Curve
+    exponent: float
+    stays: tuple[Stay, ...]
     longest_min: float
-
-    @property
-    def curve(self) -> Curve:
-        """Relative-rate curve."""
-        return self.ripening.curve
 
     def path(
         self,
@@ -77,7 +77,10 @@ class Rise:
         span_min: float | None = None,
         step_min: float | None = None,
         rate: ArrayLike = 1.0,
-        air_offset_k: float = 0.0,
+        air_offset_k: ArrayLike = 0.0,
+        progress: ArrayLike = 0.0,
+        inside: bool = False,
+        until_window_ends: bool = False,
     ) -> RipeningPath:
         """Return temperature and progress over time.
 
@@ -93,29 +96,49 @@ class Rise:
             Factor on the speed of fermentation, for tests of robustness.
         air_offset_k
             Added to the air temperature [K], likewise.
+        progress
+            What it comes with, if it goes on with the clock of the stage before.
+        inside
+            Whether core and skin are wanted too.
+        until_window_ends
+            Stop when the window of every start is past.
         """
-        base = self.air_c
         span = self.longest_min if span_min is None else span_min
-        air = base if air_offset_k == 0 else lambda minute: base(minute) + air_offset_k
         return ripening_path(
-            start_minute=np.asarray(start_minute, dtype=np.float64),
-            start_c=np.asarray(start_c, dtype=np.float64),
-            air_c=air,
-            time_constant_min=self.time_constant_min,
-            reference_hours=self.reference_hours / np.asarray(rate, dtype=np.float64),
-            reference_c=self.reference_c,
-            curve=self.curve,
-            exponent=self.ripening.exponent.value,
+            start_minute=start_minute,
+            start_c=start_c,
+            stays=[_warmer(stay, air_offset_k) for stay in self.stays],
+            clock=self.clock(rate),
             span_min=span,
             step_min=step_min or (COARSE_STEP_MIN if span > LONG_SPAN_MIN else FINE_STEP_MIN),
+            folds_min=self.ripening.folds_min,
+            start_progress=progress if self.ripening.goes_on else 0.0,
+            inside=inside,
+            until_progress=self.ripening.by_progress if until_window_ends else None,
         )
+
+    def clock(self, rate: ArrayLike = 1.0) -> Clock:
+        """Return its clock, faster by a factor."""
+        hours = self.reference_hours / np.asarray(rate, dtype=np.float64)
+        return Clock(hours, self.reference_c, self.curve, self.exponent)
 
     def window(self, path: RipeningPath) -> tuple[NDArray[np.float64], ...]:
         """Return minutes from the start to ripe-from, ripe and ripe-by [min]."""
         return tuple(
             np.asarray(minutes_to(path, progress), dtype=np.float64)
-            for progress in (self.ripening.from_progress, 1.0, self.ripening.by_progress)
+            for progress in (
+                self.ripening.from_progress,
+                self.ripening.at_progress,
+                self.ripening.by_progress,
+            )
         )
+
+
+def _warmer(stay: Stay, by_k: ArrayLike) -> Stay:
+    usual, offset_k = stay.air_c, np.asarray(by_k, dtype=np.float64)
+    if not np.any(offset_k):
+        return stay
+    return replace(stay, air_c=lambda minute: usual(minute) + offset_k)
 
 
 def dough_rise(night: Night, ripening: Ripening, dough_kg: float, dough_c: float) -> Rise:
@@ -131,40 +154,115 @@ def dough_rise(night: Night, ripening: Ripening, dough_kg: float, dough_c: float
     return _rise(night, ripening, dough_kg, dough_c, DoughShape.TUB)
 
 
-def piece_rise(night: Night, product: Product, route: int, dough_c: float) -> Rise:
-    """Return the rise of shaped pieces by one of a product's routes."""
-    return _rise(night, product.routes[route], product.piece_kg, dough_c, DoughShape.PIECE)
+def piece_rise(
+    night: Night, product: Product, route: int, dough_c: float, bulk: Rise | None = None
+) -> Rise:
+    """Return the rise of shaped pieces by one of a product's routes.
+
+    Parameters
+    ----------
+    product, route
+        What is proofed, and how.
+    dough_c
+        The dough temperature the baker uses [°C].
+    bulk
+        The rise before it, for a route that goes on with its clock; None for the usual one of a
+        piece.
+    """
+    ripening = product.routes[route]
+    if not ripening.goes_on:
+        return _rise(night, ripening, product.piece_kg, dough_c, DoughShape.PIECE)
+    if bulk is None:
+        formula = night.day.formula(product.formula_id)
+        bulk = dough_rise(night, formula.bulk, product.piece_kg, formula.dough_c)
+    stays = _stays(night, ripening, product.piece_kg, DoughShape.PIECE)
+    return replace(
+        bulk,
+        ripening=ripening,
+        stays=stays,
+        longest_min=_longest_min(night, bulk.clock(), ripening, stays),
+    )
 
 
 def _rise(
     night: Night, ripening: Ripening, mass_kg: float, dough_c: float, shape: DoughShape
 ) -> Rise:
-    surroundings = night.surroundings(ripening.place_id)
-    tau_min = float(time_constant_min(mass_kg, surroundings, shape=shape))
-    reference = ripening.reference
+    reference, exponent = ripening.reference, ripening.exponent.value
     if isinstance(reference, ByTheClock):
-        usual_kg = reference.dough_kg or mass_kg
-        hours = float(
-            hours_from_clock(
-                minutes=reference.minutes,
-                room_c=reference.room_c,
-                dough_c=dough_c if reference.dough_c is None else reference.dough_c,
-                time_constant_min=float(time_constant_min(usual_kg, surroundings, shape=shape)),
-                curve=ripening.curve,
-                exponent=ripening.exponent.value,
-                reference_c=REFERENCE_C,
-            )
+        hours, reference_c = (
+            _hours_behind(night, ripening, reference, mass_kg, dough_c, shape),
+            REFERENCE_C,
         )
-        reference_c = REFERENCE_C
     else:
         hours, reference_c = reference.hours, reference.dough_c
-    air_c = night.air_c(ripening.place_id)
-    slowest = relative_rate(ripening.curve, np.min(air_c(night.hours)) - 1.0) / relative_rate(
-        ripening.curve, reference_c
+    stays = _stays(night, ripening, mass_kg, shape)
+    clock = Clock(hours, reference_c, ripening.curve, exponent)
+    longest = _longest_min(night, clock, ripening, stays)
+    return Rise(ripening, hours, reference_c, ripening.curve, exponent, stays, longest)
+
+
+def _hours_behind(
+    night: Night,
+    ripening: Ripening,
+    reference: ByTheClock,
+    mass_kg: float,
+    dough_c: float,
+    shape: DoughShape,
+) -> float:
+    """Return the hours behind a statement by the clock, of the usual mass in the usual room [h]."""
+    usual_kg = reference.dough_kg or mass_kg
+    return hours_from_clock(
+        minutes=reference.minutes,
+        room_c=reference.room_c,
+        dough_c=dough_c if reference.dough_c is None else reference.dough_c,
+        body=_body(night, ripening, usual_kg, ripening.place_id, shape),
+        curve=ripening.curve,
+        exponent=ripening.exponent.value,
+        reference_c=REFERENCE_C,
+        folds_min=ripening.folds_min,
     )
-    slowest = min(1.0, float(slowest)) ** ripening.exponent.value
+
+
+def _longest_min(night: Night, clock: Clock, ripening: Ripening, stays: tuple[Stay, ...]) -> float:
+    """Return a span that surely holds the window, unless a place is far too cold [min]."""
+    coldest_c = min(float(np.min(stay.air_c(night.hours))) for stay in stays) - 1.0
+    rate = float(clock.rate(coldest_c))
+    slowest = float(np.power(min(1.0, rate), clock.exponent))
+    hours = float(np.asarray(clock.reference_hours))
     longest = hours * 60 * ripening.by_progress / max(slowest, 1e-3) + 30.0
-    return Rise(ripening, hours, reference_c, tau_min, air_c, min(longest, LONGEST_MIN))
+    return min(longest, LONGEST_MIN)
+
+
+def _stays(night: Night, ripening: Ripening, mass_kg: float, shape: DoughShape) -> tuple[Stay, ...]:
+    return tuple(
+        Stay(
+            night.air_c(place_id),
+            _body(night, ripening, mass_kg, place_id, shape),
+            from_min,
+            most_w_per_kg(night, place_id),
+        )
+        for from_min, place_id in ripening.places
+    )
+
+
+def _body(
+    night: Night, ripening: Ripening, mass_kg: float, place_id: str, shape: DoughShape
+) -> DoughBody:
+    """Return how a dough follows the air of a place, in its own tub or the usual one."""
+    surface = surface_of(night.surroundings(place_id), ripening.cover, shape)
+    if ripening.vessel_id is None:
+        return dough_body(Box(*box_m(mass_kg, shape), mass_kg), surface)
+    vessel = night.day.bakery.vessel(ripening.vessel_id)
+    each_kg = mass_kg / max(1, ceil(mass_kg / vessel.capacity_kg - 1e-9))
+    return dough_body(Box.in_vessel(*_floor_m(vessel), each_kg), surface)
+
+
+def _floor_m(vessel: Vessel) -> tuple[float, float]:
+    """Return the sides of a vessel's floor, of a round one those of the square as large [m]."""
+    if vessel.shape is VesselShape.BOX:
+        return vessel.length_m, vessel.width_m
+    side_m = sqrt(pi / 4) * vessel.length_m
+    return side_m, side_m
 
 
 def on_the_bench_c(
@@ -174,3 +272,52 @@ def on_the_bench_c(
     room = night.air_c(room_id)(np.asarray(minute, dtype=np.float64))
     tau = float(time_constant_min(piece_kg, night.surroundings(room_id), shape=DoughShape.PIECE))
     return np.asarray(room + (np.asarray(dough_c) - room) * np.exp(-min_ / tau), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class Divided:
+    """A dough at the divide, and the bench its pieces lie on.
+
+    Attributes
+    ----------
+    room_id, piece_kg
+        The bench's room, and what a piece weighs [kg].
+    minute
+        When it is divided [min].
+    dough_c, progress
+        Its temperature [°C] and progress then.
+    """
+
+    room_id: str
+    piece_kg: float
+    minute: ArrayLike
+    dough_c: ArrayLike
+    progress: ArrayLike
+
+
+def off_the_bench(
+    night: Night, divided: Divided, rise: Rise, offset_min: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return temperature [°C] and progress with which pieces begin their proof.
+
+    Parameters
+    ----------
+    divided
+        The dough they come from.
+    rise
+        The proof to come; its clock counts on the bench too, where it goes on with the bulk's.
+    offset_min
+        From the divide to the start of the proof [min]; a piece lies about half of it.
+    """
+    piece_c = on_the_bench_c(
+        night,
+        divided.room_id,
+        divided.piece_kg,
+        divided.dough_c,
+        divided.minute,
+        offset_min / 2,
+    )
+    clock = rise.clock()
+    hours = np.asarray(clock.reference_hours, dtype=np.float64)
+    gained = offset_min / 60 / hours * clock.rate(piece_c) ** clock.exponent
+    return piece_c, np.asarray(np.asarray(divided.progress) + gained)

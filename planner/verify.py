@@ -23,10 +23,11 @@ from planner.making import part_c_for
 from planner.night import Night
 from planner.options import steering_of
 from planner.physics.mix_course import dough_temperature_c
+from planner.physics.ripening_path import progress_after, temperature_after
 from planner.planned import Plan, PlannedMix, PlannedPreparation, PreparationKind
 from planner.readings import ReadingKind
 from planner.remarks import RemarkKind
-from planner.rises import dough_rise, on_the_bench_c, piece_rise
+from planner.rises import Divided, dough_rise, off_the_bench, piece_rise
 from planner.tickets import mix_balance
 
 WATER_WITHIN_KG = 0.01
@@ -211,20 +212,23 @@ def loads_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix)
     rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     mix_end, divide = plan.day.minute(mix.mix_end_utc), plan.day.minute(mix.divide_utc)
     bulk = rise.path(mix_end, came_off_c(plan, mix), span_min=divide - mix_end + 5, step_min=1.0)
-    dough_c = float(np.interp(divide - mix_end, bulk.minutes, bulk.temperature_c.reshape(-1)))
-    room_id = plan.day.bakery.mixer(mix.mixer_id).room_id
+    divided = Divided(
+        plan.day.bakery.mixer(mix.mixer_id).room_id,
+        batch.product.piece_kg,
+        divide,
+        float(temperature_after(bulk, divide - mix_end)),
+        float(progress_after(bulk, divide - mix_end)),
+    )
     findings = []
     for load in mix.loads:
         if plan.as_of_utc is not None and load.load_utc <= plan.as_of_utc:
             continue
-        proof = piece_rise(night, batch.product, load.route, batch.formula.dough_c)
+        proof = piece_rise(night, batch.product, load.route, batch.formula.dough_c, rise)
         start = plan.day.minute(load.proof_start_utc)
         elapsed = plan.day.minute(load.load_utc) - start
-        piece_c = on_the_bench_c(
-            night, room_id, batch.product.piece_kg, dough_c, divide, (start - divide) / 2
-        )
+        piece_c, progress = off_the_bench(night, divided, proof, start - divide)
         span = max(proof.longest_min, elapsed + 10)
-        path = proof.path(start, piece_c, span_min=span, step_min=1.0)
+        path = proof.path(start, piece_c, span_min=span, step_min=1.0, progress=progress)
         low, _, high = (float(np.asarray(m).reshape(-1)[0]) for m in proof.window(path))
         outside = max(low - elapsed, elapsed - high)
         if outside > WINDOW_WITHIN_MIN and not (

@@ -343,7 +343,9 @@ class ConditionsInput(Entry):
                 rooms={room: one for room, one in forecasts.items() if one is not None},
                 ice_stored_kg=full_kg if self.ice_stored_kg is None else self.ice_stored_kg,
                 inherited=tuple(one for one in inherited if one is not None),
-                **measured,
+                supplies_c=measured["supplies_c"],
+                flour_c=measured["flour_c"],
+                chambers_c=measured["chambers_c"],
             )
         )
 

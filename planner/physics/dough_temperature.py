@@ -13,13 +13,14 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import exp, inf, log
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from planner.bakery import Cover
 from planner.constants import STEEL_KJ_PER_KG_K
 from planner.errors import OutOfRangeError
 from planner.physics.ferment_constants import (
@@ -64,6 +65,35 @@ SURFACES = {
     # Bare top, and a bottom in contact with wood or steel at room temperature (a guess of ours).
     Surroundings.BENCH: Surface(8.0, 20.0, 6.0),
 }
+
+OPEN_TOP_FACTOR = 2.0
+"""A bare top gives off so many times what a covered one does, as long as it is moist (ours)."""
+
+
+def surface_of(surroundings: Surroundings, cover: Cover, shape: DoughShape) -> Surface:
+    """Return the surface coefficients of a dough under its cover.
+
+    Parameters
+    ----------
+    surroundings
+        Where it stands.
+    cover
+        What lies on it; pieces under a lid stand in closed boxes, in still air also under a fan.
+    shape
+        Tub or piece.
+
+    Examples
+    --------
+    >>> surface_of(Surroundings.FAN_CHAMBER, Cover.LID, DoughShape.PIECE).top
+    4.0
+    """
+    if cover is Cover.LID and shape is DoughShape.PIECE:
+        return SURFACES[Surroundings.ROOM]
+    surface = SURFACES[surroundings]
+    if cover is Cover.OPEN:
+        return replace(surface, top=OPEN_TOP_FACTOR * surface.top)
+    return surface
+
 
 # Usual box of a mass: kg, length, width, depth [m]. Sizes of common trade tubs and shaped
 # pieces at 0.58 to 0.83 kg/L (ours); between rows by the logarithm of the mass.
@@ -150,16 +180,55 @@ def biot_number(dough_kg: float, surroundings: Surroundings, *, shape: DoughShap
     >>> round(biot_number(20.0, Surroundings.ROOM, shape=DoughShape.TUB), 1)
     0.6
     """
-    length, width, depth = box_m(dough_kg, shape)
-    area_m2 = 2 * (length * width + length * depth + width * depth)
-    loss_w_per_k = _loss_w_per_k(length, width, depth, SURFACES[surroundings])
-    return loss_w_per_k / area_m2 * (length * width * depth / area_m2) / RISEN_DOUGH_W_PER_M_K.value
+    return box_biot(box_m(dough_kg, shape), SURFACES[surroundings])
 
 
-def _loss_w_per_k(length_m: float, width_m: float, depth_m: float, surface: Surface) -> float:
-    ends_m2 = length_m * width_m
-    sides_m2 = 2 * (length_m + width_m) * depth_m
-    return ends_m2 * (surface.top + surface.bottom) + sides_m2 * surface.side
+def box_biot(sides_m: tuple[float, float, float], surface: Surface) -> float:
+    """Return the Biot number of a box of dough in its place.
+
+    Parameters
+    ----------
+    sides_m
+        Length, width, depth [m].
+    surface
+        Surface coefficients of its place.
+
+    Examples
+    --------
+    >>> round(box_biot((0.53, 0.38, 0.13), SURFACES[Surroundings.FAN_CHAMBER]), 1)
+    1.6
+    """
+    length_m, width_m, depth_m = sides_m
+    area_m2 = 2 * (length_m * width_m + length_m * depth_m + width_m * depth_m)
+    through_m = length_m * width_m * depth_m / area_m2
+    return loss_w_per_k(sides_m, surface) / area_m2 * through_m / RISEN_DOUGH_W_PER_M_K.value
+
+
+def loss_w_per_k(
+    sides_m: tuple[float, float, float], surface: Surface, *, behind_m2_k_per_w: float = 0.0
+) -> float:
+    """Return what a box of dough gives to its place per degree [W/K].
+
+    Parameters
+    ----------
+    sides_m
+        Length, width, depth [m].
+    surface
+        Surface coefficients.
+    behind_m2_k_per_w
+        Resistance of dough that the heat passes before the surface [m²K/W].
+
+    Examples
+    --------
+    >>> round(loss_w_per_k((0.5, 0.4, 0.1), Surface(4.0, 5.0, 6.0)), 2)
+    2.88
+    """
+    length_m, width_m, depth_m = sides_m
+    ends_m2, round_m2 = length_m * width_m, 2 * (length_m + width_m) * depth_m
+    top, bottom, side = (
+        h / (1 + h * behind_m2_k_per_w) for h in (surface.top, surface.bottom, surface.side)
+    )
+    return ends_m2 * (top + bottom) + round_m2 * side
 
 
 def time_constant_min(
@@ -197,10 +266,34 @@ def time_constant_min(
     >>> round(time_constant_min(20.0, Surroundings.ROOM) / 60, 1)
     7.0
     """
-    loss_w_per_k = _loss_w_per_k(*box_m(dough_kg, shape), SURFACES[surroundings])
-    lumped_s = dough_kg * DOUGH_KJ_PER_KG_K.value * 1000 / loss_w_per_k
-    biot = biot_number(dough_kg, surroundings, shape=shape)
-    return lumped_s * (1 + BIOT_CORRECTION.value * biot) / 60
+    return lumped_time_constant_min(dough_kg, box_m(dough_kg, shape), SURFACES[surroundings])
+
+
+def lumped_time_constant_min(
+    dough_kg: float, sides_m: tuple[float, float, float], surface: Surface
+) -> float:
+    """Return the time constant of the mean of a box of dough [min].
+
+    Parameters
+    ----------
+    dough_kg
+        What is in it [kg].
+    sides_m
+        Length, width, depth [m].
+    surface
+        Surface coefficients of its place.
+
+    Notes
+    -----
+    As `time_constant_min`.
+
+    Examples
+    --------
+    >>> round(lumped_time_constant_min(20.0, (0.53, 0.38, 0.13), SURFACES[Surroundings.ROOM]) / 60)
+    7
+    """
+    lumped_s = dough_kg * DOUGH_KJ_PER_KG_K.value * 1000 / loss_w_per_k(sides_m, surface)
+    return lumped_s * (1 + BIOT_CORRECTION.value * box_biot(sides_m, surface)) / 60
 
 
 def heat_of_fermentation_w_per_kg(reference_hours: ArrayLike) -> Numbers:

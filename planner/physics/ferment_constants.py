@@ -19,6 +19,9 @@ RISEN_DOUGH_W_PER_M_K = Constant(
     0.40,
     "Maxwell's relation for foam: 0.45 gas-free, 0.39 at 10 % gas, 0.20 at 50 %",
 )
+RISEN_DOUGH_KG_PER_M3 = Constant(
+    700.0, "kg/m³", 580.0, 830.0, "ours: dough in usual tubs and bowls, half risen"
+)
 BIOT_CORRECTION = Constant(
     0.7, "1", 0.6, 0.8, "ours: product solutions of boxes of 0.25 to 120 kg, mean within 10 %"
 )

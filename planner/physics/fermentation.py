@@ -1,7 +1,7 @@
-"""The fermentation clock: relative rates, and progress along a dough's own temperature.
+"""The fermentation clock: how fast a dough ferments at a temperature, and what a dose does.
 
-A baker says "ripe after X hours at this dough temperature". Progress is the integral of the
-relative rate over the true temperature path, in units of X; at 1 the dough is ripe.
+A baker says "ripe after X hours at this dough temperature"; how a dough gets through its own
+temperatures stands in `planner.physics.ripening_path`.
 
 References
 ----------
@@ -13,18 +13,12 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from math import ceil
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.errors import NotConvergedError, OutOfRangeError
+from planner.errors import OutOfRangeError
 from planner.estimate import Estimate, Origin
-from planner.physics.dough_temperature import heat_of_fermentation_w_per_kg
 from planner.physics.ferment_constants import (
-    DOUGH_KJ_PER_KG_K,
     MOST_DOSE_FACTOR,
     SEED_EXPONENT,
     YEAST_C_PER_K,
@@ -32,12 +26,7 @@ from planner.physics.ferment_constants import (
     YEAST_MAX_C,
     YEAST_MIN_C,
 )
-from planner.ripening import (
-    Curve,
-)
-
-FINE_STEP_MIN = 5.0
-"""Steps longer than this are looked at at both ends [min]."""
+from planner.ripening import Curve
 
 Numbers = NDArray[np.float64]
 
@@ -52,26 +41,6 @@ LACTOBACILLI = (0.1267, 1.5404, 0.1931, 41.0)
 # have doughs rise 25 to 50 % faster above 3,000 ft; the slope between is ours.
 _ALTITUDE_M = (0.0, 914.0, 2463.0)
 _TIME_SHARE = (1.0, 0.80, 0.67)
-
-CLOCK_ITERATIONS = 60
-CLOCK_TOLERANCE = 1e-6
-
-
-@dataclass(frozen=True, slots=True)
-class RipeningPath:
-    """Temperature and progress of a dough over time.
-
-    Attributes
-    ----------
-    minutes
-        Minutes from the start, evenly spaced, shape (N,).
-    temperature_c, progress
-        Dough temperature [°C] and progress, shape (N, ...).
-    """
-
-    minutes: Numbers
-    temperature_c: Numbers
-    progress: Numbers
 
 
 def relative_rate(curve: Curve, temperature_c: ArrayLike) -> Numbers:
@@ -129,253 +98,6 @@ def _growth(t: ArrayLike, constants: tuple[float, float, float, float]) -> Numbe
 _YEAST_AT_NORMAL = float(_yeast(NORMAL_C))
 _SOUR_YEAST_AT_NORMAL = float(_growth(NORMAL_C, SOUR_YEAST))
 _LACTOBACILLI_AT_NORMAL = float(_growth(NORMAL_C, LACTOBACILLI))
-
-
-def ripening_path(
-    *,
-    start_minute: ArrayLike,
-    start_c: ArrayLike,
-    air_c: Callable[[Numbers], Numbers],
-    time_constant_min: float,
-    reference_hours: ArrayLike,
-    reference_c: float,
-    curve: Curve,
-    exponent: float = 1.0,
-    span_min: float,
-    step_min: float = 5.0,
-) -> RipeningPath:
-    """Follow a dough from its start.
-
-    Parameters
-    ----------
-    start_minute, start_c
-        Start [min] and temperature at the start [°C]; they broadcast to any shape.
-    air_c
-        Air temperature over absolute minutes [°C].
-    time_constant_min
-        Time constant of the dough in its place [min].
-    reference_hours, reference_c
-        Ripe after so many hours at this dough temperature [h, °C]; the hours broadcast too.
-    curve, exponent
-        Relative-rate curve and the learned exponent on it.
-    span_min, step_min
-        Length and step [min].
-
-    Returns
-    -------
-    RipeningPath
-        Shapes (N,) and (N, ...).
-
-    Raises
-    ------
-    OutOfRangeError
-        If a duration is not above zero, or the curve stands still at ``reference_c``.
-
-    Notes
-    -----
-    ``dT/dt = (T_air - T) / tau + q r(T) / (r(T_ref) c)`` and ``dP/dt = (r(T) / r(T_ref))^s / X``.
-    Each step relaxes exactly to the air at its middle, raised by the dough's own heat at its
-    beginning, in a long step by the mean of both ends. Progress is Simpson's rule with the
-    geometric mean of the rates in the middle, since a rate rises and falls with the temperature
-    almost exponentially. Folds re-mix a dough and so leave its mean temperature, which is all that
-    this lumped path knows, as it was.
-
-    Examples
-    --------
-    Dough and room at the reference, too slow to warm itself: half ripe at half the time.
-
-    >>> path = ripening_path(start_minute=0, start_c=25.0, air_c=lambda m: 0 * m + 25.0,
-    ...                      time_constant_min=5.0, reference_hours=10.0, reference_c=25.0,
-    ...                      curve=Curve.YEAST, span_min=600)
-    >>> round(float(progress_after(path, 300)), 2)
-    0.5
-    """
-    hours = np.asarray(reference_hours, dtype=np.float64)
-    if not (min(time_constant_min, span_min, step_min) > 0 and np.all(hours > 0)):
-        raise OutOfRangeError("ripening_path: durations must be above zero")
-    at_reference = float(relative_rate(curve, reference_c))
-    if not at_reference > 0:
-        raise OutOfRangeError(f"ripening_path: nothing ferments at {reference_c:g} °C")
-    minute = np.asarray(start_minute, dtype=np.float64)
-    first = np.asarray(start_c, dtype=np.float64)
-    shape = np.broadcast_shapes(minute.shape, first.shape, hours.shape)
-    count = ceil(span_min / step_min - 1e-9) + 1
-    temperature, progress = np.empty((count, *shape)), np.zeros((count, *shape))
-    temperature[0] = first
-    own_k = _own_rise_k(hours, time_constant_min)
-    keeps = np.exp(-step_min / time_constant_min)
-    rate = relative_rate(curve, temperature[0]) / at_reference
-    speed = rate if exponent == 1 else rate**exponent
-    per_step = step_min / 60 / hours / 6
-    for i in range(1, count):
-        air = air_c(minute + (i - 0.5) * step_min)
-        toward = air + own_k * rate
-        temperature[i] = toward + (temperature[i - 1] - toward) * keeps
-        if step_min > FINE_STEP_MIN:  # over a long step its own heat falls off with the cooling
-            foreseen = relative_rate(curve, temperature[i]) / at_reference
-            toward = air + own_k * (rate + foreseen) / 2
-            temperature[i] = toward + (temperature[i - 1] - toward) * keeps
-        rate = relative_rate(curve, temperature[i]) / at_reference
-        faster = rate if exponent == 1 else rate**exponent
-        middle = np.sqrt(speed * faster)
-        progress[i] = progress[i - 1] + per_step * (speed + 4 * middle + faster)
-        speed = faster
-    return RipeningPath(np.arange(count, dtype=np.float64) * step_min, temperature, progress)
-
-
-def _own_rise_k(reference_hours: Numbers, time_constant_min: float) -> Numbers:
-    """Return by how much a dough stays above its air by its own heat, at the reference rate [K]."""
-    watts = heat_of_fermentation_w_per_kg(reference_hours)
-    return watts * time_constant_min * 60 / (DOUGH_KJ_PER_KG_K.value * 1000)
-
-
-def minutes_to(path: RipeningPath, progress: ArrayLike) -> Numbers:
-    """Return minutes from the start to a progress, infinite when not reached in the span [min].
-
-    Parameters
-    ----------
-    path
-        A ripening, shape (N, ...).
-    progress
-        Wanted progress; broadcasts to the shape behind N.
-
-    Returns
-    -------
-    ndarray
-        Linear between steps [min].
-    """
-    shape = path.progress.shape[1:]
-    flat = path.progress.reshape(len(path.minutes), -1)
-    wanted = np.broadcast_to(np.asarray(progress, dtype=np.float64), shape).reshape(-1)
-    after = (flat < wanted).sum(axis=0)
-    j = np.clip(after, 1, len(path.minutes) - 1)
-    lane = np.arange(flat.shape[1])
-    before, there = flat[j - 1, lane], flat[j, lane]
-    share = (wanted - before) / np.maximum(there - before, 1e-15)
-    minutes = path.minutes[j - 1] + share * (path.minutes[j] - path.minutes[j - 1])
-    minutes = np.where(after == 0, 0.0, minutes)
-    return np.where(after >= len(path.minutes), np.inf, minutes).reshape(shape)
-
-
-def progress_after(path: RipeningPath, minutes: ArrayLike) -> Numbers:
-    """Return the progress some minutes after the start.
-
-    Parameters
-    ----------
-    path
-        A ripening, shape (N, ...).
-    minutes
-        Minutes from the start; broadcasts to the shape behind N [min].
-
-    Returns
-    -------
-    ndarray
-        Linear between steps.
-
-    Raises
-    ------
-    OutOfRangeError
-        If the path does not reach so far.
-    """
-    return _after(path, path.progress, minutes)
-
-
-def temperature_after(path: RipeningPath, minutes: ArrayLike) -> Numbers:
-    """Return the dough temperature some minutes after the start [°C].
-
-    Parameters, return and errors as `progress_after`.
-    """
-    return _after(path, path.temperature_c, minutes)
-
-
-def _after(path: RipeningPath, values: Numbers, minutes: ArrayLike) -> Numbers:
-    shape = values.shape[1:]
-    wanted = np.broadcast_to(np.asarray(minutes, dtype=np.float64), shape).reshape(-1)
-    last = float(path.minutes[-1])
-    if not np.all((wanted >= -1e-9) & (wanted <= last + 1e-9)):
-        raise OutOfRangeError(f"the path runs from 0 to {last:g} min, asked for {wanted} min")
-    steps = np.clip(wanted / path.minutes[1], 0, len(path.minutes) - 1)
-    j = np.minimum(steps.astype(np.intp), len(path.minutes) - 2)
-    flat, lane = values.reshape(len(path.minutes), -1), np.arange(len(wanted))
-    found = flat[j, lane] + (steps - j) * (flat[j + 1, lane] - flat[j, lane])
-    return np.asarray(found.reshape(shape), dtype=np.float64)
-
-
-def hours_from_clock(
-    *,
-    minutes: float,
-    room_c: float,
-    dough_c: float,
-    time_constant_min: float,
-    curve: Curve,
-    exponent: float = 1.0,
-    reference_c: float = NORMAL_C,
-) -> float:
-    """Return the reference hours behind "so many minutes by the clock in the usual room" [h].
-
-    Parameters
-    ----------
-    minutes
-        Minutes by the clock after which it is ripe [min].
-    room_c, dough_c
-        Usual air and usual dough temperature at the start [°C].
-    time_constant_min
-        Time constant of the usual mass in its place [min].
-    curve, exponent
-        Relative-rate curve and exponent.
-    reference_c
-        Dough temperature of the reference [°C].
-
-    Returns
-    -------
-    float
-        Hours at ``reference_c`` that make the progress 1 after ``minutes`` [h].
-
-    Raises
-    ------
-    OutOfRangeError
-        If a duration is not above zero.
-    NotConvergedError
-        If the hours do not settle, as in a place too cold to ferment.
-
-    Notes
-    -----
-    Progress goes as 1/X but for the dough's own heat, so X is multiplied by the progress reached
-    until that is 1.
-
-    Examples
-    --------
-    Two hours in a room and a dough of 25 °C are a little more at 25 °C, for the dough warms itself.
-
-    >>> round(hours_from_clock(minutes=120, room_c=25, dough_c=25, time_constant_min=400,
-    ...                        curve=Curve.YEAST), 2)
-    2.07
-    """
-    if not minutes > 0:
-        raise OutOfRangeError(f"hours_from_clock: minutes must be above zero, got {minutes}")
-    hours = minutes / 60
-    for _ in range(CLOCK_ITERATIONS):
-        path = ripening_path(
-            start_minute=0.0,
-            start_c=dough_c,
-            air_c=lambda minute: np.full_like(minute, room_c),
-            time_constant_min=time_constant_min,
-            reference_hours=hours,
-            reference_c=reference_c,
-            curve=curve,
-            exponent=exponent,
-            span_min=minutes,
-            step_min=minutes / max(12, ceil(minutes / 5)),
-        )
-        reached = float(path.progress[-1])
-        if abs(reached - 1) < CLOCK_TOLERANCE:
-            return hours
-        if reached <= 0:
-            break
-        hours *= reached
-    raise NotConvergedError(
-        f"hours_from_clock: {minutes:g} min in a place of {room_c:g} °C never ripen this dough"
-    )
 
 
 def hours_at_dose(reference_hours: float, dose_factor: float, curve: Curve) -> float:

@@ -167,8 +167,7 @@ def _fill_load(day: Occupancy, item: StandingLoad, at: ScheduledLoad) -> None:
     day.take_people([Work(first, first + grid.up(day.problem.load_work_min))])
     day.take_oven(at.oven_id, first, grid.oven_slots(load, day.recovery[at.oven_id]), at.places)
     if load.routes:
-        way = load.routes[at.route]
-        day.take_racks(way.place_id, at.proof_start // grid.step, first, way.racks)
+        day.take_racks(load.routes[at.route], at.proof_start // grid.step, first)
 
 
 def place_rest(

@@ -334,13 +334,14 @@ def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
         if 0 <= at.route < len(load.routes):
             route = load.routes[at.route]
             times = (at.proof_start, at.load_start, route.racks)
-            uses.setdefault(route.place_id, []).append(times)
+            for place_id in route.place_ids:
+                uses.setdefault(place_id, []).append(times)
     found = []
     for place_id, racks in problem.racks.items():
         most = racks
         if _named(schedule, "no_place", place_id):
             standing = [r for s in problem.standing for r in s.load.routes[:1]]
-            most = max(most, sum(r.racks for r in standing if r.place_id == place_id))
+            most = max(most, sum(r.racks for r in standing if place_id in r.place_ids))
         found += _overfull("chambers_hold", place_id, uses.get(place_id, []), most)
     return found
 

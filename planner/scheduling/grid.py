@@ -120,7 +120,8 @@ def standing_racks(standing: Iterable[StandingLoad]) -> dict[str, int]:
     taken: dict[str, int] = {}
     for item in standing:
         for route in item.load.routes[:1]:
-            taken[route.place_id] = taken.get(route.place_id, 0) + route.racks
+            for place_id in route.place_ids:
+                taken[place_id] = taken.get(place_id, 0) + route.racks
     return taken
 
 

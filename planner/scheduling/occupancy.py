@@ -20,7 +20,7 @@ from planner.scheduling.grid import (
     free_runs,
     people_by_slot,
 )
-from planner.scheduling.problem import Job, Problem, Store, needs_clean_down
+from planner.scheduling.problem import Job, Problem, Route, Store, needs_clean_down
 
 PLENTY = 10**9
 
@@ -150,11 +150,13 @@ class Occupancy:
         """Take places of an oven, recovery included in the slots."""
         return self._take(self.ovens[oven_id], first, first + slots, places)
 
-    def take_racks(self, place_id: str, first: int, end: int, racks: int) -> bool:
-        """Take racks of a chamber; a room has none to count."""
-        if place_id not in self.racks:
-            return True
-        return self._take(self.racks[place_id], first, end, racks)
+    def take_racks(self, route: Route, first: int, end: int) -> bool:
+        """Take racks of the chambers on a way; a room has none to count."""
+        return all(
+            self._take(self.racks[place_id], first, end, route.racks)
+            for place_id in route.place_ids
+            if place_id in self.racks
+        )
 
     def take_mixer(self, mixer_id: str, held: Held) -> bool:
         """Take a mixer for a mix or a preparation, cleaning included."""
@@ -216,12 +218,14 @@ class Occupancy:
         """Return the slots of the span from which an oven has places for so long."""
         return free_runs(self.ovens[oven_id] >= places, slots)[: self.grid.slots]
 
-    def racks_until(self, place_id: str, racks: int) -> Ints:
+    def racks_until(self, route: Route) -> Ints:
         """Return for each slot the first slot from it on at which a chamber has no rack left."""
         slots = self.grid.slots
-        if place_id not in self.racks:
-            return np.full(slots, slots, dtype=np.int64)
-        blocked = np.where(self.racks[place_id] < racks, np.arange(slots), slots)
+        short = np.zeros(slots, dtype=bool)
+        for place_id in route.place_ids:
+            if place_id in self.racks:
+                short |= self.racks[place_id][:slots] < route.racks
+        blocked = np.where(short, np.arange(slots), slots)
         return np.minimum.accumulate(blocked[::-1])[::-1]
 
     def spare_water(self) -> tuple[Ints, Ints]:

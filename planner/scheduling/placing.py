@@ -259,7 +259,7 @@ def _with_load(
     at, route = np.zeros(len(proof), dtype=np.int64), np.zeros(len(proof), dtype=np.int64)
     in_time = grid.in_time(load, job.leave_by)
     for number, way in enumerate(load.routes):
-        until = day.racks_until(way.place_id, way.racks)[np.minimum(proof, grid.slots - 1)]
+        until = day.racks_until(way)[np.minimum(proof, grid.slots - 1)]
         low = proof + table.proof_from[places.row, number]
         high = proof + table.proof_by[places.row, number]
         last = np.minimum(latest, until)

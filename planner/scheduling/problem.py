@@ -49,10 +49,27 @@ class OvenChoice:
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """A place in which a load proofs; a chamber has racks, a room has none to count."""
+    """A way to proof a load; a chamber has racks, a room has none to count.
+
+    Attributes
+    ----------
+    place_id
+        Where it proofs, at first when it moves on.
+    racks
+        Racks it takes in each chamber on its way, from the start of the proof to its loading: a
+        rack it will come to is kept free for it.
+    later_ids
+        Where it goes on to.
+    """
 
     place_id: str
     racks: int
+    later_ids: tuple[str, ...] = ()
+
+    @property
+    def place_ids(self) -> tuple[str, ...]:
+        """Every place on its way, each once."""
+        return tuple(dict.fromkeys((self.place_id, *self.later_ids)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -140,7 +140,7 @@ def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> S
     way = load.routes[route] if load.routes else None
     if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min))]):
         return None
-    if way is not None and not day.take_racks(way.place_id, proof, at, way.racks):
+    if way is not None and not day.take_racks(way, proof, at):
         return None
     for choice in load.ovens:
         if choice.oven_id not in day.recovery:

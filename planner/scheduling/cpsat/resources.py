@@ -123,12 +123,14 @@ def keep_racks_within_chamber(model: Model) -> None:
     for load in all_loads(model):
         for way, literal in load.ways.items():
             route = load.load.routes[way]
-            if route.place_id in racks and route.racks > 0:
+            chambers = [one for one in route.place_ids if one in racks]
+            if chambers and route.racks > 0:
                 length = _proof_length(model, load)
                 interval = model.cp.new_optional_interval_var(
                     load.proof, length, load.at, literal, ""
                 )
-                model.in_chamber.setdefault(route.place_id, []).append((interval, route.racks))
+                for one in chambers:
+                    model.in_chamber.setdefault(one, []).append((interval, route.racks))
     for place_id, inside in model.in_chamber.items():
         intervals, demands = [i for i, _ in inside], [d for _, d in inside]
         model.cp.add_cumulative(intervals, demands, racks[place_id])
