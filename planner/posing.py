@@ -109,7 +109,7 @@ def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
     proofs = []
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     for rise in proof_rises(night, batch, bulk):
-        path = rise.path(middle, batch.formula.dough_c, progress=batch.formula.bulk.at_progress)
+        path = rise.path(middle, batch.formula.dough_c, progress=batch.formula.bulk.wanted_progress)
         ripe = float(rise.window(path)[1])
         proofs.append(ripe if np.isfinite(ripe) else rise.longest_min)
     tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
@@ -298,7 +298,7 @@ def inherited_proof(night: Night, inherited: Inherited) -> tuple[Rise, float, fl
 def _come_with(night: Night, inherited: Inherited) -> float:
     """Return the progress of inherited pieces whose proof goes on with the clock of their bulk."""
     product = night.day.product(inherited.product_id)
-    return night.day.formula(product.formula_id).bulk.at_progress
+    return night.day.formula(product.formula_id).bulk.wanted_progress
 
 
 def inherited_ripeness(

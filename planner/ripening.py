@@ -139,13 +139,7 @@ class Ripening:
                 f"the window ends before it starts at {self.from_progress:g}",
                 "enter a larger share",
             )
-        if not self.from_progress <= self.at_progress <= self.by_progress:
-            raise refuse(
-                "at_progress",
-                self.at_progress,
-                f"lies outside the window of {self.from_progress:g} to {self.by_progress:g}",
-                "enter a share inside the window",
-            )
+        check_within("at_progress", self.at_progress, 0.3, 3.0, "(share)")
         if [m.after_min for m in self.moves] != sorted({m.after_min for m in self.moves}):
             raise refuse(
                 "moves",
@@ -158,6 +152,11 @@ class Ripening:
     def places(self) -> tuple[tuple[float, str], ...]:
         """Where it stands from which minute on."""
         return ((0.0, self.place_id), *((m.after_min, m.place_id) for m in self.moves))
+
+    @property
+    def wanted_progress(self) -> float:
+        """Where in its window it is wanted: at its share, as far as the window goes."""
+        return min(max(self.at_progress, self.from_progress), self.by_progress)
 
     def in_place(self, place_id: str) -> Ripening:
         """Return the same, standing in one place all the time."""

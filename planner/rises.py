@@ -128,7 +128,7 @@ class Rise:
             np.asarray(minutes_to(path, progress), dtype=np.float64)
             for progress in (
                 self.ripening.from_progress,
-                self.ripening.at_progress,
+                self.ripening.wanted_progress,
                 self.ripening.by_progress,
             )
         )

@@ -169,7 +169,7 @@ def cooling_place(night: Night, place_id: str) -> CoolingPlace:
     chamber = night.day.bakery.chamber(place_id)
     if chamber is None:
         return CoolingPlace.BENCH
-    cold = chamber.kind in (ChamberKind.COOLER, ChamberKind.RETARDER)
+    cold = chamber.kind is not ChamberKind.PROOFER
     return CoolingPlace.COOLER if cold else CoolingPlace.RACK
 
 

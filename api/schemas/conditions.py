@@ -3,169 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime, timedelta
-from itertools import pairwise
-from math import ceil
 from typing import Annotated
-from zoneinfo import ZoneInfo
 
-import numpy as np
 from pydantic import Field, model_validator
 
 from api.schemas.base import Entry, Faults, Id, Number, ReadAsWord, Whole, found_id, slug
+from api.schemas.forecasts import RoomForecastInput
 from api.schemas.mix_list import Span
-from api.schemas.times import TimeText, at_work, on_the_date, shown_local
+from api.schemas.times import TimeText, at_work, on_the_date
 from api.schemas.units import wrong
 from planner import conditions as core
 from planner.bakery import Bakery
 from planner.errors import check_within, refuse
 from planner.estimate import Estimate, Origin
-from planner.physics.rooms import daily_curve_c
 
 MEASURED_SD_K = 0.5
 """Spread of a temperature read from a plain thermometer [K] (our guess)."""
-
-
-class HourInput(Entry):
-    """One hour of a forecast."""
-
-    at: Annotated[
-        TimeText,
-        Field(
-            description="Full hour, local time; from 12:00 on it is the evening before.",
-            examples=["22:00"],
-        ),
-    ]
-    temperature_c: Annotated[Number, Field(description="Air temperature [°C].", examples=[27.5])]
-
-
-class RoomForecastInput(Entry):
-    """The air of one room: its coolest and hottest of the night, or hour by hour."""
-
-    coolest_c: Annotated[
-        Number | None, Field(description="Coolest of the night [°C].", examples=[21.0])
-    ] = None
-    hottest_c: Annotated[
-        Number | None, Field(description="Hottest of the night [°C].", examples=[31.0])
-    ] = None
-    hourly: Annotated[
-        list[HourInput] | None,
-        Field(
-            description="Every full hour once.",
-            examples=[[{"at": "22:00", "temperature_c": 27.5}]],
-        ),
-    ] = None
-    hourly_c: Annotated[
-        list[Number] | None,
-        Field(description="Hour after hour [°C].", examples=[[27.5, 27.0, 26.0]]),
-    ] = None
-    from_: Annotated[
-        TimeText | None,
-        Field(
-            alias="from",
-            description="Local time of the first of the hourly values; from 12:00 on it is the"
-            " evening before.",
-            examples=["12:00"],
-        ),
-    ] = None
-    sd_k: Annotated[
-        Number,
-        Field(description="How far it may be off, one standard deviation [K].", examples=[1.5]),
-    ] = core.DEFAULT_FORECAST_SD_K
-    humidity_fraction: Annotated[
-        Number, Field(description="Relative humidity as a share, 0 to 1.", examples=[0.5])
-    ] = core.DEFAULT_HUMIDITY
-
-    @model_validator(mode="after")
-    def _one_way_of_telling(self) -> RoomForecastInput:
-        both = self.coolest_c is not None and self.hottest_c is not None
-        ways = [self.coolest_c is not None or self.hottest_c is not None]
-        ways += [self.hourly is not None, self.hourly_c is not None]
-        if sum(ways) > 1:
-            raise wrong(
-                "hourly" if self.hourly is not None else "hourly_c",
-                "both",
-                "says the same as another field",
-                "write coolest_c and hottest_c, or the hours, not both",
-            )
-        if not any(ways) or (ways[0] and not both):
-            missing = "hottest_c" if self.coolest_c is not None else "coolest_c"
-            raise wrong(
-                missing, None, "is missing", "enter the coolest and the hottest of the night"
-            )
-        if self.hourly_c is not None and self.from_ is None:
-            raise wrong("from", None, "is missing", "enter the time of the first hour")
-        return self
-
-    def mean_c(self) -> float:
-        """Return the mean of the night [°C]."""
-        if self.coolest_c is not None and self.hottest_c is not None:
-            return (self.coolest_c + self.hottest_c) / 2
-        values = self.hourly_c or [hour.temperature_c for hour in self.hourly or []]
-        return float(np.mean(values)) if values else 0.0
-
-    def to_core(self, span: Span) -> core.HourlyForecast:
-        """Return the core's forecast."""
-        check_within("humidity_fraction", self.humidity_fraction, 0, 1, "(share)")
-        check_within("sd_k", self.sd_k, 0, 10, "K")
-        if self.coolest_c is not None and self.hottest_c is not None:
-            points = _curve(self.coolest_c, self.hottest_c, span)
-        elif self.hourly is not None:
-            points = _points(self.hourly, span)
-        else:
-            points = self._hour_after_hour(span)
-        if len(points) < 2:
-            raise refuse(
-                "hourly" if self.hourly_c is None else "hourly_c",
-                len(points),
-                "has fewer than two hours",
-                "enter the hours of the whole night",
-            )
-        return core.HourlyForecast.from_points(
-            points, sd_k=self.sd_k, humidity=self.humidity_fraction
-        )
-
-    def _hour_after_hour(self, span: Span) -> list[tuple[datetime, float]]:
-        start = at_work("from", self.from_ or "12:00", span.production_date, span.zone)
-        values = self.hourly_c or []
-        for i, value in enumerate(values):
-            check_within(f"hourly_c[{i}]", value, -25, 60, "°C")
-        return [(start + timedelta(hours=i), value) for i, value in enumerate(values)]
-
-
-def _points(hourly: Sequence[HourInput], span: Span) -> list[tuple[datetime, float]]:
-    for i, hour in enumerate(hourly):
-        check_within(f"hourly[{i}].temperature_c", hour.temperature_c, -25, 60, "°C")
-    points = sorted(
-        (at_work(f"hourly[{i}].at", hour.at, span.production_date, span.zone), hour.temperature_c)
-        for i, hour in enumerate(hourly)
-    )
-    for (before, _), (after, _) in pairwise(points):
-        if after - before != timedelta(hours=1):
-            raise refuse(
-                "hourly",
-                shown_local(after, span.zone),
-                f"leaves a hole or a double hour after {shown_local(before, span.zone)}",
-                "enter every full hour once",
-            )
-    return points
-
-
-def _curve(coolest_c: float, hottest_c: float, span: Span) -> list[tuple[datetime, float]]:
-    check_within("coolest_c", coolest_c, -25, 60, "°C")
-    check_within("hottest_c", hottest_c, -25, 60, "°C")
-    if hottest_c < coolest_c:
-        raise refuse("hottest_c", hottest_c, f"is below the coolest, {coolest_c:g}", "swap the two")
-    hours = ceil((span.end_utc - span.start_utc) / timedelta(hours=1)) + 1
-    moments = [span.start_utc + timedelta(hours=i) for i in range(hours)]
-    local = np.array([_local_hour(moment, span.zone) for moment in moments])
-    curve_c = daily_curve_c(local, coolest_c, hottest_c)
-    return [(moment, float(c)) for moment, c in zip(moments, curve_c, strict=True)]
-
-
-def _local_hour(moment: datetime, zone: ZoneInfo) -> float:
-    local = moment.astimezone(zone)
-    return local.hour + local.minute / 60
 
 
 class InheritedInput(Entry):
@@ -212,11 +65,29 @@ class InheritedInput(Entry):
         )
 
 
+def _set_point(point: SetPointInput, span: Span) -> core.SetPoint:
+    moment = at_work("at", point.at, span.production_date, span.zone)
+    return core.SetPoint(moment, point.temperature_c)
+
+
 def _known(field: str, named: str, known: Sequence[str]) -> str:
     id = found_id(named, known)
     if id not in known:
         raise refuse(field, named, f"no such {field}", f"use one of: {', '.join(known)}")
     return id
+
+
+class SetPointInput(Entry):
+    """From a time on, a chamber is set to a temperature."""
+
+    at: Annotated[
+        TimeText,
+        Field(
+            description="Local time of the change; from 12:00 on it is the evening before.",
+            examples=["03:00"],
+        ),
+    ]
+    temperature_c: Annotated[Number, Field(description="Air it goes to [°C].", examples=[24.0])]
 
 
 class ConditionsInput(Entry):
@@ -235,6 +106,20 @@ class ConditionsInput(Entry):
         Field(
             description="Forecast by room.",
             examples=[{"bakehouse": {"coolest_c": 21, "hottest_c": 31}}],
+        ),
+    ] = Field(default_factory=dict)
+    outdoors: Annotated[
+        RoomForecastInput | None,
+        Field(
+            description="The air outdoors, for rooms that follow it.",
+            examples=[{"coolest_c": 17, "hottest_c": 33}],
+        ),
+    ] = None
+    programmes: Annotated[
+        dict[str, list[SetPointInput]],
+        Field(
+            description="Set points of the night by chamber, in the order of time.",
+            examples=[{"retarder": [{"at": "03:00", "temperature_c": 24}]}],
         ),
     ] = Field(default_factory=dict)
     water_c: Annotated[
@@ -330,6 +215,7 @@ class ConditionsInput(Entry):
                 faults.at("chambers_c"), self.chambers_c, [c.id for c in bakery.chambers], -25, 60
             ),
         }
+        programmes = self._programmes(faults.at("programmes"), bakery, span)
         places = sorted(bakery.place_ids)
         inherited = [
             faults.at(f"inherited[{i}]").build(one.to_core, span, products, places)
@@ -346,6 +232,7 @@ class ConditionsInput(Entry):
                 supplies_c=measured["supplies_c"],
                 flour_c=measured["flour_c"],
                 chambers_c=measured["chambers_c"],
+                programmes=programmes,
             )
         )
 
@@ -359,7 +246,21 @@ class ConditionsInput(Entry):
                 "enter its coolest_c and hottest_c of the night, or hour by hour",
             )
             return None
-        return faults.build(forecast.to_core, span)
+        return faults.build(forecast.to_core, span, self.outdoors)
+
+    def _programmes(
+        self, faults: Faults, bakery: Bakery, span: Span
+    ) -> dict[str, tuple[core.SetPoint, ...]]:
+        known = [c.id for c in bakery.chambers]
+        found = {}
+        for named, points in self.programmes.items():
+            chamber = faults.build(_known, "chamber", named, known)
+            made = [
+                faults.at(f"{named}[{i}]").build(_set_point, p, span) for i, p in enumerate(points)
+            ]
+            if chamber is not None:
+                found[chamber] = tuple(one for one in made if one is not None)
+        return found
 
 
 def _measured(

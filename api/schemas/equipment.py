@@ -11,7 +11,7 @@ from api.schemas.house import House, the_only
 from api.schemas.units import wrong
 from planner import bakery as core
 from planner import mixers
-from planner.estimate import Estimate
+from planner.estimate import Estimate, Origin
 
 MixerKind = Annotated[mixers.MixerKind, ReadAsWord]
 Speed = Annotated[mixers.Speed, ReadAsWord]
@@ -20,8 +20,13 @@ USUAL_CHAMBER_C: dict[core.ChamberKind, tuple[float, float]] = {
     core.ChamberKind.RETARDER: (4.0, 1.5),
     core.ChamberKind.COOLER: (4.0, 1.5),
     core.ChamberKind.PROOFER: (30.0, 2.0),
+    core.ChamberKind.FREEZER: (-18.0, 3.0),
+    core.ChamberKind.FRIDGE: (5.0, 1.5),
 }
 """Usual air temperature of chambers with its standard deviation [°C, K] (our guesses)."""
+
+FRIDGE_KW = Estimate(0.10, 0.04, Origin.ASSUMED, "usual kitchen fridge")
+"""What a kitchen fridge takes from its shelves, its walls already served [kW] (our guess)."""
 
 USUAL_ICE: dict[core.IceKind, tuple[float, float]] = {
     core.IceKind.FLAKE: (-2.0, 0.90),
@@ -146,7 +151,7 @@ class OvenInput(Named):
 
 
 class ChamberInput(Named):
-    """A retarder, proofer or cooler."""
+    """A retarder, proofer, cooler, freezer, or a kitchen fridge."""
 
     kind: Annotated[
         core.ChamberKind, ReadAsWord, Field(description="What it is for.", examples=["retarder"])
@@ -160,15 +165,26 @@ class ChamberInput(Named):
         Field(description="Air temperature [°C]; usual of its kind when left out.", examples=[4.0]),
     ] = None
 
+    cooling_kw: Annotated[
+        Number | None,
+        Field(
+            description="Heat it takes from its load at that temperature [kW]; unlimited when left"
+            " out, for a kitchen fridge the usual.",
+            examples=[1.5],
+        ),
+    ] = None
+
     def to_core(self) -> core.Chamber:
         """Return the core's chamber."""
         usual_c, sd_k = USUAL_CHAMBER_C[self.kind]
+        cooling = FRIDGE_KW if self.kind is core.ChamberKind.FRIDGE else None
         return core.Chamber(
             self.key,
             self.name,
             self.kind,
             Estimate.entered_or(self.temperature_c, usual_c, sd_k, f"usual {self.kind}"),
             self.racks,
+            cooling if self.cooling_kw is None else Estimate(self.cooling_kw),
         )
 
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from api.schemas.base import (
-    Entry,
     Faults,
     Named,
     Number,
@@ -17,9 +16,9 @@ from api.schemas.base import (
     found_id,
 )
 from api.schemas.hand_sum import HandSumInput
-from api.schemas.house import USUAL_ROOM_C, House, all_of
+from api.schemas.house import House, all_of
 from api.schemas.lines import LineInput, StepInput, lines_to_core, rye_share
-from api.schemas.units import wrong
+from api.schemas.ripening import RipeningInput
 from planner import formula as core
 from planner import ripening as ripe
 from planner.bakery import Cover
@@ -34,119 +33,6 @@ RYE_FROM_PERCENT = 50.0
 """From this share of rye a dough with a sour follows the acid curve (our rule) [%]."""
 
 CULTURE_CURVES = (ripe.Curve.LEVAIN, ripe.Curve.ACID)
-
-
-class RipeningInput(Entry):
-    """How a dough, a preferment or shaped pieces become ripe: by the clock, or by hours."""
-
-    minutes: Annotated[
-        Number | None,
-        Field(description="Minutes by the clock, as done today [min].", examples=[90.0]),
-    ] = None
-    room_c: Annotated[
-        Number | None,
-        Field(
-            description="Air temperature where it stands, as done today [°C]; the place's usual"
-            " one when left out.",
-            examples=[24.0],
-        ),
-    ] = None
-    start_c: Annotated[
-        Number | None,
-        Field(
-            description="Dough temperature at the start, as done today [°C]; the formula's when"
-            " left out.",
-            examples=[25.0],
-        ),
-    ] = None
-    usual_kg: Annotated[
-        Number | None,
-        Field(
-            description="What usually stands together [kg]; the day's own when left out.",
-            examples=[60.0],
-        ),
-    ] = None
-    hours: Annotated[
-        Number | None,
-        Field(description="Hours with the dough itself held at dough_c [h].", examples=[2.5]),
-    ] = None
-    dough_c: Annotated[
-        Number | None,
-        Field(description="Dough temperature for which the hours hold [°C].", examples=[25.0]),
-    ] = None
-    place: Annotated[
-        str | None,
-        Field(description="Room or chamber; the only room when left out.", examples=["bakehouse"]),
-    ] = None
-    curve: Annotated[
-        ripe.Curve | None,
-        ReadAsWord,
-        Field(description="What ripens it; follows from the formula.", examples=["yeast"]),
-    ] = None
-    exponent: Annotated[
-        Number | None,
-        Field(description="Learned exponent on the curve (no unit).", examples=[1.0]),
-    ] = None
-    from_progress: Annotated[
-        Number, Field(description="Ripe from this share of its time on.", examples=[0.9])
-    ] = 0.90
-    by_progress: Annotated[
-        Number, Field(description="Ripe until this share of its time.", examples=[1.15])
-    ] = 1.15
-    folds_min: Annotated[
-        list[Whole],
-        Field(
-            description="Minutes after the start at which it is folded [min].",
-            examples=[[30, 60]],
-        ),
-    ] = Field(default_factory=list)
-
-    @model_validator(mode="after")
-    def _one_way_of_telling(self) -> RipeningInput:
-        if self.minutes is None and self.hours is None:
-            raise wrong(
-                "minutes", None, "is missing", "enter minutes by the clock, or hours and dough_c"
-            )
-        if self.minutes is not None and self.hours is not None:
-            raise wrong(
-                "hours", self.hours, "says the same as minutes", "write only one of the two"
-            )
-        if self.hours is not None and self.dough_c is None:
-            raise wrong(
-                "dough_c", None, "is missing", "enter the dough temperature the hours hold for"
-            )
-        return self
-
-    def to_core(self, house: House, curve: ripe.Curve) -> ripe.Ripening:
-        """Return the core's ripening.
-
-        Parameters
-        ----------
-        house
-            What must be known of the bakery.
-        curve
-            The curve when none is entered.
-        """
-        place = house.place(self.place)
-        return ripe.Ripening(
-            self._reference(house.usual_c.get(place, USUAL_ROOM_C)),
-            self.curve or curve,
-            place,
-            Estimate.entered_or(self.exponent, 1.0, 0.2, "published curves"),
-            self.from_progress,
-            self.by_progress,
-            tuple(self.folds_min),
-        )
-
-    def _reference(self, usual_c: float) -> ripe.HoursAt | ripe.ByTheClock:
-        if self.hours is not None and self.dough_c is not None:
-            return ripe.HoursAt(self.hours, self.dough_c)
-        return ripe.ByTheClock(
-            self.minutes or 0.0,
-            usual_c if self.room_c is None else self.room_c,
-            self.start_c,
-            self.usual_kg,
-        )
 
 
 Lines = Annotated[

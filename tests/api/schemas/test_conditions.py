@@ -29,6 +29,7 @@ BAKERY = BakeryInput.model_validate(
         "water": [{"kind": "tap", "temperature_c": 14}],
         "flour_stores": [{"name": "sacks", "kind": "sack"}],
         "ice": {"kind": "flake", "bin_kg": 30},
+        "chambers": [{"name": "Retarder", "kind": "retarder", "racks": 4, "cooling_kw": 1.2}],
     }
 ).to_core(Faults(), [Person("ana", "Ana")])
 
@@ -105,3 +106,61 @@ def test_each_bad_night_names_its_field(entered, field):
     with pytest.raises(InputError) as caught:
         core_of(**entered)
     assert [fault.field for fault in caught.value.faults] == [field]
+
+
+def test_a_chamber_follows_its_programme():
+    made = core_of(
+        coolest_c=21,
+        hottest_c=31,
+        programmes={
+            "retarder": [{"at": "22:00", "temperature_c": 4}, {"at": "03:00", "temperature_f": 77}]
+        },
+    )
+    points = made.programmes["retarder"]
+    assert [p.from_utc for p in points] == [
+        datetime(2026, 7, 14, 20, tzinfo=UTC),
+        datetime(2026, 7, 15, 1, tzinfo=UTC),
+    ]
+    assert [p.temperature_c for p in points] == pytest.approx([4, 25])
+
+
+@pytest.mark.parametrize(
+    ("programmes", "what"),
+    [
+        ({"freezer": [{"at": "22:00", "temperature_c": 4}]}, "no such chamber"),
+        (
+            {
+                "retarder": [
+                    {"at": "03:00", "temperature_c": 4},
+                    {"at": "22:00", "temperature_c": 4},
+                ]
+            },
+            "order of time",
+        ),
+    ],
+)
+def test_a_programme_that_cannot_be_is_refused(programmes, what):
+    with pytest.raises(InputError, match=what):
+        core_of(coolest_c=21, hottest_c=31, programmes=programmes)
+
+
+def test_a_room_follows_the_air_outdoors_and_its_ovens():
+    """By hand: outdoors steady 15 °C, 25 °C inside, 10 h: after 10 h 15 + 10/e; ovens add 6 K."""
+    cold = {"outdoors": {"hourly_c": [15.0] * 40, "from": "12:00"}}
+    slow = {"outdoors": {"now_c": 25, "time_constant_h": 10}}
+    room = core_of(rooms={"bakehouse": slow}, **cold).rooms["bakehouse"]
+    assert room.start_utc == SPAN.start_utc
+    assert room.temperature_c[0] == 25
+    assert room.temperature_c[10] == pytest.approx(15 + 10 / 2.71828, abs=0.01)
+    ovens = {"from": "22:00", "to": "22:00", "gain_k": 6}
+    heated = {"outdoors": {"now_c": 25, "time_constant_h": 10, "ovens": [ovens]}}
+    warm = core_of(rooms={"bakehouse": heated}, **cold).rooms["bakehouse"]
+    assert warm.temperature_c[10] == pytest.approx(room.temperature_c[10])
+    # On from 22:00, ten hours after the start: by hand 6 (1 - exp(-5/10)) five hours later.
+    gained = warm.temperature_c[15] - room.temperature_c[15]
+    assert gained == pytest.approx(6 * (1 - 2.71828**-0.5), abs=0.02)
+
+
+def test_a_room_that_follows_unknown_air_is_told_where_to_enter_it():
+    with pytest.raises(InputError, match="no forecast of the air outdoors"):
+        core_of(rooms={"bakehouse": {"outdoors": {"now_c": 25}}})
