@@ -12,6 +12,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+import numpy as np
+
 from planner.batches import Batch, batches_of, mixer_remarks
 from planner.evaluation import MixTimes, bulk_result, divide_window, mix_of, rounded_window
 from planner.explaining import mix_remarks
@@ -19,6 +21,7 @@ from planner.levers import missed_remarks
 from planner.making import part_c_for
 from planner.mid_mix import mid_mix, mid_mix_remarks
 from planner.night import Night
+from planner.off_target import OffTarget, ways_back
 from planner.options import Choice, Offer, divide_minutes, proof_offsets, proof_rises
 from planner.planned import Answer, MidMix, Plan, PlannedLoad, PlannedMix
 from planner.readings import Reading, ReadingKind
@@ -62,6 +65,8 @@ def answer(plan: Plan, reading: Reading) -> Answer:
     remarks = _what_to_do(before, after, reading)
     if followed.mid_mix is not None and reading.kind is ReadingKind.DOUGH_MID_C:
         remarks = mid_mix_remarks(after, followed.mid_mix)
+    if reading.kind is ReadingKind.DOUGH_END_C:
+        remarks = (*remarks, *_ways_back(plan, before, after, reading))
     return Answer(after, _changed(before, after), remarks, followed.mid_mix)
 
 
@@ -199,7 +204,11 @@ def follow(plan: Plan, mix_id: str) -> Followed:
         before.preparation_ids,
         end_c,
     )
-    mix = replace(mix, loads=tuple(_in_window(load) for load in mix.loads))
+    mix = replace(
+        mix,
+        loads=tuple(_in_window(load) for load in mix.loads),
+        folds_utc=_folds_utc(plan, offered, before, mix_end, end_c),
+    )
     missed = missed_remarks(night, batch, mixer, start, choice, mixed, part_c)
     mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed))
     return Followed(replace(mix, remarks=mix_remarks(night, offered, mix)), mixed, choice, middle)
@@ -262,6 +271,21 @@ def _scheduled_loads(plan: Plan, mix: PlannedMix, divide: float) -> list[Schedul
     return found
 
 
+def _folds_utc(
+    plan: Plan, offered: Offer, before: PlannedMix, mix_end: float, end_c: float | None
+) -> tuple[datetime, ...]:
+    """Return when a dough is folded: at the share of its way to ripeness that was planned."""
+    folds_min = offered.batch.formula.bulk.folds_min
+    share = 1.0
+    if end_c is not None and folds_min:
+        starts_c = np.array([before.ticket.expected_c, end_c])
+        ends = np.array([plan.day.minute(before.mix_end_utc), mix_end])
+        planned, now = offered.bulk.window(offered.bulk.path(ends, starts_c))[1]
+        if np.isfinite(planned) and np.isfinite(now):
+            share = float(now / planned)
+    return tuple(plan.day.moment(mix_end + round(share * fold)) for fold in folds_min)
+
+
 def _in_window(load: PlannedLoad) -> PlannedLoad:
     """Move a loading into its own window; what follows moves with it."""
     at = min(max(load.load_utc, load.load_from_utc), max(load.load_by_utc, load.load_from_utc))
@@ -292,6 +316,22 @@ def _times_moved(before: PlannedMix, after: PlannedMix) -> bool:
     pairs = [(before.divide_utc, after.divide_utc)]
     pairs += [(a.load_utc, b.load_utc) for a, b in zip(before.loads, after.loads, strict=True)]
     return any(abs((a - b) / timedelta(minutes=1)) >= CHANGED_MIN for a, b in pairs)
+
+
+def _ways_back(
+    plan: Plan, before: PlannedMix, after: PlannedMix, reading: Reading
+) -> tuple[Remark, ...]:
+    """Return what would have a dough ripe at its planned divide, when that is now outside."""
+    if reading.value_c is None or after.divide_from_utc <= before.divide_utc <= after.divide_by_utc:
+        return ()
+    off = OffTarget(
+        next(b for b in batches_of(plan.day) if b.id == before.id),
+        plan.day.bakery.mixer(before.mixer_id),
+        plan.day.minute(after.mix_end_utc),
+        reading.value_c,
+        plan.day.minute(before.divide_utc),
+    )
+    return ways_back(Night(plan.day, plan.conditions, plan.corrections), off)
 
 
 AFTER_MIX = frozenset({ReadingKind.DOUGH_END_C, ReadingKind.MIX_END})
