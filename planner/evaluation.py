@@ -23,7 +23,8 @@ from planner.physics.ripening_path import (
     progress_after,
     temperature_after,
 )
-from planner.planned import PlannedLoad, PlannedMix, PlannedStep, Steered
+from planner.planned import PlannedLoad, PlannedMix, PlannedMove, PlannedStep, Steered
+from planner.ripening import Ripening
 from planner.rises import Divided, Rise, off_the_bench
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
 from planner.tickets import READ_SD_K, Mixed, make_ticket, scaling_lines
@@ -255,6 +256,18 @@ def mix_of(
         leave_by_utc=batch.leave_by,
         preparation_ids=tuple(preparation_ids),
         steered=steered,
+        moves=moves_until(night, batch.formula.bulk, mix_end, times.divide),
+    )
+
+
+def moves_until(
+    night: Night, ripening: Ripening, start: float, end: float
+) -> tuple[PlannedMove, ...]:
+    """Return where something goes on to between two minutes of the span."""
+    return tuple(
+        PlannedMove(night.day.moment(start + move.after_min), move.place_id)
+        for move in ripening.moves
+        if start + move.after_min < end
     )
 
 
@@ -322,6 +335,7 @@ def _planned_load(
         oven_places=load.places,
         ripeness=float(ripeness),
         route=load.route,
+        moves=moves_until(night, rise.ripening, load.proof_start, load.load_start),
     )
 
 

@@ -33,6 +33,14 @@ class PlannedStep:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedMove:
+    """A dough or its pieces go on to another place."""
+
+    at_utc: datetime
+    place_id: str
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedLoad:
     """Shaped pieces that go into the oven together.
 
@@ -48,6 +56,8 @@ class PlannedLoad:
         Progress of the proof at the planned loading; 1 is ripe.
     route
         Which of the product's ways to proof it takes.
+    moves
+        Where they go on to before they are loaded.
     """
 
     id: str
@@ -64,6 +74,7 @@ class PlannedLoad:
     oven_places: int
     ripeness: float
     route: int = 0
+    moves: tuple[PlannedMove, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +123,8 @@ class PlannedMix:
         Levains, scalds and soakers it uses.
     steered
         What was decided about its temperature.
+    moves
+        Where its bulk goes on to before the divide.
     """
 
     id: str
@@ -142,6 +155,7 @@ class PlannedMix:
     preparation_ids: tuple[str, ...]
     steered: Steered
     remarks: tuple[Remark, ...] = ()
+    moves: tuple[PlannedMove, ...] = ()
 
     @property
     def mix_min(self) -> float:

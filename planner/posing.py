@@ -182,6 +182,7 @@ def job_of(
     if pin is not None and pin.mixer_id is not None:
         mixers = (pin.mixer_id,)
     by_hand = any(day.bakery.mixer(m).kind is MixerKind.HAND for m in mixers)
+    moves_min = tuple(round(move.after_min) for move in batch.formula.bulk.moves)
     return Job(
         id=batch.id,
         mixer_ids=mixers,
@@ -193,7 +194,8 @@ def job_of(
         earliest_start=ceil(low / grid_min) * grid_min,
         latest_start=max(ceil(low / grid_min), floor(high / grid_min)) * grid_min,
         attended=by_hand,
-        folds_min=batch.formula.bulk.folds_min,
+        folds_min=tuple(sorted({*batch.formula.bulk.folds_min, *moves_min})),
+        moves_min=moves_min,
         divide_from=None if ready is None else ceil(day.minute(ready.from_utc)),
         divide_by=None if ready is None else floor(day.minute(ready.by_utc)),
         leave_by=None if batch.leave_by is None else floor(day.minute(batch.leave_by)),
@@ -225,7 +227,13 @@ def _load(
         id=f"{batch_id}.{index + 1}",
         proof_offset_min=offset_min,
         routes=tuple(
-            Route(r.place_id, places, tuple(m.place_id for m in r.moves)) for r in product.routes
+            Route(
+                r.place_id,
+                places,
+                tuple(m.place_id for m in r.moves),
+                tuple(round(m.after_min) for m in r.moves),
+            )
+            for r in product.routes
         ),
         ovens=tuple(
             OvenChoice(o, places) for o in product.oven_ids if day.bakery.oven(o).places >= places

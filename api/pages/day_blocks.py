@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
 from api.pages.names import Names
-from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedPreparation
+from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedMove, PlannedPreparation
 
 BENCH = "bench"
 
@@ -103,9 +103,12 @@ def _mix_blocks(plan: Plan, mix: PlannedMix, names: Names) -> list[Block]:
     place = plan.day.formula(mix.formula_id).bulk.place_id
     blocks = [
         Block(mix.mixer_id, BlockForm.WORK, mix.start_utc, mix.mix_end_utc, kg, mark, name),
-        Block(
-            place, BlockForm.WAIT, mix.mix_end_utc, mix.divide_utc, kg, mark, name,
-            (mix.divide_from_utc, mix.divide_by_utc),
+        *_waits(
+            Block(
+                place, BlockForm.WAIT, mix.mix_end_utc, mix.divide_utc, kg, mark, name,
+                (mix.divide_from_utc, mix.divide_by_utc),
+            ),
+            mix.moves,
         ),
         Block(BENCH, BlockForm.WORK, mix.divide_utc, mix.divide_end_utc, kg, mark, name),
     ]  # fmt: skip
@@ -117,12 +120,26 @@ def _mix_blocks(plan: Plan, mix: PlannedMix, names: Names) -> list[Block]:
 def _load_blocks(plan: Plan, load: PlannedLoad, mark: str, name: str) -> list[Block]:
     kg = load.pieces * plan.day.product(load.product_id).piece_kg
     return [
-        Block(
-            load.proof_place_id, BlockForm.WAIT, load.proof_start_utc, load.load_utc, kg, mark,
-            name, (load.load_from_utc, load.load_by_utc),
+        *_waits(
+            Block(
+                load.proof_place_id, BlockForm.WAIT, load.proof_start_utc, load.load_utc, kg, mark,
+                name, (load.load_from_utc, load.load_by_utc),
+            ),
+            load.moves,
         ),
         Block(load.oven_id, BlockForm.BAKE, load.load_utc, load.out_utc, kg, mark, name),
     ]  # fmt: skip
+
+
+def _waits(block: Block, moves: Sequence[PlannedMove]) -> list[Block]:
+    """Return a wait as one block per place; the window stands on the last."""
+    ends = [move.at_utc for move in moves] + [block.end_utc]
+    places = [block.column, *(move.place_id for move in moves)]
+    found, start = [], block.start_utc
+    for place_id, end in zip(places, ends, strict=True):
+        found.append(replace(block, column=place_id, start_utc=start, end_utc=end, window=None))
+        start = end
+    return [*found[:-1], replace(found[-1], window=block.window)]
 
 
 def _preparation_block(plan: Plan, one: PlannedPreparation, names: Names) -> Block:

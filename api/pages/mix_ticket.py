@@ -375,6 +375,7 @@ def _clock_rows(
         ClockRow(f"fold {i}", at(moment), "", "", "")
         for i, moment in enumerate(mix.folds_utc, start=1)
     ]
+    rows += [ClockRow("move on", at(m.at_utc), "", "", names.place(m.place_id)) for m in mix.moves]
     pieces = f"{mix.pieces} pieces" if mix.pieces else ""
     rows.append(
         ClockRow(
@@ -385,6 +386,8 @@ def _clock_rows(
         proof = min(mix.loads, key=lambda load: load.proof_start_utc)
         place = names.place(proof.proof_place_id)
         rows.append(ClockRow("to proof", at(proof.proof_start_utc), "", "", place))
+    moves = dict.fromkeys((m.at_utc, m.place_id) for load in mix.loads for m in load.moves)
+    rows += [ClockRow("move on", at(moment), "", "", names.place(to)) for moment, to in moves]
     for i, load in enumerate(mix.loads, start=1):
         rows.append(_load_row(load, f" {i}" if len(mix.loads) > 1 else "", names, at))
     if mix.loads:

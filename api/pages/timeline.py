@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from api.pages.names import Names
 from api.pages.wording import Clock, Units, dough_degrees, mass_text
-from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedPreparation, PlannedTask
+from planner.planned import (
+    Plan,
+    PlannedLoad,
+    PlannedMix,
+    PlannedMove,
+    PlannedPreparation,
+    PlannedTask,
+)
 
 SAME_MOMENT = timedelta(minutes=1)
 
@@ -125,6 +132,7 @@ def _mix_events(
             f"until {clock.after(mix.divide_utc, mix.start_utc)}",
         ),
         *(Event(moment, True, "fold", label, ids, "", place) for moment in mix.folds_utc),
+        *_move_events(mix.moves, ids, label, mass_text(mix.dough_kg, units), names),
         Event(
             mix.divide_utc, True, "divide and shape", label, ids,
             f"{mix.pieces} pieces" if mix.pieces else "", "bench", "", f"by {by}",
@@ -133,6 +141,15 @@ def _mix_events(
     for load in mix.loads:
         events += _load_events(load, (load.id, mix.id), label, names, clock)
     return events
+
+
+def _move_events(
+    moves: Sequence[PlannedMove], ids: tuple[str, ...], label: str, amount: str, names: Names
+) -> list[Event]:
+    return [
+        Event(move.at_utc, True, "move on", label, ids, amount, names.place(move.place_id))
+        for move in moves
+    ]
 
 
 def _load_events(
@@ -144,6 +161,7 @@ def _load_events(
     ready = clock.after(load.ready_utc, load.out_utc)
     pieces = f"{load.pieces} pieces"
     return [
+        *_move_events(load.moves, ids, label, pieces, names),
         Event(
             load.proof_start_utc, False, "proof", label, ids, pieces, proof,
             f"ripe from {first}",

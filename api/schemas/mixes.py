@@ -41,6 +41,16 @@ class StepRead(Read):
     minutes: Annotated[float, shown("How long [min].", 5.0)]
 
 
+class MoveRead(Read):
+    """A dough or its pieces go on to another place."""
+
+    at_utc: Annotated[datetime, shown("When they are moved.", "2026-07-16T00:10:00Z")]
+    place_id: Annotated[str, shown("Room or chamber they go to.", "retarder")]
+
+
+MOVE = {"at_utc": "2026-07-16T00:10:00Z", "place_id": "retarder"}
+
+
 class LoadRead(Read):
     """Shaped pieces that go into the oven together."""
 
@@ -58,6 +68,7 @@ class LoadRead(Read):
     oven_places: Annotated[int, shown("Decks or racks it takes.", 2)]
     ripeness: Annotated[float, shown("Progress of the proof at loading; 1 is ripe.", 1.0)]
     route: Annotated[int, shown("Which of the product's ways to proof it takes, from 0.", 0)]
+    moves: Annotated[list[MoveRead], shown("Where they go on to before loading.", [MOVE])]
 
 
 class SteeredRead(Read):
@@ -113,6 +124,7 @@ class MixRead(Read):
     ]
     band_min: Annotated[float, shown("Half width of the uncertainty of ripeness [min].", 12.0)]
     folds_utc: Annotated[list[datetime], shown("When to fold.", ["2026-07-15T21:51:00Z"])]
+    moves: Annotated[list[MoveRead], shown("Where its bulk goes on to.", [MOVE])]
     loads: list[LoadRead]
     leave_by_utc: Annotated[
         datetime | None, shown("When it must leave; null when not given.", "2026-07-16T03:00:00Z")

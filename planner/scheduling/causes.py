@@ -11,7 +11,7 @@ from planner.scheduling.placing import Style, feasible_places
 from planner.scheduling.problem import Job, Problem, StandingLoad
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad, Unmet
 from planner.scheduling.tables import PreparationTable, job_table
-from planner.scheduling.taking import job_work, place_job, place_standing
+from planner.scheduling.taking import job_work, move_work, place_job, place_standing
 
 RESOURCES = {
     "people": "nobody is free when it needs hands",
@@ -167,7 +167,9 @@ def _fill_load(day: Occupancy, item: StandingLoad, at: ScheduledLoad) -> None:
     day.take_people([Work(first, first + grid.up(day.problem.load_work_min))])
     day.take_oven(at.oven_id, first, grid.oven_slots(load, day.recovery[at.oven_id]), at.places)
     if load.routes:
-        day.take_racks(load.routes[at.route], at.proof_start // grid.step, first)
+        way, proof = load.routes[at.route], at.proof_start // grid.step
+        day.take_racks(way, proof, first)
+        day.take_people(move_work(day, way, proof, first))
 
 
 def place_rest(

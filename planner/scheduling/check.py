@@ -437,10 +437,16 @@ def _work(problem: Problem, schedule: Schedule) -> Iterator[tuple[str, str, int,
         for fold in job.folds_min:
             due = placed.mix_end + fold
             if due + job.fold_min <= placed.divide_start:
-                yield "fold", job.id, due, due + job.fold_min
+                kind = "move" if fold in job.moves_min else "fold"
+                yield kind, job.id, due, due + job.fold_min
         yield "divide", job.id, placed.divide_start, placed.divide_start + job.divide_min
-    for _, at in _all_loads(problem, schedule):
+    for load, at in _all_loads(problem, schedule):
         yield "load", at.load_id, at.load_start, at.load_start + problem.load_work_min
+        ways = load.routes if 0 <= at.route < len(load.routes) else ()
+        for move in ways[at.route].moves_min if ways else ():
+            due = at.proof_start + move
+            if due + problem.load_work_min <= at.load_start:
+                yield "move", at.load_id, due, due + problem.load_work_min
     for build in schedule.builds:
         one = _preparation(problem, build.preparation_id)
         yield "prepare", one.id, build.start, build.start + one.work_min

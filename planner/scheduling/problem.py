@@ -58,13 +58,14 @@ class Route:
     racks
         Racks it takes in each chamber on its way, from the start of the proof to its loading: a
         rack it will come to is kept free for it.
-    later_ids
-        Where it goes on to.
+    later_ids, moves_min
+        Where it goes on to, and after how many minutes of proof; each move takes a person.
     """
 
     place_id: str
     racks: int
     later_ids: tuple[str, ...] = ()
+    moves_min: tuple[int, ...] = ()
 
     @property
     def place_ids(self) -> tuple[str, ...]:
@@ -111,7 +112,10 @@ class Job:
     attended
         Whether a person stands at it for the whole mix (by hand).
     folds_min
-        Minutes after the end of mixing at which a fold is due, each ``fold_min`` long.
+        Minutes after the end of mixing at which a fold or a move to another place is due, each
+        ``fold_min`` long.
+    moves_min
+        Those of them that are moves.
     divide_min
         Hands-on minutes of dividing and shaping.
     options
@@ -146,6 +150,7 @@ class Job:
     attended: bool = False
     folds_min: tuple[int, ...] = ()
     fold_min: int = 5
+    moves_min: tuple[int, ...] = ()
     divide_from: int | None = None
     divide_by: int | None = None
     leave_by: int | None = None

@@ -19,7 +19,7 @@ from planner.scheduling.placing import (
     loading_slots,
     mixer_starts,
 )
-from planner.scheduling.problem import Job, Load, StandingLoad
+from planner.scheduling.problem import Job, Load, Route, StandingLoad
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
 from planner.scheduling.tables import JobTable, PreparationTable
 
@@ -140,7 +140,9 @@ def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> S
     way = load.routes[route] if load.routes else None
     if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min))]):
         return None
-    if way is not None and not day.take_racks(way, proof, at):
+    if way is not None and not (
+        day.take_racks(way, proof, at) and day.take_people(move_work(day, way, proof, at))
+    ):
         return None
     for choice in load.ovens:
         if choice.oven_id not in day.recovery:
@@ -158,6 +160,17 @@ def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> S
                 choice.places,
             )
     return None
+
+
+def move_work(day: Occupancy, way: Route, proof: int, at: int) -> list[Work]:
+    """Return the work of moving a load on, in slots, as far as it is not loaded before."""
+    grid, length = day.grid, day.problem.load_work_min
+    works = [
+        grid.work(move, move + length)
+        for move in way.moves_min
+        if proof * grid.step + move + length <= at * grid.step
+    ]
+    return [Work(proof + work.first, proof + work.end) for work in works]
 
 
 def _take_build(

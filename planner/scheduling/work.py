@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from planner.scheduling.problem import Job, Problem
+from planner.scheduling.problem import Job, Load, Problem
 from planner.scheduling.schedule import HandsOn, ScheduledBuild, ScheduledJob, ScheduledLoad
 
 
@@ -26,7 +26,7 @@ def hands_on(
     Returns
     -------
     tuple of HandsOn
-        Kinds are ``scale``, ``attend``, ``fold``, ``divide``, ``load`` and ``prepare``.
+        Kinds are ``scale``, ``attend``, ``fold``, ``move``, ``divide``, ``load``, ``prepare``.
     """
     work = [
         task for placed in jobs for task in _of_job(problem, problem.job(placed.job_id), placed)
@@ -46,12 +46,36 @@ def _of_job(problem: Problem, job: Job, placed: ScheduledJob) -> list[HandsOn]:
     if job.attended:
         tasks.append(HandsOn("attend", job.id, placed.start, placed.mix_end, None))
     tasks += [
-        HandsOn("fold", job.id, placed.mix_end + f, placed.mix_end + f + job.fold_min, None)
+        HandsOn(kind, job.id, due, due + job.fold_min, None) for kind, due in bulk_work(job, placed)
+    ]
+    tasks.append(HandsOn("divide", job.id, placed.divide_start, placed.divide_end, None))
+    for load, at in zip(job.loads, placed.loads, strict=True):
+        tasks += [
+            HandsOn("move", at.load_id, due, due + problem.load_work_min, None)
+            for due in proof_moves(problem, load, at)
+        ]
+        tasks.append(_loading(problem, at))
+    return tasks
+
+
+def bulk_work(job: Job, placed: ScheduledJob) -> list[tuple[str, int]]:
+    """Return the folds and moves of a bulk that are done before its divide: kind and minute."""
+    return [
+        ("move" if f in job.moves_min else "fold", placed.mix_end + f)
         for f in job.folds_min
         if placed.mix_end + f + job.fold_min <= placed.divide_start
     ]
-    tasks.append(HandsOn("divide", job.id, placed.divide_start, placed.divide_end, None))
-    return tasks + [_loading(problem, load) for load in placed.loads]
+
+
+def proof_moves(problem: Problem, load: Load, at: ScheduledLoad) -> list[int]:
+    """Return the minutes at which a load is moved on before it goes into the oven."""
+    if not load.routes:
+        return []
+    return [
+        at.proof_start + move
+        for move in load.routes[at.route].moves_min
+        if at.proof_start + move + problem.load_work_min <= at.load_start
+    ]
 
 
 def _loading(problem: Problem, load: ScheduledLoad) -> HandsOn:

@@ -24,7 +24,12 @@ def place_hands_on_work(model: Model) -> None:
             done = job.folds.get(fold, job.placed)
             _hand(model, job.start + mix + work.first, work.end - work.first, done)
     for load in all_loads(model):
-        _hand(model, load.at, grid.up(model.problem.load_work_min), load.placed)
+        length = model.problem.load_work_min
+        _hand(model, load.at, grid.up(length), load.placed)
+        for way, literal in load.ways.items():
+            for move in load.load.routes[way].moves_min:
+                work = grid.work(move, move + length)
+                _hand(model, load.proof + work.first, work.end - work.first, literal)
     for build in all_builds(model):
         length = grid.up(build.table.preparation.work_min) + _beside_grid(model, build)
         _hand(model, build.start, length, build.used)
