@@ -357,8 +357,14 @@ class _Table:
         self, path: RipeningPath, cell: NDArray[np.int_], elapsed: Numbers
     ) -> tuple[Numbers, Numbers]:
         """Return dough temperature [°C] and progress at the divide, rows by samples."""
-        step = np.clip(np.searchsorted(path.minutes, elapsed), 0, len(path.minutes) - 1)
-        return path.temperature_c[step, cell, :], path.progress[step, cell, :]
+        steps = np.clip(elapsed / path.minutes[1], 0, len(path.minutes) - 1)
+        before = np.minimum(steps.astype(np.intp), len(path.minutes) - 2)
+        share = (steps - before)[:, None]
+        temperature_c, progress = (
+            values[before, cell] + share * (values[before + 1, cell] - values[before, cell])
+            for values in (path.temperature_c, path.progress)
+        )
+        return temperature_c, progress
 
     def _proofs(
         self, divide: Numbers, ends_c: Numbers, ripeness: Numbers

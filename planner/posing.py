@@ -105,15 +105,29 @@ def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
     head = batch.formula.mix_min + bulk_min + divide_minutes(batch, 5)
     if batch.product is None:
         return 0.75 * head, 1.3 * head
-    middle = night.day.span_min / 2
-    proofs = []
-    bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
-    for rise in proof_rises(night, batch, bulk):
-        path = rise.path(middle, batch.formula.dough_c, progress=batch.formula.bulk.wanted_progress)
-        ripe = float(rise.window(path)[1])
-        proofs.append(ripe if np.isfinite(ripe) else rise.longest_min)
+    quick, slow = zip(*_proofs_min(night, batch), strict=True)
     tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
-    return 0.75 * (head + min(proofs)) + tail, 1.3 * (head + max(proofs)) + tail
+    return 0.75 * (head + min(quick)) + tail, 1.3 * (head + max(slow)) + tail
+
+
+def _proofs_min(night: Night, batch: Batch) -> list[tuple[float, float]]:
+    """Return a short and a usual proof for each way of the product [min].
+
+    A proof that goes on with the clock of its bulk is shortest after the longest bulk.
+    """
+    formula, middle = batch.formula, night.day.span_min / 2
+    bulk = dough_rise(night, formula.bulk, batch.dough_kg, formula.dough_c)
+    comes_with = np.array([formula.bulk.by_progress, formula.bulk.wanted_progress])
+    found = []
+    for rise in proof_rises(night, batch, bulk):
+        path = rise.path(np.full(2, middle), np.full(2, formula.dough_c), progress=comes_with)
+        low, ripe, _ = rise.window(path)
+        quick, usual = (
+            float(m) if np.isfinite(m) else rise.longest_min
+            for m in (low[0] if rise.ripening.goes_on else ripe[0], ripe[1])
+        )
+        found.append((quick, usual))
+    return found
 
 
 def _bulk_min(night: Night, batch: Batch) -> float:

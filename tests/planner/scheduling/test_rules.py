@@ -14,6 +14,7 @@ from planner.scheduling.problem import (
     Lag,
     OvenPlaces,
     Preparation,
+    Route,
     StandingLoad,
     Store,
     Worker,
@@ -163,6 +164,41 @@ def test_inherited_load_holds_its_rack_until_it_is_loaded():
     schedule = searched(day)
     assert starts(schedule) == [50]
     assert schedule.standing[0].load_start == 100
+
+
+def moved_on(one_id: str):
+    """A load that proofs in the room and goes on to the chamber after 10 min."""
+    return replace(plain_load(f"{one_id}.1"), routes=(Route("room", 1, ("c",), (10,)),))
+
+
+def test_a_rack_is_kept_for_a_load_that_comes_to_it():
+    # One rack, for both loads from the start of their proofs, 50: so 0 and 30. (0 and 0)
+    jobs = [baked(i, m, loads=(moved_on(i),)) for i, m in ("am", "bn")]
+    assert starts(searched(plain_day(*jobs, ovens=(OvenPlaces("o", 2, 0),)))) == [0, 30]
+
+
+def test_moving_a_load_takes_a_person():
+    # Ann is away from 60 to 66; the move is due 60 after the start: the start is 10, divided from
+    # 50 to 60. (0)
+    day = plain_day(
+        baked("a", "m", loads=(moved_on("a"),)),
+        workers=(Worker("ann", ((0, 60), (66, 300))),),
+    )
+    schedule = searched(day)
+    assert starts(schedule) == [10]
+    assert [(t.kind, t.start) for t in schedule.hands_on if t.kind == "move"] == [("move", 70)]
+
+
+def test_moving_a_bulk_takes_a_person_and_is_called_a_move():
+    # As with a fold: from 20 to 25 of each, one person until 30. (0 and 0)
+    day = plain_day(
+        on("m", "a", folds_min=(10,), moves_min=(10,)),
+        on("n", "b", folds_min=(10,), moves_min=(10,)),
+        workers=(*ALONE, Worker("bob", ((30, 300),))),
+    )
+    schedule = searched(day)
+    assert starts(schedule) == [0, 5]
+    assert {t.kind for t in schedule.hands_on} == {"move", "divide"}
 
 
 def test_keep_loading_in_proof_window():
