@@ -21,12 +21,14 @@ from planner.mixers import Mixer
 from planner.night import Night
 from planner.options import (
     BUCKET_MIN,
+    Allowance,
     Choice,
     Offer,
     PartCurve,
     Settled,
     choices_for,
     divide_minutes,
+    draw_with,
     mix_slots_min,
     proof_offsets,
     proof_rises,
@@ -36,7 +38,6 @@ from planner.options import (
 )
 from planner.physics.heat_balance import MixBalance
 from planner.physics.ripening_path import FINE_STEP_MIN, RipeningPath
-from planner.physics.water import draw
 from planner.pins import Pin
 from planner.rises import Divided, Rise, dough_rise, off_the_bench
 from planner.scheduling.problem import Option
@@ -296,14 +297,8 @@ class _Table:
         dough_c = np.array([self.choices[i].dough_c for i in self._choices_with(chilled, iced)])
         full = (len(dough_c), *shape)
         ways = steering_of(self.night, self.batch, balance)
-        drawn = draw(
-            balance,
-            dough_c[:, None, None],
-            ways.supplies,
-            ways.ice,
-            use_chilled=chilled,
-            ice_cap_kg=ways.ice_cap_kg if iced else 0.0,
-        )
+        allowed = Allowance(ice_kg=None if iced else 0.0)
+        drawn = draw_with(ways, balance, dough_c[:, None, None], allowed, use_chilled=chilled)
         return tuple(
             np.broadcast_to(np.asarray(value, dtype=np.float64), full)
             for value in (drawn.expected_c, drawn.ice_kg, drawn.chilled_kg)

@@ -8,7 +8,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from planner.bakery import SupplyKind
-from planner.balances import Steering, dough_balance, steering
+from planner.balances import (
+    COLDEST_MELTED_WATER_C,
+    Steering,
+    dough_balance,
+    steering,
+)
 from planner.batches import Batch
 from planner.formula import Formula
 from planner.mixers import HAND_SPEEDS, Mixer, Speed
@@ -211,18 +216,40 @@ def water_for(
 ) -> tuple[Draw, Steering]:
     """Return the water and ice that bring a mix to a choice's dough temperature."""
     ways = steering_of(night, batch, balance)
-    cap_kg = ways.ice_cap_kg if allowed.ice_kg is None else min(ways.ice_cap_kg, allowed.ice_kg)
-    drawn = draw(
+    drawn = draw_with(
+        ways,
         balance,
         choice.dough_c,
-        ways.supplies,
-        ways.ice,
+        allowed,
         use_chilled=choice.use_chilled,
-        ice_cap_kg=cap_kg,
-        chilled_cap_kg=allowed.chilled_kg,
         trifle_k=TRIFLE_K,
     )
     return drawn, ways
+
+
+def draw_with(
+    ways: Steering,
+    balance: MixBalance,
+    dough_c: ArrayLike,
+    allowed: Allowance,
+    *,
+    use_chilled: bool,
+    trifle_k: float = 0.0,
+) -> Draw:
+    """Return the draw for some dough temperatures with what the house and the store allow."""
+    return draw(
+        balance,
+        np.asarray(dough_c, dtype=np.float64),
+        ways.supplies,
+        ways.ice,
+        use_chilled=use_chilled,
+        ice_cap_kg=(
+            ways.ice_cap_kg if allowed.ice_kg is None else min(ways.ice_cap_kg, allowed.ice_kg)
+        ),
+        chilled_cap_kg=allowed.chilled_kg,
+        melted_at_least_c=COLDEST_MELTED_WATER_C if ways.melt_first else None,
+        trifle_k=trifle_k,
+    )
 
 
 def steering_of(night: Night, batch: Batch, balance: MixBalance) -> Steering:
