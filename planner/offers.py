@@ -41,6 +41,7 @@ from planner.physics.ripening_path import FINE_STEP_MIN, RipeningPath
 from planner.pins import Pin
 from planner.rises import Divided, Rise, dough_rise, off_the_bench
 from planner.scheduling.problem import Option
+from planner.stores import chilled_stock
 
 Numbers = NDArray[np.float64]
 
@@ -297,7 +298,8 @@ class _Table:
         dough_c = np.array([self.choices[i].dough_c for i in self._choices_with(chilled, iced)])
         full = (len(dough_c), *shape)
         ways = steering_of(self.night, self.batch, balance)
-        allowed = Allowance(ice_kg=None if iced else 0.0)
+        # A mix may want more than the tank ever holds: then it takes that, and blends.
+        allowed = Allowance(None if iced else 0.0, chilled_stock(self.night).room_kg)
         drawn = draw_with(ways, balance, dough_c[:, None, None], allowed, use_chilled=chilled)
         return tuple(
             np.broadcast_to(np.asarray(value, dtype=np.float64), full)
