@@ -198,21 +198,7 @@ def planned_mix(
     mix = mix_of(
         night, offered, times, mixer_id, mixed, steered, loads, part_c, preparation_ids, dough_end_c
     )
-    return replace(
-        mix,
-        remarks=(
-            *mixer_remarks(offered.batch, mixer),
-            *missed_remarks(
-                night,
-                offered.batch,
-                mixer,
-                times.start,
-                choice,
-                mixed,
-                dict(part_c),
-            ),
-        ),
-    )
+    return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer), *missed_remarks(mixed)))
 
 
 def mix_of(

@@ -339,7 +339,7 @@ def test_a_warm_sponge_with_a_bound_on_ice_says_what_would_make_it_reachable():
     measured = MixTemperatures(flour_c=37.8)
     choice = Choice(25.6, use_chilled=False)
     made = make_ticket(night, batch, machine, 300.0, choice, {"sponge": 26.1}, measured=measured)
-    remarks = missed_remarks(night, batch, machine, 300.0, choice, made, {"sponge": 26.1})
+    remarks = missed_remarks(made)
     told = [(r.code, f.value) for r in remarks for f in r.figures if f.name == "ingredient"]
     assert remarks[0].code == "dough_missed"
     assert {name for _, name in told} & {"wheat flour", "sponge"}
