@@ -29,7 +29,7 @@ from planner.remarks import Figure, Remark, RemarkKind, difference, moment, temp
 from planner.rises import dough_rise
 from planner.scheduling.schedule import ScheduledLoad
 from planner.stores import planned_allowances
-from planner.tickets import READ_SD_K, Mixed, MixTemperatures, make_ticket
+from planner.tickets import READ_SD_K, Mixed, MixTemperatures, make_ticket, with_tap
 
 CHANGED_WATER_K = 0.5
 CHANGED_ICE_KG = 0.05
@@ -171,6 +171,7 @@ def follow(plan: Plan, mix_id: str) -> Followed:
     allowed = planned_allowances(night, plan)[mix_id]
     part_c = part_c_for(plan.preparations, mix_id)
     measured = measured_before(plan, mix_id)
+    night = with_tap(night, measured)
     mixed = make_ticket(
         night,
         batch,
@@ -184,9 +185,7 @@ def follow(plan: Plan, mix_id: str) -> Followed:
     )
     end = readings.get(ReadingKind.DOUGH_END_C)
     during = readings.get(ReadingKind.DOUGH_MID_C)
-    middle = (
-        None if during is None else mid_mix(night, batch, mixed, choice, during, before.steered)
-    )
+    middle = None if during is None else mid_mix(mixed, during)
     end_c = None if end is None else end.value_c
     if end_c is None and middle is not None:
         end_c = middle.expected_c
@@ -209,8 +208,7 @@ def follow(plan: Plan, mix_id: str) -> Followed:
         loads=tuple(_in_window(load) for load in mix.loads),
         folds_utc=_folds_utc(plan, offered, before, mix_end, end_c),
     )
-    missed = missed_remarks(night, batch, mixer, start, choice, mixed, part_c)
-    mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed))
+    mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed_remarks(mixed)))
     return Followed(replace(mix, remarks=mix_remarks(night, offered, mix)), mixed, choice, middle)
 
 

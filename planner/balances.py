@@ -73,7 +73,8 @@ class Steering:
     ice
         The ice of the house, or None when there is none or it would not melt in time.
     ice_cap_kg
-        The most ice this mix takes [kg].
+        The most ice this mix takes [kg]. With ``melt_first`` that of tap water; colder water takes
+        less, so that it is not poured below `COLDEST_MELTED_WATER_C`.
     melt_first
         Whether the ice must be melted in the water before it is poured, because pieces of its
         kind would not be gone by the end of this mix.

@@ -27,7 +27,7 @@ from planner.planned import PlannedLoad, PlannedMix, PlannedMove, PlannedStep, S
 from planner.ripening import Ripening
 from planner.rises import Divided, Rise, off_the_bench
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
-from planner.tickets import READ_SD_K, Mixed, make_ticket, scaling_lines
+from planner.tickets import REACHED_K, READ_SD_K, Mixed, make_ticket, scaling_lines
 
 STEP_MIN = 2.5
 """Step of the exact paths [min]; halving it moves no time by a tenth of a minute (tested)."""
@@ -176,35 +176,30 @@ def planned_mix(
     dough_end_c
         What a begun mix came off with [°C].
     """
-    mixed = make_ticket(
-        night,
-        offered.batch,
-        night.day.bakery.mixer(mixer_id),
-        times.start,
-        choice,
-        part_c,
-        allowed=allowed,
-        bowl_c=bowl_c,
-    )
+    mixer = night.day.bakery.mixer(mixer_id)
+
+    def ticket_for(one: Choice) -> Mixed:
+        return make_ticket(
+            night,
+            offered.batch,
+            mixer,
+            times.start,
+            one,
+            part_c,
+            allowed=allowed,
+            bowl_c=bowl_c,
+        )
+
+    mixed = ticket_for(choice)
+    if not choice.use_chilled and mixed.ticket.expected_c > choice.dough_c + REACHED_K:
+        # The search left it without chilled water; what is spare of it robs nobody.
+        choice = replace(choice, use_chilled=True)
+        mixed = ticket_for(choice)
     steered = mixed.steered(choice, allowed)
     mix = mix_of(
         night, offered, times, mixer_id, mixed, steered, loads, part_c, preparation_ids, dough_end_c
     )
-    return replace(
-        mix,
-        remarks=(
-            *mixer_remarks(offered.batch, night.day.bakery.mixer(mixer_id)),
-            *missed_remarks(
-                night,
-                offered.batch,
-                night.day.bakery.mixer(mixer_id),
-                times.start,
-                choice,
-                mixed,
-                dict(part_c),
-            ),
-        ),
-    )
+    return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer), *missed_remarks(mixed)))
 
 
 def mix_of(

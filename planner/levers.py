@@ -6,19 +6,17 @@ band. They stand in the order in which a baker would try them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from planner.bakery import IceKind
-from planner.balances import dough_balance
 from planner.batches import Batch
 from planner.constants import ICE_GONE_BEFORE_END_MIN
 from planner.mixers import Mixer, Speed
 from planner.night import Night
-from planner.options import Allowance, Choice, water_for
-from planner.physics.heat_balance import Ice, MixBalance
+from planner.physics.heat_balance import Ice, Ingredient, MixBalance, Numbers
 from planner.physics.ice import ice_share_cap, melt_minutes
 from planner.physics.mix_course import dough_temperature_c
 from planner.physics.water_solution import (
@@ -37,7 +35,7 @@ from planner.remarks import (
     temperature,
     word,
 )
-from planner.tickets import Mixed
+from planner.tickets import MixCase, Mixed, MixTemperatures
 
 MISSED_BY_K = 0.1
 """A dough no further outside its band than this is inside it [K]."""
@@ -66,22 +64,39 @@ class Miss:
 
     Attributes
     ----------
-    night, batch, mixer, start_min, choice, mixed
-        The mix as it is planned.
-    part_c
-        Temperature of its parts [°C].
+    mixed
+        The mix as it is planned or read, and what its ticket was made from.
     target_c
         The nearest edge of the band [°C].
     """
 
-    night: Night
-    batch: Batch
-    mixer: Mixer
-    start_min: float
-    choice: Choice
     mixed: Mixed
-    part_c: dict[str, float]
     target_c: float
+
+    @property
+    def case(self) -> MixCase:
+        """What the ticket was made from."""
+        return self.mixed.case
+
+    @property
+    def night(self) -> Night:
+        """The night it is mixed in."""
+        return self.mixed.case.night
+
+    @property
+    def batch(self) -> Batch:
+        """The bowl of dough."""
+        return self.mixed.case.batch
+
+    @property
+    def mixer(self) -> Mixer:
+        """The mixer it is planned on."""
+        return self.mixed.case.mixer
+
+    @property
+    def start_min(self) -> float:
+        """Its start [min]."""
+        return float(np.asarray(self.mixed.case.start_min))
 
     @property
     def off_k(self) -> float:
@@ -98,22 +113,13 @@ class Miss:
         return dough_c <= self.target_c + 0.05 if self.too_warm else dough_c >= self.target_c - 0.05
 
 
-def missed_remarks(
-    night: Night,
-    batch: Batch,
-    mixer: Mixer,
-    start_min: float,
-    choice: Choice,
-    mixed: Mixed,
-    part_c: dict[str, float],
-) -> tuple[Remark, ...]:
+def missed_remarks(mixed: Mixed) -> tuple[Remark, ...]:
     """Return the unmet wish and its levers when a dough misses its band; else nothing."""
-    formula, expected_c = batch.formula, mixed.ticket.expected_c
+    formula, expected_c = mixed.case.batch.formula, mixed.ticket.expected_c
     off_k = expected_c - formula.dough_c
     if abs(off_k) <= formula.band_k + MISSED_BY_K:
         return ()
-    target_c = formula.dough_c + np.sign(off_k) * formula.band_k
-    miss = Miss(night, batch, mixer, start_min, choice, mixed, part_c, float(target_c))
+    miss = Miss(mixed, float(formula.dough_c + np.sign(off_k) * formula.band_k))
     text = "Comes off at {expected}, outside {low} to {high}: water and ice cannot do more."
     if mixed.balance.water_kg <= 0:
         text = "Comes off at {expected}, outside {low} to {high}: there is no water to steer with."
@@ -173,15 +179,22 @@ def cooled_mixer(miss: Miss) -> Iterator[Remark]:
 
 
 def _on_mixer(miss: Miss, mixer: Mixer) -> float:
-    balance = dough_balance(miss.night, miss.batch, mixer, miss.start_min, miss.part_c)
-    return _best_c(miss, balance)
+    """Return what comes off another mixer, with the readings and the stores of this ticket [°C]."""
+    case = replace(miss.case, mixer=mixer)
+    if mixer.id != miss.mixer.id:
+        case = replace(case, bowl_c=None, measured=_elsewhere(miss, mixer))
+    return _dough_c(case, miss.target_c)
 
 
-def _best_c(miss: Miss, balance: MixBalance) -> float:
-    choice = replace(miss.choice, dough_c=miss.target_c)
-    taken = miss.mixed.ticket
-    allowed = Allowance(taken.ice_kg, balance.water_kg)
-    return float(water_for(miss.night, miss.batch, balance, choice, allowed)[0].expected_c)
+def _elsewhere(miss: Miss, mixer: Mixer) -> MixTemperatures:
+    """Return what was read, as far as it holds for another mixer: not its bowl or its room."""
+    read = replace(miss.case.measured, bowl_c=None)
+    return read if mixer.room_id == miss.mixer.room_id else replace(read, room_c=None)
+
+
+def _dough_c(case: MixCase, wanted_c: float) -> float:
+    """Return the dough that a ticket made from something would give [°C]."""
+    return float(case.drawn(case.balance(), wanted_c).expected_c)
 
 
 def more_ice(miss: Miss) -> Iterator[Remark]:
@@ -324,7 +337,7 @@ def smaller_batch(miss: Miss) -> Iterator[Remark]:
         dough_kg=SMALLER_SHARE * miss.batch.dough_kg,
         flour_kg=SMALLER_SHARE * miss.batch.flour_kg,
     )
-    balance = dough_balance(miss.night, smaller, miss.mixer, miss.start_min, miss.part_c)
+    balance = replace(miss.case, batch=smaller).balance()
     ticket = miss.mixed.ticket
     ice_kg = SMALLER_SHARE * ticket.ice_kg
     ways = miss.mixed.ways
@@ -342,7 +355,7 @@ def other_slot(miss: Miss) -> Iterator[Remark]:
     """Say when the night itself would allow it, with the water and ice that are at their limit."""
     night, ticket = miss.night, miss.mixed.ticket
     starts = np.arange(0.0, night.day.span_min, 60.0)
-    balance = dough_balance(night, miss.batch, miss.mixer, starts, miss.part_c)
+    balance = _at_other_starts(miss, starts)
     ice = miss.mixed.ways.ice
     reached = dough_temperature_c(balance, ticket.water_c or 0.0, ticket.ice_kg, ice)
     dough_c = np.broadcast_to(reached, starts.shape)
@@ -358,3 +371,33 @@ def other_slot(miss: Miss) -> Iterator[Remark]:
         moment("start", night.day.moment(float(starts[nearest]))),
         temperature("dough", float(dough_c[nearest])),
     )
+
+
+def _at_other_starts(miss: Miss, starts: Numbers) -> MixBalance:
+    """Return the mix at other starts: flour and room as far off their forecast as they were read.
+
+    Parts, tap and bowl are taken as they are now.
+    """
+    case = miss.case
+    forecast = replace(case, measured=replace(case.measured, flour_c=None, room_c=None))
+    room_k, flour_k = 0.0, 0.0
+    if case.measured.room_c is not None:
+        room_k = case.measured.room_c - float(np.asarray(forecast.balance().air.room_c))
+    if case.measured.flour_c is not None:
+        flour = [i for i in forecast.balance().ingredients if i.is_fresh_flour]
+        flour_k = case.measured.flour_c - _mean_c(flour) if flour else 0.0
+    balance = replace(forecast, start_min=starts).balance()
+    return replace(
+        balance,
+        ingredients=tuple(
+            replace(i, temperature_c=i.temperature_c + flour_k) if i.is_fresh_flour else i
+            for i in balance.ingredients
+        ),
+        air=replace(balance.air, room_c=balance.air.room_c + room_k),
+    )
+
+
+def _mean_c(ingredients: Sequence[Ingredient]) -> float:
+    """Return the temperature of several ingredients together, weighed by their heat [°C]."""
+    heat = [float(i.heat_capacity_kj_per_k) for i in ingredients]
+    return float(np.average([float(i.temperature_c) for i in ingredients], weights=heat))

@@ -5,7 +5,7 @@ Minutes count from the start of the planned span. Every method takes numbers or 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -163,6 +163,11 @@ class Night:
         """Return how air moves in a place: still in a room, by fan in a chamber."""
         is_chamber = self.day.bakery.chamber(place_id) is not None
         return Surroundings.FAN_CHAMBER if is_chamber else Surroundings.ROOM
+
+    @cached_property
+    def worked_out(self) -> dict[Hashable, object]:
+        """What was worked out of this night and is asked for again; it depends on nothing else."""
+        return {}
 
     @cached_property
     def hours(self) -> Minutes:

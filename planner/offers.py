@@ -21,25 +21,27 @@ from planner.mixers import Mixer
 from planner.night import Night
 from planner.options import (
     BUCKET_MIN,
+    Allowance,
     Choice,
     Offer,
     PartCurve,
     Settled,
+    bowls_c,
     choices_for,
     divide_minutes,
+    draw_with,
     mix_slots_min,
     proof_offsets,
     proof_rises,
     steering_of,
-    warm_bowl_c,
     warmest_mixer,
 )
 from planner.physics.heat_balance import MixBalance
 from planner.physics.ripening_path import FINE_STEP_MIN, RipeningPath
-from planner.physics.water import draw
 from planner.pins import Pin
 from planner.rises import Divided, Rise, dough_rise, off_the_bench
 from planner.scheduling.problem import Option
+from planner.stores import chilled_stock
 
 Numbers = NDArray[np.float64]
 
@@ -48,6 +50,9 @@ SAMPLE_MIN = 15
 
 REACHED_WITHIN_K = 0.05
 """A dough this near to its band counts as inside it [K]."""
+
+BOWL_MATTERS_K = 0.05
+"""From this difference on a mix is looked at after a cool bowl as well as after a warm one [K]."""
 
 COARSE_MARGIN_MIN = 5.0
 """Taken off both ends of a retard's window, whose path is followed in coarse steps [min]."""
@@ -244,19 +249,24 @@ class _Table:
         inside = np.arange(0, BUCKET_MIN + 1, SAMPLE_MIN, dtype=np.float64)
         start = self.buckets[:, None] * BUCKET_MIN + inside[None, :]
         parts = {part: curve(start) for part, curve in part_c.items()}
-        # The ice set aside must also do for a bowl that is warm from the dough before.
-        bowl_c = warm_bowl_c(self.night, self.batch, self.mixer, start)
-        balance = dough_balance(self.night, self.batch, self.mixer, start, parts, bowl_c)
+        # The ice set aside must also do for a bowl that is warm from the dough before; where water
+        # cannot make up for the bowl, the dough must be in its window after either.
+        warm, cool = (
+            dough_balance(self.night, self.batch, self.mixer, start, parts, bowl_c)
+            for bowl_c in bowls_c(self.night, self.batch, self.mixer, start)
+        )
         drawn: dict[tuple[bool, bool], tuple[Numbers, ...]] = {}
         for chilled_, iced in sorted({(c.use_chilled, c.use_ice) for c in self.choices})[::-1]:
             # What takes no ice anyway needs no second look without.
-            if iced or np.any(drawn[chilled_, True][1] > 0):
-                drawn[chilled_, iced] = self._drawn(balance, start.shape, chilled_, iced)
+            if iced or np.any(drawn[chilled_, True][2] > 0):
+                drawn[chilled_, iced] = self._drawn(warm, cool, start.shape, chilled_, iced)
         order = [i for use in drawn for i in self._choices_with(*use)]
-        reached, ice, chilled = (
-            np.concatenate([one[k] for one in drawn.values()]) for k in range(3)
+        reached, cooler, ice, chilled = (
+            np.concatenate([one[k] for one in drawn.values()]) for k in range(4)
         )
         count = len(reached)
+        if np.any(np.abs(reached - cooler) > BOWL_MATTERS_K):
+            reached, start = np.concatenate([reached, cooler], axis=2), np.tile(start, (1, 2))
         return _Cells(
             choice=np.repeat(np.array(order, dtype=np.int_), len(self.buckets)),
             bucket=np.tile(self.buckets, count),
@@ -287,26 +297,25 @@ class _Table:
 
     def _drawn(
         self,
-        balance: MixBalance,
+        warm: MixBalance,
+        cool: MixBalance,
         shape: tuple[int, ...],
         chilled: bool,  # noqa: FBT001  two of a pair
         iced: bool,  # noqa: FBT001
     ) -> tuple[Numbers, ...]:
-        """Return dough, ice and chilled water: choice by bucket by sample."""
+        """Return dough after a warm and a cool bowl, ice, chilled water: choice, bucket, sample."""
         dough_c = np.array([self.choices[i].dough_c for i in self._choices_with(chilled, iced)])
         full = (len(dough_c), *shape)
-        ways = steering_of(self.night, self.batch, balance)
-        drawn = draw(
-            balance,
-            dough_c[:, None, None],
-            ways.supplies,
-            ways.ice,
-            use_chilled=chilled,
-            ice_cap_kg=ways.ice_cap_kg if iced else 0.0,
+        ways = steering_of(self.night, self.batch, warm)
+        # A mix may want more than the tank ever holds: then it takes that, and blends.
+        allowed = Allowance(None if iced else 0.0, chilled_stock(self.night).room_kg)
+        drawn, after_cool = (
+            draw_with(ways, balance, dough_c[:, None, None], allowed, use_chilled=chilled)
+            for balance in (warm, cool)
         )
         return tuple(
             np.broadcast_to(np.asarray(value, dtype=np.float64), full)
-            for value in (drawn.expected_c, drawn.ice_kg, drawn.chilled_kg)
+            for value in (drawn.expected_c, after_cool.expected_c, drawn.ice_kg, drawn.chilled_kg)
         )
 
     def _cell_costs(self, cells: _Cells) -> Numbers:

@@ -8,7 +8,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from planner.bakery import SupplyKind
-from planner.balances import Steering, dough_balance, steering
+from planner.balances import (
+    COLDEST_MELTED_WATER_C,
+    Steering,
+    dough_balance,
+    steering,
+)
 from planner.batches import Batch
 from planner.formula import Formula
 from planner.mixers import HAND_SPEEDS, Mixer, Speed
@@ -142,9 +147,15 @@ def _water_wanted_c(night: Night, batch: Batch, mixer: Mixer) -> float:
     return -float(dough_temperature_c(balance, 0.0))
 
 
-def warm_bowl_c(night: Night, batch: Batch, mixer: Mixer, start: ArrayLike) -> NDArray[np.float64]:
-    """Return the warmest bowl a mix may meet: the room, or the dough that was in it before [°C]."""
-    return np.maximum(night.air_c(mixer.room_id)(np.asarray(start)), batch.formula.dough_c)
+def bowls_c(
+    night: Night, batch: Batch, mixer: Mixer, start: ArrayLike
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the warmest and the coolest bowl a mix may meet [°C].
+
+    The bowl stands in the room, or a dough was in it before.
+    """
+    room_c, dough_c = night.air_c(mixer.room_id)(np.asarray(start)), batch.formula.dough_c
+    return np.maximum(room_c, dough_c), np.minimum(room_c, dough_c)
 
 
 def proof_rises(night: Night, batch: Batch, bulk: Rise) -> tuple[Rise, ...]:
@@ -211,18 +222,40 @@ def water_for(
 ) -> tuple[Draw, Steering]:
     """Return the water and ice that bring a mix to a choice's dough temperature."""
     ways = steering_of(night, batch, balance)
-    cap_kg = ways.ice_cap_kg if allowed.ice_kg is None else min(ways.ice_cap_kg, allowed.ice_kg)
-    drawn = draw(
+    drawn = draw_with(
+        ways,
         balance,
         choice.dough_c,
-        ways.supplies,
-        ways.ice,
+        allowed,
         use_chilled=choice.use_chilled,
-        ice_cap_kg=cap_kg,
-        chilled_cap_kg=allowed.chilled_kg,
         trifle_k=TRIFLE_K,
     )
     return drawn, ways
+
+
+def draw_with(
+    ways: Steering,
+    balance: MixBalance,
+    dough_c: ArrayLike,
+    allowed: Allowance,
+    *,
+    use_chilled: bool,
+    trifle_k: float = 0.0,
+) -> Draw:
+    """Return the draw for some dough temperatures with what the house and the store allow."""
+    return draw(
+        balance,
+        np.asarray(dough_c, dtype=np.float64),
+        ways.supplies,
+        ways.ice,
+        use_chilled=use_chilled,
+        ice_cap_kg=(
+            ways.ice_cap_kg if allowed.ice_kg is None else min(ways.ice_cap_kg, allowed.ice_kg)
+        ),
+        chilled_cap_kg=allowed.chilled_kg,
+        melted_at_least_c=COLDEST_MELTED_WATER_C if ways.melt_first else None,
+        trifle_k=trifle_k,
+    )
 
 
 def steering_of(night: Night, batch: Batch, balance: MixBalance) -> Steering:

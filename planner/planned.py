@@ -384,6 +384,8 @@ class MidMix:
         The second water as it should be now; empty when none is left to come.
     expected_c
         Dough at the end with it [°C].
+    pour_c
+        What the second water reads once its ice has melted in it [°C]; None when it need not.
     """
 
     after_step: int
@@ -391,6 +393,7 @@ class MidMix:
     water: tuple[WaterLine, ...]
     ice_kg: float
     expected_c: float
+    pour_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -187,18 +187,24 @@ def piece_rise(
 def _rise(
     night: Night, ripening: Ripening, mass_kg: float, dough_c: float, shape: DoughShape
 ) -> Rise:
-    reference, exponent = ripening.reference, ripening.exponent.value
+    # One rise serves many questions of a night: options, evaluation, answers, ways back.
+    asked = (ripening, mass_kg, dough_c, shape)
+    known = night.worked_out.get(asked)
+    if isinstance(known, Rise):
+        return known
+    reference = ripening.reference
     if isinstance(reference, ByTheClock):
-        hours, reference_c = (
-            _hours_behind(night, ripening, reference, mass_kg, dough_c, shape),
-            REFERENCE_C,
-        )
+        hours = _hours_behind(night, ripening, reference, mass_kg, dough_c, shape)
+        reference_c = REFERENCE_C
     else:
         hours, reference_c = reference.hours, reference.dough_c
     stays = _stays(night, ripening, mass_kg, shape)
+    exponent = ripening.exponent.value
     clock = Clock(hours, reference_c, ripening.curve, exponent)
     longest = _longest_min(night, clock, ripening, stays)
-    return Rise(ripening, hours, reference_c, ripening.curve, exponent, stays, longest)
+    rise = Rise(ripening, hours, reference_c, ripening.curve, exponent, stays, longest)
+    night.worked_out[asked] = rise
+    return rise
 
 
 def _hours_behind(

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from planner.bakery import SupplyKind
 from planner.balances import Steering, dough_balance, is_steered
@@ -22,6 +23,7 @@ from planner.physics.balance_terms import Effects, Spreads, balance_terms, dough
 from planner.physics.heat_balance import MixBalance, Portion
 from planner.physics.ice import equivalent_temperature_c
 from planner.physics.mix_course import Course, course
+from planner.physics.water import Draw
 from planner.planned import (
     Steered,
 )
@@ -56,11 +58,55 @@ NOTHING_MEASURED = MixTemperatures()
 
 
 @dataclass(frozen=True)
+class MixCase:
+    """What a ticket is made from: a lever changes one thing of it and asks what comes off then.
+
+    Attributes
+    ----------
+    night, batch, mixer, start_min
+        What is mixed, where and when; the night has the tap as it was read.
+    choice, allowed
+        Wanted dough, and the ice and chilled water it may take.
+    part_c, measured, bowl_c
+        Temperatures as `make_ticket` has them.
+    """
+
+    night: Night
+    batch: Batch
+    mixer: Mixer
+    start_min: ArrayLike
+    choice: Choice
+    part_c: Mapping[str, float]
+    measured: MixTemperatures = NOTHING_MEASURED
+    allowed: Allowance = NO_ALLOWANCE
+    bowl_c: float | None = None
+
+    def balance(self) -> MixBalance:
+        """Return its balance, with what was measured put in."""
+        return mix_balance(
+            self.night,
+            self.batch,
+            self.mixer,
+            self.start_min,
+            self.part_c,
+            self.measured,
+            self.bowl_c,
+        )
+
+    def drawn(self, balance: MixBalance, dough_c: float) -> Draw:
+        """Return the water and ice that bring a balance as near to a dough as its ticket would."""
+        choice = replace(self.choice, dough_c=dough_c)
+        return water_for(self.night, self.batch, balance, choice, self.allowed)[0]
+
+
+@dataclass(frozen=True)
 class Mixed:
     """A mix with its ticket, and what was worked out on the way.
 
     Attributes
     ----------
+    case
+        What the ticket was made from.
     ticket, ways
         The ticket, and what its water can be made of.
     balance, run
@@ -69,6 +115,7 @@ class Mixed:
         What uncertain inputs do to the dough.
     """
 
+    case: MixCase
     ticket: WaterTicket
     ways: Steering
     balance: MixBalance
@@ -93,12 +140,12 @@ def mix_balance(
     night: Night,
     batch: Batch,
     mixer: Mixer,
-    start_min: float,
+    start_min: ArrayLike,
     part_c: Mapping[str, float],
     measured: MixTemperatures = NOTHING_MEASURED,
     bowl_c: float | None = None,
 ) -> MixBalance:
-    """Return the balance of one mix at one start, with what was measured put in."""
+    """Return the balance of one mix, with what was measured put in."""
     bowl_c = bowl_c if measured.bowl_c is None else measured.bowl_c
     parts = {**part_c, **measured.part_c}
     balance = dough_balance(night, batch, mixer, start_min, parts, bowl_c)
@@ -151,7 +198,8 @@ def make_ticket(
         Bowl and tool at the start [°C]; None for the temperature of the room.
     """
     night = with_tap(night, measured)
-    balance = mix_balance(night, batch, mixer, start_min, part_c, measured, bowl_c)
+    case = MixCase(night, batch, mixer, start_min, choice, part_c, measured, allowed, bowl_c)
+    balance = case.balance()
     cells = drawn_for_strip(night, batch, balance, choice, allowed)
     ways = steering_of(night, batch, balance)
     drawn = cells.middle if cells else water_for(night, batch, balance, choice, allowed)[0]
@@ -191,7 +239,7 @@ def make_ticket(
         pour_c=pour_c(balance, liquid_c, ice_kg, ways),
         equivalent_c=blend,
     )
-    return Mixed(ticket, ways, balance, run, effects)
+    return Mixed(case, ticket, ways, balance, run, effects)
 
 
 def _named(night: Night, water: tuple[WaterLine, ...]) -> list[tuple[str, float, float]]:

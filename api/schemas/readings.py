@@ -120,6 +120,10 @@ class MidMixRead(Read):
     ]
     ice_kg: Annotated[float, shown("Ice in it [kg].", 0.0)]
     expected_c: Annotated[float, shown("Dough at the end with it [°C].", 25.0)]
+    pour_c: Annotated[
+        float | None,
+        shown("What it must read once its ice has melted in it [°C]; null when it need not.", 1.5),
+    ]
 
 
 class AnswerRead(Read):

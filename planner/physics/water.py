@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from planner.constants import NEEDS_LOADING_ORDER_C, WATER_KJ_PER_KG_K
 from planner.errors import OutOfRangeError
 from planner.physics.heat_balance import Degrees, Ice, MixBalance, ice_cold_kj_per_kg
+from planner.physics.ice import ice_worth_k
 from planner.physics.mix_course import dough_temperature_c
 from planner.physics.water_solution import equivalent_water_c, ice_for_equivalent_kg
 
@@ -63,6 +64,7 @@ def draw(
     use_chilled: bool,
     ice_cap_kg: float,
     chilled_cap_kg: float | None = None,
+    melted_at_least_c: float | None = None,
     trifle_k: float = 0.0,
 ) -> Draw:
     """Return the water and ice that bring a mix as near to a dough temperature as can be.
@@ -83,6 +85,9 @@ def draw(
         The most ice [kg]; never more than the water it goes in with.
     chilled_cap_kg
         The most chilled water [kg]; None for as much as the mix takes.
+    melted_at_least_c
+        Where ice is melted in the first portion before it is poured: the coldest that this water
+        may become [°C]; None where ice goes into the bowl.
     trifle_k
         Ice that would move the water by less than this is not worth weighing [K].
 
@@ -118,6 +123,9 @@ def draw(
     hottest_c = max(supplies.tap_c, supplies.hot_c or supplies.tap_c)
     liquid_c = np.clip(needed_c, reachable_c, hottest_c)
     ice_kg = _ice_kg(balance, dough_c, needed_c, liquid_c, ice, ice_cap_kg)
+    if ice is not None and melted_at_least_c is not None:
+        first_kg = balance.portions[0].water_kg
+        ice_kg = np.minimum(ice_kg, _melting_kg(first_kg, liquid_c, melted_at_least_c, ice))
     if ice is not None and trifle_k > 0:
         moved_k = ice_kg * (liquid_c + ice_cold_kj_per_kg(ice) / _WATER) / balance.water_kg
         ice_kg = np.where(moved_k < trifle_k, 0.0, ice_kg)
@@ -152,6 +160,12 @@ def _ice_kg(
         needed_c = equivalent_water_c(balance, dough_c, later_water_c=liquid_c)
     wanted_kg = ice_for_equivalent_kg(first_kg, needed_c, liquid_c, ice)
     return np.asarray(np.minimum(wanted_kg, min(ice_cap_kg, first_kg)), dtype=np.float64)
+
+
+def _melting_kg(first_kg: float, liquid_c: Numbers, melted_c: float, ice: Ice) -> Numbers:
+    """Return the ice that brings a first portion to a temperature, as the sheet checks it [kg]."""
+    worth_k = ice_worth_k(ice.temperature_c, ice.true_ice_fraction)
+    return np.asarray(first_kg * np.maximum(liquid_c - melted_c, 0.0) / (liquid_c + worth_k))
 
 
 def _with_cap(tap_c: float, coldest_c: float, cap_kg: float | None, water_kg: float) -> float:

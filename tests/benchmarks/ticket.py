@@ -90,7 +90,7 @@ def one_ticket(formula, room_c: float, parts: dict[str, float]) -> float:
 
     def task() -> None:
         mixed = make_ticket(night, batch, mixer, 300.0, choice, parts)
-        missed_remarks(night, batch, mixer, 300.0, choice, mixed, parts)
+        missed_remarks(mixed)
 
     return timed_ms(task, 100)
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from hypothesis import settings
 
 from planner import Limits, make_plan
 from planner.bakery import IceKind, IceSupply
@@ -26,6 +27,10 @@ from planner.ripening import (
 from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
 
 LIMITS = Limits(solve_s=30.0, deterministic_s=2.0, workers=1)
+
+# How long an example takes says more about the machine than about the code.
+settings.register_profile("steady", deadline=None)
+settings.load_profile("steady")
 
 
 def levain_dough():

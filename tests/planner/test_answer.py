@@ -6,9 +6,15 @@ from datetime import timedelta
 import pytest
 
 from planner import Limits, Reading, ReadingKind, answer, make_plan, verify, with_reading
-from planner.bakery import IceKind, IceSupply
+from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
+from planner.batches import batches_of
 from planner.estimate import Estimate
-from tests.planner.builders import bakery, night_of
+from planner.mixers import MixerKind, mixer
+from planner.night import Night
+from planner.options import Choice
+from planner.pins import Pin
+from planner.tickets import MixTemperatures, make_ticket
+from tests.planner.builders import bakery, day, night_of
 from tests.planner.conftest import small_day
 
 
@@ -218,3 +224,85 @@ def test_a_superseded_levain_reading_no_longer_counts(plan):
     )
     both = answer(replace(plan, readings=(right, wrong)), right).mix.ticket
     assert both.equivalent_c == pytest.approx(answer(plan, right).mix.ticket.equivalent_c)
+
+
+# ---- an answer forgets no reading ---------------------------------------------------------------
+
+
+def hot_day(room_c=26.0, **house):
+    """One white dough without ice on the first mixer, planned in a steady room."""
+    one_day = day(bakery=bakery(**house))
+    (batch,) = batches_of(one_day)
+    pins = [Pin(batch.id, mixer_id=one_day.bakery.mixers[0].id)]
+    return make_plan(one_day, night_of(room_c), pins=pins, limits=Limits(list_only=True))
+
+
+def read_at(mix, kind, value_c) -> Reading:
+    return Reading("r", kind, mix.id, mix.start_utc, value_c)
+
+
+def figure(mix, code: str, name: str):
+    remark = next(r for r in mix.remarks if r.code == code)
+    return next(f.value for f in remark.figures if f.name == name)
+
+
+def test_what_tap_water_alone_gives_is_told_for_the_tap_as_it_was_read():
+    """Tap forecast at 15 °C and read at 24: alone it gives what this ticket, all tap, expects."""
+    chiller = WaterSupply(
+        "cold", "chiller", SupplyKind.CHILLER, Estimate(4.0), tank_kg=60.0, recovery_kg_per_h=5.0
+    )
+    plan = hot_day(supplies=(*bakery().supplies, chiller))
+    mix = plan.mixes[0]
+    read = read_at(mix, ReadingKind.WATER_C, 24.0)
+    got = answer(plan, read).mix
+    assert figure(got, "tap_alone", "tap") == pytest.approx(24.0)
+    chilled = [line for line in got.ticket.water if line.kind is SupplyKind.CHILLER]
+    assert chilled  # the ticket reaches its wish with chilled water
+    assert figure(got, "tap_alone", "dough") > got.ticket.expected_c + 1
+
+
+def two_mixers():
+    plain = mixer("spiral", "spiral", MixerKind.SPIRAL, "room", 60.0, min_dough_kg=5.0)
+    cool = mixer(
+        "cool", "cool spiral", MixerKind.SPIRAL, "room", 60.0, min_dough_kg=5.0, cooling_k=4.0
+    )
+    return hot_day(mixers=(plain, cool))
+
+
+def test_another_mixer_is_told_for_the_flour_as_it_was_read():
+    plan = two_mixers()
+    mix = plan.mixes[0]
+    got = answer(plan, read_at(mix, ReadingKind.FLOUR_C, 40.0)).mix
+    night = Night(plan.day, plan.conditions, plan.corrections)
+    truly = make_ticket(
+        night,
+        batches_of(plan.day)[0],
+        plan.day.bakery.mixer("cool"),
+        plan.day.minute(mix.start_utc),
+        Choice(26.0, use_chilled=False),
+        {},
+        measured=MixTemperatures(flour_c=40.0),
+    )
+    told_c = figure(got, "other_mixer", "dough")
+    assert told_c == pytest.approx(truly.ticket.expected_c, abs=0.01)
+
+
+def test_flour_too_warm_even_for_the_cooled_mixer_names_no_mixer():
+    plan = two_mixers()
+    mix = plan.mixes[0]
+    read = read_at(mix, ReadingKind.FLOUR_C, 45.0)
+    codes = [r.code for r in answer(plan, read).mix.remarks]
+    assert "dough_missed" in codes
+    assert "other_mixer" not in codes
+
+
+def test_the_bowl_of_the_dough_before_counts_in_an_answer(plan):
+    """The second dough on the spiral meets a bowl colder than the room: read back, no change."""
+    room_c = 29.0
+    mix = max(plan.mixes, key=lambda m: abs(m.steered.bowl_c - room_c))
+    assert abs(mix.steered.bowl_c - room_c) > 0.5
+    same = Reading("s", ReadingKind.ROOM_C, mix.id, mix.start_utc, room_c)
+    got = answer(plan, same).mix.ticket
+    assert got.expected_c == pytest.approx(mix.ticket.expected_c, abs=1e-6)
+    assert got.water_c == pytest.approx(mix.ticket.water_c, abs=1e-4)
+    assert got.ice_kg == pytest.approx(mix.ticket.ice_kg, abs=1e-4)

@@ -60,10 +60,8 @@ def mixed(night: Night, *, machine=None, part_c=None, measured=None, allowed=Non
 
 def told(night: Night, *, machine=None, part_c=None, allowed=None):
     """Remarks of a mix by code, with their figures by name."""
-    batch = batches_of(night.day)[0]
-    machine = machine or night.day.bakery.mixers[0]
     one = mixed(night, machine=machine, part_c=part_c, allowed=allowed)
-    remarks = missed_remarks(night, batch, machine, 300.0, FREE, one, part_c or {})
+    remarks = missed_remarks(one)
     return [(r.code, {f.name: f.value for f in r.figures}) for r in remarks]
 
 
@@ -77,8 +75,7 @@ def test_a_dough_inside_its_band_needs_no_lever():
 
 def test_what_is_missed_stands_first_and_the_rest_are_levers():
     night = a_night()
-    batch, machine = batches_of(night.day)[0], night.day.bakery.mixers[0]
-    remarks = missed_remarks(night, batch, machine, 300.0, FREE, mixed(night), {})
+    remarks = missed_remarks(mixed(night))
     assert remarks[0].kind is RemarkKind.UNMET
     assert remarks[0].code == "dough_missed"
     assert {r.kind for r in remarks[1:]} == {RemarkKind.LEVER}

@@ -6,8 +6,9 @@ from functools import cache
 
 import pytest
 
-from planner import Limits, Reading, ReadingKind, answer, make_plan
-from planner.bakery import IceKind, IceSupply
+from planner import Limits, Reading, ReadingKind, answer, make_plan, with_reading
+from planner.answer import follow
+from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import Line, MixStep
@@ -109,3 +110,97 @@ def test_without_water_to_come_it_says_how_far_off_the_end_will_be():
 
 def test_after_the_last_step_nothing_is_left_to_do():
     assert read_after(planned(), 3, 26.0).mid_mix is None
+
+
+# ---- the second water is what there is -----------------------------------------------------------
+
+
+def chilled_in(water) -> float:
+    return sum(line.water_kg for line in water if line.kind is SupplyKind.CHILLER)
+
+
+def in_two_waters(first: float, second: float, *, supplies, room_c: float, ice=None):
+    """A dough of two waters, the second with the second speed, in a house of its own."""
+    formula = lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 100),
+            Line(Material.WATER, first),
+            Line(Material.WATER, second, step=1),
+            Line(Material.SALT, 2),
+        )
+    )
+    house = bakery(supplies=supplies, ice=ice)
+    the_day = day(bakery=house, formulas=(formula,), lines=(Order("o1", "loaf", 40, at(14)),))
+    return make_plan(the_day, replace(night_of(room_c), ice_stored_kg=10.0), limits=LIMITS)
+
+
+TAP = WaterSupply("tap", "tap", SupplyKind.TAP, Estimate(20.0))
+
+
+@pytest.mark.parametrize("tank_kg", [9.0, 11.4, 12.0])
+def test_the_second_water_takes_only_what_the_first_left_in_the_tank(tank_kg):
+    cold = WaterSupply(
+        "cold", "chiller", SupplyKind.CHILLER, Estimate(3.0), tank_kg=tank_kg, recovery_kg_per_h=0.0
+    )
+    plan = in_two_waters(25, 40, supplies=(TAP, cold), room_c=34.0)
+    ticket = plan.mixes[0].ticket
+    first_kg = ticket.formula_water_kg - sum(held.water_kg for held in ticket.held_back)
+    poured_kg = chilled_in(ticket.water) * first_kg / ticket.formula_water_kg
+    middle = read_after(plan, 0, 34.0).mid_mix
+    assert middle.untouched_c > plan.mixes[0].steered.dough_c + 1
+    assert poured_kg + chilled_in(middle.water) == pytest.approx(tank_kg, abs=1e-6)
+
+
+def test_the_second_water_takes_no_ice_that_the_first_has_used_up():
+    """Half a kilo in the bin, none made: the ticket takes it all."""
+    ice = IceSupply(IceKind.FLAKE, Estimate(-2.0), Estimate(0.9, 0.07), 0.0, 20.0)
+    formula = with_second_water(20.0)
+    the_day = day(
+        bakery=bakery(ice=ice), formulas=(formula,), lines=(Order("white", "loaf", 40, at(13)),)
+    )
+    plan = make_plan(the_day, replace(night_of(33.0), ice_stored_kg=0.5), limits=LIMITS)
+    assert plan.mixes[0].ticket.ice_kg == pytest.approx(0.5, abs=0.01)
+    assert read_after(plan, 0, 34.0).mid_mix.ice_kg == pytest.approx(0.0, abs=0.01)
+
+
+def test_the_second_water_is_offered_at_the_tap_as_it_was_read():
+    plan = in_two_waters(50, 15, supplies=bakery().supplies, room_c=22.0)
+    mix = plan.mixes[0]
+    tap = Reading("w", ReadingKind.WATER_C, mix.id, mix.start_utc - timedelta(minutes=5), 22.0)
+    middle = read_after(with_reading(plan, tap), 0, 26.0).mid_mix
+    assert [line.temperature_c for line in middle.water] == [22.0]
+
+
+def test_ice_still_in_its_bin_is_counted_in_the_end_as_planned():
+    """All the steered water, and its ice, goes in with the second step."""
+    ice = IceSupply(IceKind.FLAKE, Estimate(-2.0), Estimate(0.9, 0.07), 2.0, 20.0)
+    formula = lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 100),
+            Line(Material.WATER, 30, temperature_c=15.0),
+            Line(Material.WATER, 35, step=2),
+            Line(Material.SALT, 2),
+        ),
+        steps=(MixStep(Speed.FIRST, 3), MixStep(Speed.REST, 20), MixStep(Speed.SECOND, 8)),
+    )
+    the_day = day(
+        bakery=bakery(ice=ice), formulas=(formula,), lines=(Order("white", "loaf", 40, at(13)),)
+    )
+    plan = make_plan(the_day, replace(night_of(31.0), ice_stored_kg=10.0), limits=LIMITS)
+    ticket = plan.mixes[0].ticket
+    assert ticket.ice_kg > 0.3
+    followed = follow(plan, plan.mixes[0].id)
+    as_foreseen_c = float(followed.mixed.run.after_c[1])
+    middle = read_after(plan, 1, as_foreseen_c).mid_mix
+    assert middle.untouched_c == pytest.approx(ticket.expected_c, abs=0.3)
+    assert middle.ice_kg == pytest.approx(ticket.ice_kg, rel=0.25)
+
+
+def test_cubes_in_a_second_water_are_melted_in_it_first():
+    """Six minutes are left: cubes are stirred in the water, which is not poured below 1 °C."""
+    cubes = IceSupply(IceKind.CUBE, Estimate(-7.0), Estimate(1.0, 0.05), 5.0, 20.0)
+    plan = in_two_waters(45, 20, supplies=(TAP,), room_c=27.0, ice=cubes)
+    got = read_after(plan, 0, 31.0)
+    assert got.mid_mix.ice_kg > 0
+    assert got.mid_mix.pour_c >= 1.0 - 1e-9
+    assert "reads {pour}" in got.remarks[0].text

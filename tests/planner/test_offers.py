@@ -3,16 +3,21 @@
 import numpy as np
 import pytest
 
+from planner import Limits, make_plan
+from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.balances import dough_balance
 from planner.batches import batches_of
 from planner.corrections import Corrections
-from planner.day import BulkWindow, MixRequest
+from planner.day import BulkWindow, MixRequest, Order
+from planner.estimate import Estimate
 from planner.night import Night
 from planner.offers import offer, pruned
-from planner.options import BUCKET_MIN, Allowance, water_for
+from planner.options import BUCKET_MIN, Allowance, Choice, water_for
 from planner.pins import Pin
 from planner.scheduling.problem import Option
-from tests.planner.builders import day, lean_dough, night_of
+from planner.stores import chilled_kg
+from planner.tickets import make_ticket
+from tests.planner.builders import at, bakery, day, lean_dough, night_of
 from tests.planner.conftest import small_day
 
 BUCKETS = np.arange(8, 24)
@@ -98,3 +103,67 @@ def test_no_buckets_no_options():
     night, _ = offered()
     (batch,) = batches_of(night.day)
     assert offer(night, batch, None, 5, np.array([], dtype=np.int_), {}).options == ()
+
+
+# ---- a chiller that holds less than a mix would take --------------------------------------------
+
+
+def small_tank(tank_kg: float):
+    tap = WaterSupply("tap", "tap", SupplyKind.TAP, Estimate(20.0))
+    cold = WaterSupply(
+        "cold", "chiller", SupplyKind.CHILLER, Estimate(3.0), tank_kg=tank_kg, recovery_kg_per_h=0.0
+    )
+    return bakery(supplies=(tap, cold))
+
+
+def test_a_mix_may_take_all_that_a_small_tank_holds():
+    """Room 34 °C, 12.5 kg of water wanted cold, 9 kg in the tank: rows that take the 9 kg."""
+    _, o = offered(34.0, day(bakery=small_tank(9.0)))
+    assert max(option.chilled_g for option in o.options) == 9000
+    with_tank, without = (
+        min(option.cost for option in o.options if (option.chilled_g > 0) is chilled)
+        for chilled in (True, False)
+    )
+    assert with_tank < without - 300  # five degrees nearer
+
+
+def test_the_plan_takes_what_is_in_the_tank_and_says_that_it_is_short():
+    one_day = day(bakery=small_tank(9.0))
+    mix = make_plan(one_day, night_of(34.0), limits=Limits(list_only=True)).mixes[0]
+    night = Night(one_day, night_of(34.0), Corrections())
+    (batch,) = batches_of(one_day)
+    start = one_day.minute(mix.start_utc)
+    choice, allowed = Choice(25.0, use_chilled=True), Allowance(0.0, 9.0)
+    alone = make_ticket(night, batch, batch.mixers[0], start, choice, {}, allowed=allowed)
+    assert chilled_kg(mix.ticket.water) == pytest.approx(9.0)
+    assert mix.ticket.expected_c == pytest.approx(alone.ticket.expected_c, abs=0.01)
+    assert "chiller_short" in [r.code for r in mix.remarks]
+
+
+def test_the_second_mix_takes_what_the_first_left_in_the_tank():
+    """14 kg for two mixes: whoever goes without in the search still gets what is spare."""
+    one_day = day(
+        bakery=small_tank(14.0),
+        lines=(Order("o1", "loaf", 40, at(13)), Order("o2", "loaf", 40, at(14))),
+    )
+    plan = make_plan(one_day, night_of(34.0), limits=Limits(list_only=True))
+    taken = [chilled_kg(mix.ticket.water) for mix in plan.mixes]
+    assert min(taken) > 1.0
+    assert 13.5 < sum(taken) <= 14.0 + 1e-6
+
+
+def test_the_ice_set_aside_is_enough_for_a_bowl_as_warm_as_the_dough_before():
+    """A cool room: the dough before left the bowl at 26 °C, not at the room's 20."""
+    ice = IceSupply(IceKind.FLAKE, Estimate(-2.0), Estimate(0.9, 0.07), 2.0, 20.0)
+    tap = WaterSupply("tap", "tap", SupplyKind.TAP, Estimate(20.0))
+    formula = lean_dough(dough_c=24.0, band_k=0.0)
+    night, o = offered(20.0, day(bakery=bakery(ice=ice, supplies=(tap,)), formulas=(formula,)))
+    (iced, *_) = [option for option in o.options if o.choices[option.choice].use_ice]
+    start = iced.bucket * BUCKET_MIN
+    balance = dough_balance(night, o.batch, o.mixer, start, {}, bowl_c=24.0)
+    drawn, _ = water_for(night, o.batch, balance, o.choices[iced.choice])
+    from_the_room, _ = water_for(
+        night, o.batch, dough_balance(night, o.batch, o.mixer, start, {}), o.choices[iced.choice]
+    )
+    assert float(drawn.ice_kg) > float(from_the_room.ice_kg) + 0.02
+    assert iced.ice_g >= 1000 * float(drawn.ice_kg) - 1
