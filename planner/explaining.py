@@ -19,6 +19,7 @@ from planner.options import Offer
 from planner.pins import Pin
 from planner.planned import PlannedMix, PlannedPreparation, PreparationKind
 from planner.remarks import (
+    Figure,
     Remark,
     RemarkKind,
     difference,
@@ -37,6 +38,9 @@ HOT_WATER_C = 45.0
 
 BURN_C = 49.0
 """Paste above this burns skin within minutes (burn-prevention texts) [°C]."""
+
+SOME_ICE_KG = 0.005
+"""Less ice than this is not spoken of [kg]."""
 
 SAID_FROM_MIN, PLANNING_STEP_MIN = 1.0, 5.0
 """A divide outside its window by more than the first and up to the second is the grid's doing."""
@@ -78,26 +82,26 @@ def short_window(mix: PlannedMix) -> list[Remark]:
 
 
 def second_water(offered: Offer, mix: PlannedMix) -> list[Remark]:
-    """Say how much of the water is kept for a later step."""
+    """Say how much of the water, and of the ice, is kept for a later step."""
     steps = offered.batch.formula.steps
-    return [
-        Remark(
-            RemarkKind.NOTE,
-            "second_water",
-            "Keep back {kept} of the water for the step {step} ({speed}).",
-            (
-                mass("kept", held.water_kg),
-                word("step", str(held.step + 1)),
-                word("speed", steps[held.step].speed),
-            ),
+    remarks = []
+    for held in mix.ticket.held_back:
+        figures: tuple[Figure, ...] = (
+            mass("kept", held.water_kg),
+            word("step", str(held.step + 1)),
+            word("speed", steps[held.step].speed),
         )
-        for held in mix.ticket.held_back
-    ]
+        text = "Keep back {kept} of the water for the step {step} ({speed})."
+        if held.ice_kg >= SOME_ICE_KG:
+            text = "Keep back {kept} of the water and {ice} of ice for the step {step} ({speed})."
+            figures = (*figures, mass("ice", held.ice_kg))
+        remarks.append(Remark(RemarkKind.NOTE, "second_water", text, figures))
+    return remarks
 
 
 def ice_cautions(mix: PlannedMix) -> list[Remark]:
     """Say how ice is used, and what not to do."""
-    if mix.ticket.ice_kg < 0.005 or mix.ticket.ice_kind is None:
+    if mix.ticket.ice_kg < SOME_ICE_KG or mix.ticket.ice_kind is None:
         return []
     if mix.ticket.pour_c is not None:
         return [
@@ -114,29 +118,36 @@ def ice_cautions(mix: PlannedMix) -> list[Remark]:
             )
         ]
     piece = "" if mix.ticket.ice_kind is IceKind.FLAKE else " Break up large pieces."
-    return [
-        Remark(
-            RemarkKind.CAUTION,
-            "ice_in_bowl",
-            "Ice goes in with the water before the mixer starts; no scoop or hand in a moving "
-            f"bowl.{piece}",
-        )
-    ]
+    when, figures = _when_water_goes_in(mix)
+    text = f"Ice goes in with the water {when}; no scoop or hand in a moving bowl.{piece}"
+    return [Remark(RemarkKind.CAUTION, "ice_in_bowl", text, figures)]
+
+
+def _when_water_goes_in(mix: PlannedMix) -> tuple[str, tuple[Figure, ...]]:
+    """Return the words and figures for the moment at which water and ice go into the bowl."""
+    if mix.ticket.water_step == 0:
+        return "before the mixer starts", ()
+    step = word("step", str(mix.ticket.water_step + 1))
+    return "at the step {step}, with the mixer stopped", (step,)
 
 
 def hot_water_caution(mix: PlannedMix) -> list[Remark]:
     """Give the loading order when the water is hot."""
     if mix.ticket.water_c is None or mix.ticket.water_c <= HOT_WATER_C:
         return []
-    return [
-        Remark(
-            RemarkKind.CAUTION,
-            "hot_water",
-            "Water at {water} burns and kills yeast: water first, then flour, then yeast or "
-            "levain on top.",
-            (temperature("water", mix.ticket.water_c),),
+    text = (
+        "Water at {water} burns and kills yeast: water first, then flour, then yeast or levain "
+        "on top."
+    )
+    figures: tuple[Figure, ...] = (temperature("water", mix.ticket.water_c),)
+    if mix.ticket.water_step > 0:
+        when, step = _when_water_goes_in(mix)
+        text = (
+            f"Water at {{water}} burns and kills yeast: pour it slowly {when}, and not onto yeast "
+            "or levain."
         )
-    ]
+        figures = (*figures, *step)
+    return [Remark(RemarkKind.CAUTION, "hot_water", text, figures)]
 
 
 def raw_egg_caution(offered: Offer) -> list[Remark]:
