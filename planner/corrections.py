@@ -35,12 +35,15 @@ class WorkEvidence:
         Degrees that the work gave in all [K]: the sum of the above at the true factors.
     sd_k
         Spread of that figure [K]: of the thermometer, and of all that was not the work.
+    source
+        The one mix of one day that it is; empty for one that stands for itself.
     """
 
     dough_class: str
     degrees_by_speed: tuple[tuple[Speed, float], ...]
     rise_k: float
     sd_k: float
+    source: str = ""
 
     def __post_init__(self) -> None:
         check_within("rise_k", self.rise_k, -60, 120, "K")

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from planner.answer import follow, standing_readings
+from planner.answer import Followed, follow, standing_readings
 from planner.batches import Batch, batches_of
 from planner.conditions import Conditions
+from planner.constants import WATER_KJ_PER_KG_K
 from planner.corrections import Corrections, prior_share
 from planner.day import Day, RememberedMix
+from planner.errors import OvenwardError
 from planner.learning.readings import learn
+from planner.mid_mix import NEAR_ENOUGH_K
 from planner.mixers import Mixer
 from planner.night import Night
 from planner.physics.balance_terms import Effects, Spreads, dough_effects
-from planner.physics.heat_balance import Ice
-from planner.physics.mix_course import dough_temperature_c
-from planner.planned import Plan
-from planner.readings import MixOutcome, Reading, ReadingKind
+from planner.physics.heat_balance import Ice, Ingredient, MixBalance
+from planner.physics.ice import equivalent_temperature_c
+from planner.physics.mix_course import Course, course, dough_temperature_c
+from planner.planned import MidMix, Plan
+from planner.readings import DOUGH_C, WORK_SHARE, MixOutcome, Reading, ReadingKind
 from planner.tickets import Mixed, MixTemperatures, degrees_by_speed, mix_balance
 
 KJ_PER_KWH = 3600.0
@@ -43,20 +47,124 @@ def outcome_of(plan: Plan, mix_id: str) -> MixOutcome | None:
     Notes
     -----
     The prediction is that of the ticket as it was answered: with the readings made before the mix
-    began and the water that they asked for. So flour that was read is not blamed on the mixer, and
-    neither is a hand that did what the answer said.
+    began, the water that they asked for, and the second water that a reading during the mix asked
+    for. So flour that was read is not blamed on the mixer, and neither is a hand that did what the
+    answer said. What was known when the mix began counts, not what was learned since. An end that
+    no dough can have, or energy that no mix takes, teaches nothing.
     """
+    plan = plan.as_begun(mix_id)
     read = standing_readings(plan.readings, mix_id)
     end = next((r for r in reversed(read) if r.kind is ReadingKind.DOUGH_END_C), None)
-    if end is None or end.value_c is None:
+    if end is None or end.value_c is None or not DOUGH_C[0] <= end.value_c <= DOUGH_C[1]:
         return None
     followed = follow(plan, mix_id)
     batch = next(b for b in batches_of(plan.day) if b.id == mix_id)
     mixer = plan.day.bakery.mixer(followed.mix.mixer_id)
     night = Night(plan.day, plan.conditions, plan.corrections)
-    outcome = outcome_of_ticket(night, batch, mixer, followed.mixed, end.value_c, end.sd_k)
-    foreseen_kj = sum(float(kj) for kj in followed.mixed.run.work_kj)
-    return replace(outcome, metered_work_share=_metered_share(read, foreseen_kj))
+    run = as_put_in(plan, mix_id, followed)
+    outcome = _outcome(
+        night, batch, mixer, followed.mixed.effects, float(run.dough_c), end.value_c, end.sd_k
+    )
+    return replace(
+        outcome,
+        metered_work_share=_metered_share(read, sum(float(kj) for kj in run.work_kj)),
+        source=f"{plan.day.production_date} {mix_id}",
+    )
+
+
+def learned_from(plan: Plan, mix_ids: Iterable[str], prior: Corrections) -> Corrections:
+    """Return what is known after some mixes of a plan; those that teach nothing change nothing.
+
+    Parameters
+    ----------
+    plan
+        The plan in force, with its readings.
+    mix_ids
+        Its mixes, finished or not.
+    prior
+        What was known before; a mix that it has learned from already is not counted twice.
+    """
+    ended = {r.mix_id: r.at_utc for r in plan.readings if r.kind is ReadingKind.DOUGH_END_C}
+    in_time = sorted((ended[mix_id], mix_id) for mix_id in mix_ids if mix_id in ended)
+    outcomes = (_readable_outcome(plan, mix_id) for _, mix_id in in_time)
+    return learn([outcome for outcome in outcomes if outcome is not None], prior)
+
+
+def _readable_outcome(plan: Plan, mix_id: str) -> MixOutcome | None:
+    """Return what a mix teaches; nothing when its readings fit no balance."""
+    try:
+        return outcome_of(plan, mix_id)
+    except OvenwardError:
+        return None
+
+
+def as_put_in(plan: Plan, mix_id: str, followed: Followed) -> Course:
+    """Return the course of a mix with the water that really went in.
+
+    Parameters
+    ----------
+    plan, mix_id
+        The plan in force with its readings, and the mix.
+    followed
+        The mix with what was read put in.
+
+    Notes
+    -----
+    A dough read during the mix may have been answered with another second water. The reading is
+    answered here once more, with what had been read until then, as it was that night.
+    """
+    mixed = followed.mixed
+    balance, ticket = mixed.balance, mixed.ticket
+    for reading in reversed(standing_readings(plan.readings, mix_id)):  # the last word counts
+        if reading.kind is ReadingKind.DOUGH_MID_C:
+            middle = _answered(plan, mix_id, reading)
+            if middle is not None:
+                balance = _with_second_water(balance, middle, mixed.ways.ice)
+    if balance is mixed.balance:
+        return mixed.run
+    ice_kg = ticket.ice_kg if balance.portions[:1] == mixed.balance.portions[:1] else 0.0
+    return course(balance, ticket.water_c or 0.0, ice_kg, mixed.ways.ice if ice_kg > 0 else None)
+
+
+def _answered(plan: Plan, mix_id: str, reading: Reading) -> MidMix | None:
+    """Return the second water that a reading during the mix was answered with, if it was another.
+
+    None where the answer was to go on as planned, or no water was left.
+    """
+    then = tuple(r for r in plan.readings if r.mix_id != mix_id or r.at_utc <= reading.at_utc)
+    middle = follow(replace(plan, readings=then), mix_id).mid_mix
+    wanted_c = plan.mix(mix_id).steered.dough_c
+    if middle is None or not middle.water or abs(middle.untouched_c - wanted_c) < NEAR_ENOUGH_K:
+        return None
+    return middle
+
+
+def _with_second_water(balance: MixBalance, middle: MidMix, ice: Ice | None) -> MixBalance:
+    """Return a balance whose water after a step goes in as it was answered, ice in the first."""
+    kept = [p for p in balance.portions if p.step <= middle.after_step]
+    later = [p for p in balance.portions if p.step > middle.after_step]
+    liquid_kg = sum(line.water_kg for line in middle.water)
+    liquid_c = sum(line.water_kg * line.temperature_c for line in middle.water) / liquid_kg
+    added = []
+    for n, portion in enumerate(later):
+        ice_kg = middle.ice_kg if n == 0 and ice is not None else 0.0
+        water_c = (
+            liquid_c
+            if ice is None
+            else equivalent_temperature_c(
+                portion.water_kg, liquid_c, ice_kg, ice.temperature_c, ice.true_ice_fraction
+            )
+        )
+        added.append(
+            Ingredient(
+                "second water",
+                portion.water_kg,
+                WATER_KJ_PER_KG_K.value,
+                water_c,
+                step=portion.step,
+            )
+        )
+    return replace(balance, ingredients=(*balance.ingredients, *added), portions=tuple(kept))
 
 
 def outcome_of_ticket(
@@ -79,7 +187,8 @@ def _metered_share(read: Sequence[Reading], foreseen_kj: float) -> float | None:
     kwh = next((r.energy_kwh for r in reversed(read) if r.kind is ReadingKind.METERED_KWH), None)
     if kwh is None or foreseen_kj <= 0:
         return None
-    return kwh * KJ_PER_KWH * INTO_DOUGH / foreseen_kj
+    share = kwh * KJ_PER_KWH * INTO_DOUGH / foreseen_kj
+    return share if WORK_SHARE[0] <= share <= WORK_SHARE[1] else None
 
 
 def _outcome(
