@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from math import hypot
 
 from planner.answer import Followed, follow, standing_readings
 from planner.batches import Batch, batches_of
 from planner.conditions import Conditions
 from planner.constants import WATER_KJ_PER_KG_K
 from planner.corrections import Corrections, prior_share
-from planner.day import Day, RememberedMix
+from planner.day import Day
 from planner.errors import OvenwardError
 from planner.learning.readings import learn
 from planner.mid_mix import NEAR_ENOUGH_K
@@ -22,6 +23,8 @@ from planner.physics.ice import equivalent_temperature_c
 from planner.physics.mix_course import Course, course, dough_temperature_c
 from planner.planned import MidMix, Plan
 from planner.readings import DOUGH_C, WORK_SHARE, MixOutcome, Reading, ReadingKind
+from planner.remarks import Remark, RemarkKind, temperature, word
+from planner.remembered import RememberedMix
 from planner.tickets import Mixed, MixTemperatures, degrees_by_speed, mix_balance
 
 KJ_PER_KWH = 3600.0
@@ -29,6 +32,9 @@ KJ_PER_KWH = 3600.0
 INTO_DOUGH = 0.85
 """Share of a mixer's metered energy that ends in the dough; the rest warms motor and gears (our
 guess, used until a meter and a thermometer together say otherwise)."""
+
+BELIEVED_SD = 4.0
+"""A memory further from what the balance gives than so many standard deviations is a slip."""
 
 REMEMBERED = Spreads(flour_sd_k=2.0, part_sd_k=2.0, water_sd_k=1.5, bowl_sd_k=3.0)
 """How far "about" may be off, one standard deviation each (our guess)."""
@@ -231,7 +237,7 @@ def remembered_outcome(
     """
     night = Night(day, conditions, corrections)
     formula, mixer = day.formula(remembered.formula_id), day.bakery.mixer(remembered.mixer_id)
-    dough_kg = remembered.dough_kg or 0.8 * mixer.max_dough_kg
+    dough_kg = remembered.mass_kg(mixer)
     batch = Batch(
         id=f"remembered.{formula.id}",
         line_id="",
@@ -276,11 +282,54 @@ def remembered_outcome(
 
 
 def recalled(day: Day, conditions: Conditions, prior: Corrections) -> Corrections:
-    """Return what is known, with remembered mixes put in for mixers nothing was read of."""
+    """Return what is known, with remembered mixes put in for mixers nothing was read of.
+
+    A memory that fits no balance is left out, and `doubted` names it.
+    """
+    outcomes = [o for _, o in _memories(day, conditions, prior) if o is not None]
+    return learn(outcomes, prior) if outcomes else prior
+
+
+def doubted(day: Day, conditions: Conditions, prior: Corrections) -> tuple[Remark, ...]:
+    """Return an unmet wish for each remembered mix that fits no balance and so was left out."""
+    return tuple(
+        Remark(
+            RemarkKind.UNMET,
+            "memory_doubted",
+            "The remembered mix of {formula} on {mixer} is left out: no balance comes near {end} "
+            "with its water, ice and flour; check what was entered.",
+            (
+                word("formula", day.formula(one.formula_id).name),
+                word("mixer", day.bakery.mixer(one.mixer_id).name),
+                temperature("end", one.dough_end_c),
+            ),
+        )
+        for one, outcome in _memories(day, conditions, prior)
+        if outcome is None
+    )
+
+
+def _memories(
+    day: Day, conditions: Conditions, prior: Corrections
+) -> list[tuple[RememberedMix, MixOutcome | None]]:
+    """Return the remembered mixes that count, each with what it teaches; None if it fits none."""
     known = {c.mixer_id for c in prior.mixing_work}
-    outcomes = [
-        remembered_outcome(day, conditions, prior, one)
+    return [
+        (one, _believed(day, conditions, prior, one))
         for one in day.remembered
         if one.mixer_id not in known
     ]
-    return learn(outcomes, prior) if outcomes else prior
+
+
+def _believed(
+    day: Day, conditions: Conditions, prior: Corrections, one: RememberedMix
+) -> MixOutcome | None:
+    try:
+        outcome = remembered_outcome(day, conditions, prior, one)
+    except OvenwardError:  # such as a forecast hotter than any dough
+        return None
+    shares = dict(outcome.work_prior_sd)
+    work_sd_k = sum(k * shares[s] for s, k in outcome.degrees_by_speed)
+    sd_k = hypot(outcome.measured_sd_k, outcome.other_sd_k, work_sd_k)
+    off_k = abs(outcome.measured_c - outcome.predicted_c)
+    return outcome if off_k <= BELIEVED_SD * sd_k else None

@@ -9,7 +9,6 @@ from planner import Corrections, Limits, Reading, ReadingKind, answer, make_plan
 from planner.answer import follow
 from planner.bakery import SupplyKind, WaterSupply
 from planner.batches import batches_of
-from planner.day import RememberedMix
 from planner.errors import InputError
 from planner.estimate import Estimate
 from planner.formula import Line, MixStep
@@ -19,6 +18,7 @@ from planner.mixers import Speed
 from planner.night import Night
 from planner.outcomes import learned_from, outcome_of, outcome_of_ticket, recalled
 from planner.physics.mix_course import course
+from planner.remembered import RememberedMix
 from tests.planner.builders import bakery, day, lean_dough, night_of
 from tests.planner.conftest import small_day
 
