@@ -12,7 +12,7 @@ from planner.conditions import Conditions
 from planner.constants import WATER_KJ_PER_KG_K
 from planner.corrections import Corrections, prior_share
 from planner.day import Day
-from planner.errors import OvenwardError
+from planner.errors import Fault, InputError, OvenwardError
 from planner.learning.readings import learn
 from planner.mid_mix import NEAR_ENOUGH_K
 from planner.mixers import Mixer
@@ -25,7 +25,7 @@ from planner.planned import MidMix, Plan
 from planner.readings import DOUGH_C, WORK_SHARE, MixOutcome, Reading, ReadingKind
 from planner.remarks import Remark, RemarkKind, temperature, word
 from planner.remembered import RememberedMix
-from planner.tickets import Mixed, MixTemperatures, degrees_by_speed, mix_balance
+from planner.tickets import READ_SD_K, Mixed, MixTemperatures, degrees_by_speed, mix_balance
 
 KJ_PER_KWH = 3600.0
 
@@ -224,7 +224,11 @@ def _outcome(
 
 
 def remembered_outcome(
-    day: Day, conditions: Conditions, corrections: Corrections, remembered: RememberedMix
+    day: Day,
+    conditions: Conditions,
+    corrections: Corrections,
+    remembered: RememberedMix,
+    spreads: Spreads = REMEMBERED,
 ) -> MixOutcome:
     """Return what a remembered mix teaches: a reading with wide noise.
 
@@ -234,6 +238,8 @@ def remembered_outcome(
         The bakery with its formulas, a night to take the rest from, and what was known.
     remembered
         What the baker remembers of one mix.
+    spreads
+        How far its figures may be off.
     """
     night = Night(day, conditions, corrections)
     formula, mixer = day.formula(remembered.formula_id), day.bakery.mixer(remembered.mixer_id)
@@ -268,7 +274,7 @@ def remembered_outcome(
     made = day.bakery.ice
     ice = Ice(made.temperature_c.value, made.true_ice_fraction.value) if made else Ice(-2.0, 0.9)
     iced = ice if remembered.ice_kg > 0 else None
-    effects = dough_effects(balance, remembered.water_c, remembered.ice_kg, iced, REMEMBERED)
+    effects = dough_effects(balance, remembered.water_c, remembered.ice_kg, iced, spreads)
     predicted = dough_temperature_c(balance, remembered.water_c, remembered.ice_kg, iced)
     return _outcome(
         night,
@@ -309,6 +315,50 @@ def doubted(day: Day, conditions: Conditions, prior: Corrections) -> tuple[Remar
     )
 
 
+def noted(
+    day: Day, conditions: Conditions, notes: Sequence[RememberedMix], prior: Corrections
+) -> Corrections:
+    """Return what is known after mixes that were written down as they came off.
+
+    Parameters
+    ----------
+    day, conditions
+        The bakery with its formulas, and a night to take from what was not written down.
+    notes
+        The mixes, oldest first.
+    prior
+        What was known before.
+
+    Raises
+    ------
+    InputError
+        With every mix that the day does not know, or that no balance comes near.
+    """
+    noted_day = replace(day, remembered=tuple(notes))
+    outcomes = [_believed(noted_day, conditions, prior, one, _read_spreads(one)) for one in notes]
+    faults = [
+        Fault(
+            f"remembered[{i}].dough_end_c",
+            repr(one.dough_end_c),
+            "is nowhere near what a balance gives with its water, ice and flour",
+            "check the figures of this mix, or leave it out",
+        )
+        for i, (one, outcome) in enumerate(zip(notes, outcomes, strict=True))
+        if outcome is None
+    ]
+    if faults:
+        raise InputError(faults)
+    return learn([outcome for outcome in outcomes if outcome is not None], prior)
+
+
+def _read_spreads(one: RememberedMix) -> Spreads:
+    """Return how far figures may be off that were read; those left out are as in a memory."""
+    return Spreads(
+        flour_sd_k=REMEMBERED.flour_sd_k if one.flour_c is None else READ_SD_K,
+        part_sd_k=READ_SD_K if one.part_c else REMEMBERED.part_sd_k,
+    )
+
+
 def _memories(
     day: Day, conditions: Conditions, prior: Corrections
 ) -> list[tuple[RememberedMix, MixOutcome | None]]:
@@ -322,10 +372,14 @@ def _memories(
 
 
 def _believed(
-    day: Day, conditions: Conditions, prior: Corrections, one: RememberedMix
+    day: Day,
+    conditions: Conditions,
+    prior: Corrections,
+    one: RememberedMix,
+    spreads: Spreads = REMEMBERED,
 ) -> MixOutcome | None:
     try:
-        outcome = remembered_outcome(day, conditions, prior, one)
+        outcome = remembered_outcome(day, conditions, prior, one, spreads)
     except OvenwardError:  # such as a forecast hotter than any dough
         return None
     shares = dict(outcome.work_prior_sd)
