@@ -19,7 +19,7 @@ from planner.levers import missed_remarks
 from planner.making import part_c_for
 from planner.mid_mix import mid_mix, mid_mix_remarks
 from planner.night import Night
-from planner.options import Choice, Offer, divide_minutes, proof_offsets, proof_rises
+from planner.options import Choice, Offer, aimed, divide_minutes, proof_offsets, proof_rises
 from planner.planned import Answer, MidMix, Plan, PlannedLoad, PlannedMix
 from planner.readings import Reading, ReadingKind
 from planner.remarks import Figure, Remark, RemarkKind, difference, moment, temperature
@@ -200,7 +200,7 @@ def follow(plan: Plan, mix_id: str) -> Followed:
         end_c,
     )
     mix = replace(mix, loads=tuple(_in_window(load) for load in mix.loads))
-    missed = missed_remarks(night, batch, mixer, start, choice, mixed, part_c)
+    missed = missed_remarks(night, aimed(batch, choice), mixer, start, choice, mixed, part_c)
     mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed))
     return Followed(replace(mix, remarks=mix_remarks(night, offered, mix)), mixed, choice, middle)
 

@@ -17,7 +17,7 @@ from planner.day import BulkWindow
 from planner.formula import Product
 from planner.levers import missed_remarks
 from planner.night import Night
-from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer, Settled
+from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer, Settled, aimed
 from planner.physics.ripening_path import (
     RipeningPath,
     progress_after,
@@ -195,7 +195,7 @@ def planned_mix(
             *mixer_remarks(offered.batch, night.day.bakery.mixer(mixer_id)),
             *missed_remarks(
                 night,
-                offered.batch,
+                aimed(offered.batch, choice),
                 night.day.bakery.mixer(mixer_id),
                 times.start,
                 choice,

@@ -39,6 +39,9 @@ HOT_WATER_C = 45.0
 BURN_C = 49.0
 """Paste above this burns skin within minutes (burn-prevention texts) [°C]."""
 
+RIPE_STEP_MIN = 2.5
+"""Step of the paths on which two ripe times are compared [min]."""
+
 SOME_ICE_KG = 0.005
 """Less ice than this is not spoken of [kg]."""
 
@@ -59,7 +62,7 @@ def mix_remarks(night: Night, offered: Offer, mix: PlannedMix) -> tuple[Remark, 
         *hot_water_caution(mix),
         *raw_egg_caution(offered),
         *allergen_caution(offered),
-        *dough_off_number(offered, mix),
+        *dough_off_number(night, offered, mix),
         *unusual_dough(offered),
         *water_reason(night, mix),
         *chiller_reason(night, mix),
@@ -181,23 +184,44 @@ def allergen_caution(offered: Offer) -> list[Remark]:
     ]
 
 
-def dough_off_number(offered: Offer, mix: PlannedMix) -> list[Remark]:
-    """Say why a dough is planned warmer or cooler than the baker's number."""
-    off_k = mix.ticket.wanted_c - offered.batch.formula.dough_c
+def dough_off_number(night: Night, offered: Offer, mix: PlannedMix) -> list[Remark]:
+    """Say why a dough is planned warmer or cooler than the baker's number, or comes off so.
+
+    Where water and ice cannot reach the dough that was chosen, nobody chose what comes of it.
+    """
+    usual_c, dough_c = offered.batch.formula.dough_c, mix.ticket.expected_c
+    off_k = dough_c - usual_c
     if abs(off_k) < NEAR_NUMBER_K:
         return []
     figures = (
         difference("off", abs(off_k)),
-        temperature("usual", offered.batch.formula.dough_c),
+        temperature("usual", usual_c),
         moment("divide", mix.divide_utc),
-        minutes("worth", abs(off_k * mix.minutes_per_degree)),
+        minutes("worth", abs(ripe_sooner_min(night, offered, mix, dough_c))),
     )
-    if off_k < 0:
-        text = "{off} cooler than your {usual}: it ripens {worth} later, at its divide at {divide}."
-        return [Remark(RemarkKind.REASON, "dough_cooler", text, figures)]
-    text = "{off} warmer than your {usual}: it ripens {worth} sooner, at its divide at {divide}"
-    text += ", and asks for less cold water." if mix.ticket.ice_kg > 0 else "."
-    return [Remark(RemarkKind.REASON, "dough_warmer", text, figures)]
+    side, when = ("cooler", "later") if off_k < 0 else ("warmer", "sooner")
+    if abs(dough_c - mix.steered.dough_c) >= NEAR_NUMBER_K:
+        text = f"Comes off {{off}} {side} than your {{usual}}: it ripens {{worth}} {when}."
+        return [Remark(RemarkKind.REASON, f"comes_off_{side}", text, figures)]
+    text = f"{{off}} {side} than your {{usual}}: it ripens {{worth}} {when}, at its divide at "
+    text += "{divide}"
+    text += ", and asks for less cold water." if off_k > 0 and mix.ticket.ice_kg > 0 else "."
+    return [Remark(RemarkKind.REASON, f"dough_{side}", text, figures)]
+
+
+def ripe_sooner_min(night: Night, offered: Offer, mix: PlannedMix, dough_c: float) -> float:
+    """Return how much sooner a dough is ripe than at the baker's own number [min].
+
+    Both are followed to the end: a slope at one of them does not hold over many degrees. Where one
+    never ripens, the slope has to do.
+    """
+    usual_c = offered.batch.formula.dough_c
+    start = night.day.minute(mix.mix_end_utc)
+    path = offered.bulk.path(start, np.array([usual_c, dough_c]), step_min=RIPE_STEP_MIN)
+    _, ripe, _ = offered.bulk.window(path)
+    if not np.all(np.isfinite(ripe)):
+        return (dough_c - usual_c) * mix.minutes_per_degree
+    return float(ripe[0] - ripe[1])
 
 
 USUAL_DOUGH_C: dict[str, tuple[float, float]] = {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -39,6 +39,17 @@ class Choice:
     dough_c: float
     use_chilled: bool
     use_ice: bool = True
+
+
+def aimed(batch: Batch, choice: Choice) -> Batch:
+    """Return a batch whose own number is the dough chosen for it, if that lies outside its band.
+
+    Only a pin chooses so: the baker then wants that dough, and the band goes with it.
+    """
+    formula = batch.formula
+    if abs(choice.dough_c - formula.dough_c) <= formula.band_k + 1e-6:
+        return batch
+    return replace(batch, formula=replace(formula, dough_c=choice.dough_c))
 
 
 @dataclass(frozen=True, slots=True)
