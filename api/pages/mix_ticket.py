@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from api.pages.names import Names, batch_text
 from api.pages.strip import Strip, strips_of
@@ -153,7 +153,7 @@ def mix_ticket(plan: Plan, mix: PlannedMix, clock: Clock, units: Units) -> MixTi
         offset=clock.offset(mix.start_utc),
         numbers=five_numbers(mix, printed, names, units),
         expected=_expected(mix, units),
-        scaling=_scaling(mix, printed, names, units),
+        scaling=_scaling(mix, printed, names, clock, units),
         total=printed.total,
         mass_unit=units.mass,
         ratios=_ratios(mix, formula, units),
@@ -225,11 +225,12 @@ def _expected(mix: PlannedMix, units: Units) -> str:
 
 
 def _scaling(
-    mix: PlannedMix, printed: PrintedMasses, names: Names, units: Units
+    mix: PlannedMix, printed: PrintedMasses, names: Names, clock: Clock, units: Units
 ) -> tuple[ScalingRow, ...]:
     """Return what to weigh in the order in which it goes in; the water first at its step."""
     step = mix.ticket.water_step
-    rows = [(step, row) for row in _water_rows(mix, printed, names, units)]
+    rows = [(step, row) for row in _draw_row(mix, clock)]
+    rows += [(step, row) for row in _water_rows(mix, printed, names, units)]
     others = printed.lines[len(mix.ticket.water) + 1 :]
     rows += [
         (
@@ -245,6 +246,17 @@ def _scaling(
         for line, mass in zip(mix.scaling, others, strict=True)
     ]
     return tuple(row for _, row in sorted(rows, key=lambda pair: pair[0]))
+
+
+def _draw_row(mix: PlannedMix, clock: Clock) -> list[ScalingRow]:
+    """Return when to draw the water that is weighed next, in whole minutes and never sooner."""
+    earliest = mix.ticket.draw_not_before_utc
+    if earliest is None:
+        return []
+    minute = earliest.replace(second=0, microsecond=0)
+    minute += timedelta(minutes=minute < earliest)
+    text = f"draw the water at {clock.time(minute)}, not before"
+    return [ScalingRow(_group(mix, mix.ticket.water_step), text, "", "", "")]
 
 
 def _water_rows(

@@ -1,7 +1,9 @@
 """The water ticket: what goes in when, whatever the first step holds."""
 
 from dataclasses import replace
+from datetime import timedelta
 from functools import cache
+from math import log
 
 import pytest
 
@@ -96,3 +98,37 @@ def test_hot_water_of_a_later_step_is_not_poured_first():
     told = caution(mix, "hot_water")
     assert "water first" not in told.text
     assert [f.value for f in told.figures if f.name == "step"] == ["2"]
+
+
+# ---- when to draw it ---------------------------------------------------------------------------
+
+
+def minutes_ahead(ticket, moment):
+    return (moment - ticket.draw_not_before_utc) / timedelta(minutes=1)
+
+
+def test_chilled_water_is_drawn_so_late_that_it_moves_half_a_degree():
+    """Tap of 6 °C in a room of 24, m kg: 250 (m/10)^(1/3) ln(18/17.5) minutes before the mixer."""
+    cold = bakery(supplies=(WaterSupply("tap", "tap", SupplyKind.TAP, Estimate(6.0)),))
+    the_day = day(bakery=cold, formulas=(lean_dough(dough_c=20.0),))
+    mix = make_plan(the_day, night_of(24.0), limits=LIMITS).mixes[0]
+    assert mix.ticket.water_c == pytest.approx(6.0)
+    by_hand = 250 * (mix.ticket.formula_water_kg / 10) ** (1 / 3) * log(18 / 17.5)
+    assert minutes_ahead(mix.ticket, mix.start_utc) == pytest.approx(by_hand, abs=0.05)
+
+
+def test_water_near_the_room_may_be_drawn_at_any_time():
+    """Tap of 15 °C in a room of 15.4: it cannot move by half a degree."""
+    the_day = day(formulas=(lean_dough(dough_c=20.0),))
+    mix = make_plan(the_day, night_of(15.4), limits=LIMITS).mixes[0]
+    assert mix.ticket.water_c == pytest.approx(15.0)
+    assert mix.ticket.draw_not_before_utc is None
+
+
+def test_water_of_a_later_step_is_drawn_for_its_own_moment():
+    """First speed lasts four minutes: the bucket may be filled by so much later."""
+    mix = mixed(milk_first())
+    poured = mix.start_utc + timedelta(minutes=4)
+    gap_k = 33.0 - mix.ticket.water_c
+    by_hand = 250 * (mix.ticket.formula_water_kg / 10) ** (1 / 3) * log(gap_k / (gap_k - 0.5))
+    assert minutes_ahead(mix.ticket, poured) == pytest.approx(by_hand, abs=0.05)

@@ -1,6 +1,7 @@
 """The ticket of one mix: every line where it goes in."""
 
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import pytest
 
@@ -54,3 +55,27 @@ def test_of_two_portions_the_second_is_kept_back_from_the_first():
         "water, tap", "water, chiller", "ice, flake", "of the water keep back for step 2"
     ]  # fmt: skip
     assert "with the 3.00 kg of water kept back" in ticket.steps[2].what
+
+
+def at_water(ticket):
+    return [row.name for row in ticket.scaling if "water" in row.name]
+
+
+def test_when_to_draw_the_water_stands_where_it_is_weighed():
+    """21:02:20 UTC in summer is 23:02:20 in Vienna; printed in whole minutes, and never sooner."""
+    drawn = shown({"draw_not_before_utc": datetime(2026, 7, 15, 21, 2, 20, tzinfo=UTC)})
+    assert at_water(drawn)[:2] == ["draw the water at 23:03, not before", "water, tap"]
+    on_the_minute = shown({"draw_not_before_utc": datetime(2026, 7, 15, 21, 2, tzinfo=UTC)})
+    assert at_water(on_the_minute)[0] == "draw the water at 23:02, not before"
+
+
+def test_water_that_may_wait_needs_no_word():
+    assert at_water(shown({"draw_not_before_utc": None})) == ["water, tap", "water, chiller"]
+
+
+def test_water_of_a_later_step_is_drawn_for_that_step():
+    held = HeldBack(1, 17.22, 8.35)
+    drawn = datetime(2026, 7, 15, 21, 2, tzinfo=UTC)
+    late = shown({"held_back": (held,), "water_step": 1, "draw_not_before_utc": drawn})
+    (row,) = (row for row in late.scaling if row.name.startswith("draw the water"))
+    assert row.group == "add at step 2, second speed"
