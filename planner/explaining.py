@@ -278,7 +278,7 @@ def water_reason(night: Night, mix: PlannedMix) -> list[Remark]:
 
 
 def chiller_reason(night: Night, mix: PlannedMix) -> list[Remark]:
-    """Say when the chiller has less left than the mix would take."""
+    """Say when the chiller has less left than the mix would take, or is kept for others."""
     chiller = night.supply(SupplyKind.CHILLER)
     taken_kg = chilled_kg(mix.ticket.water)
     ticket = mix.ticket
@@ -291,8 +291,13 @@ def chiller_reason(night: Night, mix: PlannedMix) -> list[Remark]:
         if ticket.ice_kg > 0:
             text = "The chiller has only {left} left for this mix: ice makes up for it."
         return [Remark(RemarkKind.NOTE, "chiller_short", text, (left,))]
-    if not mix.steered.use_chilled and ticket.ice_kg > 0:
+    if mix.steered.use_chilled:
+        return []
+    if ticket.ice_kg > 0:
         text = "Chilled water is kept for other mixes: ice makes up for it."
+        return [Remark(RemarkKind.NOTE, "chiller_kept", text)]
+    if ticket.expected_c > mix.steered.dough_c + NEAR_NUMBER_K:
+        text = "Chilled water is kept for other mixes: this one comes off warmer."
         return [Remark(RemarkKind.NOTE, "chiller_kept", text)]
     return []
 

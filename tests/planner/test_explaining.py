@@ -10,10 +10,12 @@ from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.corrections import Corrections
 from planner.estimate import Estimate
+from planner.explaining import chiller_reason
 from planner.night import Night
 from planner.pins import Pin
 from planner.remarks import RemarkKind
 from planner.rises import dough_rise
+from planner.water_ticket import WaterLine
 from tests.planner.builders import bakery, day, lean_dough, night_of
 
 QUICK = Limits(list_only=True)
@@ -32,6 +34,61 @@ def planned(room_c, formula, *, pinned_c=None, **house):
 
 def coded(mix, *codes):
     return [r for r in mix.remarks if r.code in codes]
+
+
+# ---- chilled water -----------------------------------------------------------------------------
+
+
+def chilled_mix(*, chilled_kg, allowed_kg, use_chilled=True, ice_kg=0.0, warmer_k=0.0):
+    """A mix of 12 kg of water, so much of it chilled, where the plan lets it take so much."""
+    chiller = WaterSupply(
+        "cold", "chiller", SupplyKind.CHILLER, Estimate(4.0), tank_kg=100.0, recovery_kg_per_h=0.0
+    )
+    plan = planned(24.0, lean_dough(), supplies=(*bakery().supplies, chiller))
+    mix = plan.mixes[0]
+    lines = [
+        WaterLine("tap", SupplyKind.TAP, 12.0 - chilled_kg - ice_kg, 15.0),
+        WaterLine("cold", SupplyKind.CHILLER, chilled_kg, 4.0),
+    ]
+    ticket = replace(
+        mix.ticket, water=tuple(w for w in lines if w.water_kg > 0), ice_kg=ice_kg,
+        formula_water_kg=12.0, expected_c=mix.steered.dough_c + warmer_k,
+    )  # fmt: skip
+    steered = replace(mix.steered, use_chilled=use_chilled, chilled_kg=allowed_kg)
+    night = Night(plan.day, plan.conditions, Corrections())
+    return night, replace(mix, ticket=ticket, steered=steered)
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"chilled_kg": 5.0, "allowed_kg": 5.0}, "chiller_short"),
+        ({"chilled_kg": 0.0, "allowed_kg": 0.0}, "chiller_short"),
+        ({"chilled_kg": 5.0, "allowed_kg": 9.0}, None),  # a blend, and more could be had
+        ({"chilled_kg": 12.0, "allowed_kg": 12.0}, None),  # all of it is chilled
+        ({"chilled_kg": 0.0, "allowed_kg": 9.0, "use_chilled": False, "ice_kg": 2.0},
+         "chiller_kept"),
+        ({"chilled_kg": 0.0, "allowed_kg": 9.0, "use_chilled": False}, None),
+        ({"chilled_kg": 0.0, "allowed_kg": 9.0, "use_chilled": False, "warmer_k": 2.0},
+         "chiller_kept"),
+    ],
+)  # fmt: skip
+def test_a_chiller_that_is_short_or_kept_for_others_is_named(changes, code):
+    told = chiller_reason(*chilled_mix(**changes))
+    assert [r.code for r in told] == ([] if code is None else [code])
+
+
+@pytest.mark.parametrize(("ice_kg", "words"), [(0.0, "is warmer"), (2.0, "ice makes up")])
+def test_a_short_chiller_says_what_is_left_and_what_comes_of_it(ice_kg, words):
+    (told,) = chiller_reason(*chilled_mix(chilled_kg=5.0, allowed_kg=5.0, ice_kg=ice_kg))
+    assert words in told.text
+    assert figure(told, "left") == 5.0
+
+
+def test_a_house_without_chiller_has_nothing_to_say_about_one():
+    _, mix = chilled_mix(chilled_kg=0.0, allowed_kg=0.0)
+    plain = planned(24.0, lean_dough())
+    assert chiller_reason(Night(plain.day, plain.conditions, Corrections()), mix) == []
 
 
 # ---- off the baker's number --------------------------------------------------------------------
