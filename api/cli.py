@@ -13,7 +13,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from api.pages.wording import Units
     from api.settings import Settings
     from planner.conditions import Conditions
+    from planner.corrections import Corrections
     from planner.day import Day
     from planner.errors import Fault
     from planner.pins import Pin
@@ -63,15 +64,25 @@ class Tools:
 
 @dataclass(frozen=True, slots=True)
 class Night:
-    """A day as read from a file."""
+    """A day as read from a file.
+
+    Attributes
+    ----------
+    learned
+        What finished mixes have taught; None when none were given.
+    """
 
     day: Day
     conditions: Conditions
     pins: tuple[Pin, ...]
+    learned: Corrections | None = None
 
 
 OrdersOption = Annotated[
     Path | None, typer.Option(help="Orders as CSV; they replace those of the day.")
+]
+FinishedOption = Annotated[
+    Path | None, typer.Option(help="Finished mixes as TOML; they teach what the mixers heat.")
 ]
 UnitsOption = Annotated[str, typer.Option(help="metric or us.")]
 SheetOption = Annotated[Path | None, typer.Option(help="Also write the bench sheet there.")]
@@ -111,13 +122,14 @@ def plan(
     day: DayArgument,
     *,
     orders: OrdersOption = None,
+    finished: FinishedOption = None,
     json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
     sheet: SheetOption = None,
     units: UnitsOption = "metric",
 ) -> None:
     """Plan a day from a file and print its table."""
     with plain_errors():
-        night, shown = _read_night(day, orders), _units(units)
+        night, shown = _read_night(day, orders, finished), _units(units)
         made = _planned(context, night)
         if json:
             _print_json(made, shown)
@@ -154,6 +166,7 @@ def balance(
         str | None, typer.Argument(help="Which mix; the first when left out.", metavar="MIX")
     ] = None,
     *,
+    finished: FinishedOption = None,
     units: UnitsOption = "metric",
 ) -> None:
     """Print the heat balance of one mix term by term, to add up by hand."""
@@ -161,7 +174,7 @@ def balance(
     from planner import sum_reasons
 
     with plain_errors():
-        night, shown = _read_night(day, None), _units(units)
+        night, shown = _read_night(day, None, finished), _units(units)
         made = _planned(context, night)
         known = {one.id: one for one in made.mixes}
         if not known:
@@ -199,11 +212,18 @@ def main() -> None:
 # -- input -------------------------------------------------------------------------------------
 
 
-def _read_night(day: Path, orders: Path | None) -> Night:
+def _read_night(day: Path, orders: Path | None, finished: Path | None = None) -> Night:
     text = _text_of(day)
     if orders is None:
-        return _night_of(text)
-    return _night_with_orders(text, _text_of(orders), orders.name)
+        night = _night_of(text)
+    else:
+        night = _night_with_orders(text, _text_of(orders), orders.name)
+    if finished is None:
+        return night
+    from api.files.toml_finished import learned
+
+    told = learned(_text_of(finished), finished.name, night.day, night.conditions)
+    return replace(night, learned=told)
 
 
 def _night_with_orders(text: str, list_text: str, list_name: str) -> Night:
@@ -263,8 +283,9 @@ def _planned(context: typer.Context, night: Night) -> Plan:
     from planner.corrections import Corrections
 
     make = _tools(context).make_plan or _real_make_plan()
+    known = Corrections() if night.learned is None else night.learned
     with progress_line() as tell:
-        return make(night.day, night.conditions, Corrections(), pins=night.pins, on_progress=tell)
+        return make(night.day, night.conditions, known, pins=night.pins, on_progress=tell)
 
 
 def _real_make_plan() -> Callable[..., Plan]:

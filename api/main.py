@@ -16,6 +16,7 @@ from api.jobs.planning import Core, PlanningJobs, planner_core
 from api.routes import (
     bakeries,
     conditions,
+    corrections,
     days,
     formulas,
     health,
@@ -43,6 +44,7 @@ RESOURCES = (
     days,
     plans,
     readings,
+    corrections,
 )
 
 

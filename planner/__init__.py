@@ -12,7 +12,7 @@ from planner.corrections import Corrections
 from planner.day import Day
 from planner.errors import Fault, InputError, OvenwardError
 from planner.learning.readings import learn
-from planner.outcomes import outcome_of
+from planner.outcomes import learned_from, noted, outcome_of
 from planner.pins import Limits, Pin, Progress
 from planner.plan import make_plan
 from planner.planned import Answer, Breakdown, Plan
@@ -41,7 +41,9 @@ __all__ = [
     "RunsAgain",
     "answer",
     "learn",
+    "learned_from",
     "make_plan",
+    "noted",
     "outcome_of",
     "replan",
     "sum_reasons",

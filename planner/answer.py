@@ -161,7 +161,7 @@ def follow(plan: Plan, mix_id: str) -> Followed:
         The mix.
     """
     before = plan.mix(mix_id)
-    night = Night(plan.day, plan.conditions, plan.corrections)
+    night = Night(plan.day, plan.conditions, plan.corrections_for(mix_id))
     batch = next(b for b in batches_of(plan.day) if b.id == mix_id)
     readings = readings_of(plan.readings, mix_id)
     offered = bare_offer(night, batch)

@@ -29,7 +29,7 @@ def sum_reasons(plan: Plan, mix_id: str) -> tuple[Remark, ...]:
     mix = plan.mix(mix_id)
     if mix.ticket.hand_sum is None:
         return ()
-    night = Night(plan.day, plan.conditions, plan.corrections)
+    night = Night(plan.day, plan.conditions, plan.corrections_for(mix_id))
     batch = next((b for b in batches_of(plan.day) if b.id == mix_id), None)
     if batch is None:
         return ()

@@ -35,12 +35,15 @@ class WorkEvidence:
         Degrees that the work gave in all [K]: the sum of the above at the true factors.
     sd_k
         Spread of that figure [K]: of the thermometer, and of all that was not the work.
+    source
+        The one mix of one day that it is; empty for one that stands for itself.
     """
 
     dough_class: str
     degrees_by_speed: tuple[tuple[Speed, float], ...]
     rise_k: float
     sd_k: float
+    source: str = ""
 
     def __post_init__(self) -> None:
         check_within("rise_k", self.rise_k, -60, 120, "K")
@@ -93,12 +96,12 @@ class MixingWorkCorrection:
         return max(LEAST_FACTOR, value), float(np.sqrt(max(variance, 0.0)))
 
     def rise_sd_k(self, degrees: Sequence[tuple[Speed, float]], dough_class: str) -> float:
-        """Return the spread of the rise of a mix, whose speeds err together [K].
+        """Return the spread of the rise that speeds which were read give a mix [K].
 
         Parameters
         ----------
         degrees
-            Degrees per unit of factor, by speed [K].
+            Degrees per unit of factor, by speed [K]; each speed one of ``speeds``.
         dough_class
             What is mixed.
         """
@@ -168,14 +171,20 @@ class Corrections:
             Where and what is mixed.
         degrees_by_speed
             Degrees that 100 % more work than is now believed would give, by speed [K].
+
+        Notes
+        -----
+        A speed of which nothing was read keeps the spread of its first guess, whatever was learned
+        of the others. First guesses of one mixer come from one table and err together.
         """
         factors = self.work_factors(mixer, dough_class)
         known = [(s, k / factors[s][0]) for s, k in degrees_by_speed if s in factors]
         correction = self.of_mixer(mixer.id)
-        if correction is not None:
-            return correction.rise_sd_k(known, dough_class)
-        # The first guesses of one mixer's speeds come from one table and err together.
-        return sum(k * factors[s][1] for s, k in known)
+        if correction is None:
+            return sum(k * factors[s][1] for s, k in known)
+        read = [(s, k) for s, k in known if s in correction.speeds]
+        unread_k = sum(k * factors[s][1] for s, k in known if s not in correction.speeds)
+        return float(np.hypot(correction.rise_sd_k(read, dough_class), unread_k))
 
 
 def prior_share(estimate: Estimate) -> float:

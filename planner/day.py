@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
 from planner.bakery import Bakery, check_unique
-from planner.errors import Fault, InputError, check_name, check_within, refuse
+from planner.errors import Fault, InputError, check_name, check_within, no_such, refuse
 from planner.formula import Formula, Preferment, Product, Scald
+from planner.remembered import RememberedMix, check_remembered_ice, check_remembered_known
 from planner.ripening import ByTheClock, Ripening
 
 
@@ -136,49 +137,6 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True)
-class RememberedMix:
-    """A mix that the baker remembers: "last time water about 12, flour about 24, came off at 26".
-
-    Attributes
-    ----------
-    dough_kg
-        How much it was [kg]; None for four fifths of what the mixer takes.
-    water_c, ice_kg
-        Water [°C] and ice [kg] that went in.
-    flour_c, room_c
-        Flour and room [°C]; None for the room, and for tonight's.
-    part_c
-        Preferments and scalds by part id [°C]; the dough's own number when left out.
-    dough_end_c, about_k
-        Temperature it came off with [°C], and how sure that is, one standard deviation [K].
-    """
-
-    mixer_id: str
-    formula_id: str
-    water_c: float
-    dough_end_c: float
-    dough_kg: float | None = None
-    ice_kg: float = 0.0
-    flour_c: float | None = None
-    room_c: float | None = None
-    part_c: tuple[tuple[str, float], ...] = ()
-    about_k: float = 1.0
-
-    def __post_init__(self) -> None:
-        check_name("mixer_id", self.mixer_id)
-        check_name("formula_id", self.formula_id)
-        check_within("water_c", self.water_c, 0, 100, "°C")
-        check_within("dough_end_c", self.dough_end_c, 5, 45, "°C")
-        check_within("ice_kg", self.ice_kg, 0, 1000, "kg")
-        check_within("about_k", self.about_k, 0.2, 5, "K")
-        for name, value in (("flour_c", self.flour_c), ("room_c", self.room_c)):
-            if value is not None:
-                check_within(name, value, -20, 60, "°C")
-        if self.dough_kg is not None:
-            check_within("dough_kg", self.dough_kg, 0.1, 5000, "kg")
-
-
-@dataclass(frozen=True, slots=True)
 class Day:
     """One production day of one bakery.
 
@@ -254,40 +212,23 @@ def day_faults(day: Day) -> list[Fault]:
         *check_ovens_known(day),
         *check_people_known(day),
         *check_leave_by_in_span(day),
-        *check_remembered_known(day),
+        *check_remembered_known(day.remembered, day.formulas, day.bakery.mixers),
+        *check_remembered_ice(day.remembered, day.formulas, day.bakery.mixers),
     ]
-
-
-def _unknown(field: str, value: str, what: str, known: list[str]) -> Fault:
-    choices = ", ".join(sorted(known)) or "none"
-    return Fault(field, repr(value), f"no such {what}", f"use one of: {choices}")
 
 
 def check_formulas_known(day: Day) -> list[Fault]:
     """Every product and mix names a formula of the day."""
     known = [f.id for f in day.formulas]
     return [
-        _unknown(f"products.{p.id}.formula", p.formula_id, "formula", known)
+        no_such(f"products.{p.id}.formula", p.formula_id, "formula", known)
         for p in day.products
         if p.formula_id not in known
     ] + [
-        _unknown(f"mix_list.{line.id}.formula", line.formula_id, "formula", known)
+        no_such(f"mix_list.{line.id}.formula", line.formula_id, "formula", known)
         for line in day.lines
         if isinstance(line, MixRequest) and line.formula_id not in known
     ]
-
-
-def check_remembered_known(day: Day) -> list[Fault]:
-    """A remembered mix names a mixer and a formula there is, and no more ice than water."""
-    faults = []
-    formulas, mixers = [f.id for f in day.formulas], [m.id for m in day.bakery.mixers]
-    for i, one in enumerate(day.remembered):
-        if one.formula_id not in formulas:
-            where = f"remembered[{i}].formula"
-            faults.append(_unknown(where, one.formula_id, "formula", formulas))
-        if one.mixer_id not in mixers:
-            faults.append(_unknown(f"remembered[{i}].mixer", one.mixer_id, "mixer", mixers))
-    return faults
 
 
 def check_products_known(day: Day) -> list[Fault]:
@@ -300,7 +241,7 @@ def check_products_known(day: Day) -> list[Fault]:
         product = by_id.get(line.product_id)
         if product is None:
             faults.append(
-                _unknown(f"mix_list.{line.id}.product", line.product_id, "product", list(by_id))
+                no_such(f"mix_list.{line.id}.product", line.product_id, "product", list(by_id))
             )
         elif isinstance(line, MixRequest) and product.formula_id != line.formula_id:
             faults.append(
@@ -363,7 +304,7 @@ def check_places_known(day: Day) -> list[Fault]:
     named += [(f"bakery.mixers.{m.id}.room", m.room_id) for m in day.bakery.mixers]
     named += [(f"bakery.flour_stores.{s.id}.place", s.place_id) for s in day.bakery.flour_stores]
     return [
-        _unknown(field, place, "room or chamber", list(known))
+        no_such(field, place, "room or chamber", list(known))
         for field, place in named
         if place not in known
     ]
@@ -374,18 +315,18 @@ def check_stores_known(day: Day) -> list[Fault]:
     stores = {s.id for s in day.bakery.flour_stores} | day.bakery.place_ids
     vessels = {v.id for v in day.bakery.vessels}
     faults = [
-        _unknown(f"formulas.{f.id}.{line.label}.store", line.store_id, "store", list(stores))
+        no_such(f"formulas.{f.id}.{line.label}.store", line.store_id, "store", list(stores))
         for f in day.formulas
         for line in f.all_lines
         if line.store_id is not None and line.store_id not in stores
     ]
     faults += [
-        _unknown(f"{field}.vessel", ripening.vessel_id, "vessel", list(vessels))
+        no_such(f"{field}.vessel", ripening.vessel_id, "vessel", list(vessels))
         for field, ripening in _ripenings(day)
         if ripening.vessel_id is not None and ripening.vessel_id not in vessels
     ]
     return faults + [
-        _unknown(f"formulas.{f.id}.parts.{part.id}.vessel", part.vessel_id, "vessel", list(vessels))
+        no_such(f"formulas.{f.id}.parts.{part.id}.vessel", part.vessel_id, "vessel", list(vessels))
         for f in day.formulas
         for part in f.parts
         if isinstance(part, Scald) and part.vessel_id is not None and part.vessel_id not in vessels
@@ -396,7 +337,7 @@ def check_ovens_known(day: Day) -> list[Fault]:
     """Every product names ovens of the bakery."""
     known = [o.id for o in day.bakery.ovens]
     return [
-        _unknown(f"products.{p.id}.ovens", oven_id, "oven", known)
+        no_such(f"products.{p.id}.ovens", oven_id, "oven", known)
         for p in day.products
         for oven_id in p.oven_ids
         if oven_id not in known
@@ -409,7 +350,7 @@ def check_people_known(day: Day) -> list[Fault]:
     if not day.shifts:
         return [Fault("shifts", "()", "nobody works", "enter who works from when to when")]
     return [
-        _unknown(f"shifts[{i}].person", shift.person_id, "person", known)
+        no_such(f"shifts[{i}].person", shift.person_id, "person", known)
         for i, shift in enumerate(day.shifts)
         if shift.person_id not in known
     ]

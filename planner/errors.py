@@ -81,6 +81,12 @@ def refuse(field: str, value: object, problem: str, remedy: str) -> InputError:
     return InputError([Fault(field, repr(value), problem, remedy)])
 
 
+def no_such(field: str, value: str, what: str, known: Iterable[str]) -> Fault:
+    """Return the fault of a name that nothing has."""
+    choices = ", ".join(sorted(known)) or "none"
+    return Fault(field, repr(value), f"no such {what}", f"use one of: {choices}")
+
+
 def check_finite(field: str, value: float) -> None:
     """Refuse NaN and infinities.
 

@@ -19,6 +19,7 @@ from planner.options import Offer
 from planner.pins import Pin
 from planner.planned import PlannedMix, PlannedPreparation, PreparationKind
 from planner.remarks import (
+    Figure,
     Remark,
     RemarkKind,
     difference,
@@ -38,6 +39,12 @@ HOT_WATER_C = 45.0
 BURN_C = 49.0
 """Paste above this burns skin within minutes (burn-prevention texts) [°C]."""
 
+RIPE_STEP_MIN = 2.5
+"""Step of the paths on which two ripe times are compared [min]."""
+
+SOME_ICE_KG = 0.005
+"""Less ice than this is not spoken of [kg]."""
+
 SAID_FROM_MIN, PLANNING_STEP_MIN = 1.0, 5.0
 """A divide outside its window by more than the first and up to the second is the grid's doing."""
 
@@ -55,7 +62,7 @@ def mix_remarks(night: Night, offered: Offer, mix: PlannedMix) -> tuple[Remark, 
         *hot_water_caution(mix),
         *raw_egg_caution(offered),
         *allergen_caution(offered),
-        *dough_off_number(offered, mix),
+        *dough_off_number(night, offered, mix),
         *unusual_dough(offered),
         *water_reason(night, mix),
         *chiller_reason(night, mix),
@@ -78,26 +85,26 @@ def short_window(mix: PlannedMix) -> list[Remark]:
 
 
 def second_water(offered: Offer, mix: PlannedMix) -> list[Remark]:
-    """Say how much of the water is kept for a later step."""
+    """Say how much of the water, and of the ice, is kept for a later step."""
     steps = offered.batch.formula.steps
-    return [
-        Remark(
-            RemarkKind.NOTE,
-            "second_water",
-            "Keep back {kept} of the water for the step {step} ({speed}).",
-            (
-                mass("kept", held.water_kg),
-                word("step", str(held.step + 1)),
-                word("speed", steps[held.step].speed),
-            ),
+    remarks = []
+    for held in mix.ticket.held_back:
+        figures: tuple[Figure, ...] = (
+            mass("kept", held.water_kg),
+            word("step", str(held.step + 1)),
+            word("speed", steps[held.step].speed),
         )
-        for held in mix.ticket.held_back
-    ]
+        text = "Keep back {kept} of the water for the step {step} ({speed})."
+        if held.ice_kg >= SOME_ICE_KG:
+            text = "Keep back {kept} of the water and {ice} of ice for the step {step} ({speed})."
+            figures = (*figures, mass("ice", held.ice_kg))
+        remarks.append(Remark(RemarkKind.NOTE, "second_water", text, figures))
+    return remarks
 
 
 def ice_cautions(mix: PlannedMix) -> list[Remark]:
     """Say how ice is used, and what not to do."""
-    if mix.ticket.ice_kg < 0.005 or mix.ticket.ice_kind is None:
+    if mix.ticket.ice_kg < SOME_ICE_KG or mix.ticket.ice_kind is None:
         return []
     if mix.ticket.pour_c is not None:
         return [
@@ -114,29 +121,36 @@ def ice_cautions(mix: PlannedMix) -> list[Remark]:
             )
         ]
     piece = "" if mix.ticket.ice_kind is IceKind.FLAKE else " Break up large pieces."
-    return [
-        Remark(
-            RemarkKind.CAUTION,
-            "ice_in_bowl",
-            "Ice goes in with the water before the mixer starts; no scoop or hand in a moving "
-            f"bowl.{piece}",
-        )
-    ]
+    when, figures = _when_water_goes_in(mix)
+    text = f"Ice goes in with the water {when}; no scoop or hand in a moving bowl.{piece}"
+    return [Remark(RemarkKind.CAUTION, "ice_in_bowl", text, figures)]
+
+
+def _when_water_goes_in(mix: PlannedMix) -> tuple[str, tuple[Figure, ...]]:
+    """Return the words and figures for the moment at which water and ice go into the bowl."""
+    if mix.ticket.water_step == 0:
+        return "before the mixer starts", ()
+    step = word("step", str(mix.ticket.water_step + 1))
+    return "at the step {step}, with the mixer stopped", (step,)
 
 
 def hot_water_caution(mix: PlannedMix) -> list[Remark]:
     """Give the loading order when the water is hot."""
     if mix.ticket.water_c is None or mix.ticket.water_c <= HOT_WATER_C:
         return []
-    return [
-        Remark(
-            RemarkKind.CAUTION,
-            "hot_water",
-            "Water at {water} burns and kills yeast: water first, then flour, then yeast or "
-            "levain on top.",
-            (temperature("water", mix.ticket.water_c),),
+    text = (
+        "Water at {water} burns and kills yeast: water first, then flour, then yeast or levain "
+        "on top."
+    )
+    figures: tuple[Figure, ...] = (temperature("water", mix.ticket.water_c),)
+    if mix.ticket.water_step > 0:
+        when, step = _when_water_goes_in(mix)
+        text = (
+            f"Water at {{water}} burns and kills yeast: pour it slowly {when}, and not onto yeast "
+            "or levain."
         )
-    ]
+        figures = (*figures, *step)
+    return [Remark(RemarkKind.CAUTION, "hot_water", text, figures)]
 
 
 def raw_egg_caution(offered: Offer) -> list[Remark]:
@@ -170,23 +184,44 @@ def allergen_caution(offered: Offer) -> list[Remark]:
     ]
 
 
-def dough_off_number(offered: Offer, mix: PlannedMix) -> list[Remark]:
-    """Say why a dough is planned warmer or cooler than the baker's number."""
-    off_k = mix.ticket.wanted_c - offered.batch.formula.dough_c
+def dough_off_number(night: Night, offered: Offer, mix: PlannedMix) -> list[Remark]:
+    """Say why a dough is planned warmer or cooler than the baker's number, or comes off so.
+
+    Where water and ice cannot reach the dough that was chosen, nobody chose what comes of it.
+    """
+    usual_c, dough_c = offered.batch.formula.dough_c, mix.ticket.expected_c
+    off_k = dough_c - usual_c
     if abs(off_k) < NEAR_NUMBER_K:
         return []
     figures = (
         difference("off", abs(off_k)),
-        temperature("usual", offered.batch.formula.dough_c),
+        temperature("usual", usual_c),
         moment("divide", mix.divide_utc),
-        minutes("worth", abs(off_k * mix.minutes_per_degree)),
+        minutes("worth", abs(ripe_sooner_min(night, offered, mix, dough_c))),
     )
-    if off_k < 0:
-        text = "{off} cooler than your {usual}: it ripens {worth} later, at its divide at {divide}."
-        return [Remark(RemarkKind.REASON, "dough_cooler", text, figures)]
-    text = "{off} warmer than your {usual}: it ripens {worth} sooner, at its divide at {divide}"
-    text += ", and asks for less cold water." if mix.ticket.ice_kg > 0 else "."
-    return [Remark(RemarkKind.REASON, "dough_warmer", text, figures)]
+    side, when = ("cooler", "later") if off_k < 0 else ("warmer", "sooner")
+    if abs(dough_c - mix.steered.dough_c) >= NEAR_NUMBER_K:
+        text = f"Comes off {{off}} {side} than your {{usual}}: it ripens {{worth}} {when}."
+        return [Remark(RemarkKind.REASON, f"comes_off_{side}", text, figures)]
+    text = f"{{off}} {side} than your {{usual}}: it ripens {{worth}} {when}, at its divide at "
+    text += "{divide}"
+    text += ", and asks for less cold water." if off_k > 0 and mix.ticket.ice_kg > 0 else "."
+    return [Remark(RemarkKind.REASON, f"dough_{side}", text, figures)]
+
+
+def ripe_sooner_min(night: Night, offered: Offer, mix: PlannedMix, dough_c: float) -> float:
+    """Return how much sooner a dough is ripe than at the baker's own number [min].
+
+    Both are followed to the end: a slope at one of them does not hold over many degrees. Where one
+    never ripens, the slope has to do.
+    """
+    usual_c = offered.batch.formula.dough_c
+    start = night.day.minute(mix.mix_end_utc)
+    path = offered.bulk.path(start, np.array([usual_c, dough_c]), step_min=RIPE_STEP_MIN)
+    _, ripe, _ = offered.bulk.window(path)
+    if not np.all(np.isfinite(ripe)):
+        return (dough_c - usual_c) * mix.minutes_per_degree
+    return float(ripe[0] - ripe[1])
 
 
 USUAL_DOUGH_C: dict[str, tuple[float, float]] = {
@@ -243,7 +278,7 @@ def water_reason(night: Night, mix: PlannedMix) -> list[Remark]:
 
 
 def chiller_reason(night: Night, mix: PlannedMix) -> list[Remark]:
-    """Say when the chiller has less left than the mix would take."""
+    """Say when the chiller has less left than the mix would take, or is kept for others."""
     chiller = night.supply(SupplyKind.CHILLER)
     taken_kg = chilled_kg(mix.ticket.water)
     ticket = mix.ticket
@@ -256,8 +291,13 @@ def chiller_reason(night: Night, mix: PlannedMix) -> list[Remark]:
         if ticket.ice_kg > 0:
             text = "The chiller has only {left} left for this mix: ice makes up for it."
         return [Remark(RemarkKind.NOTE, "chiller_short", text, (left,))]
-    if not mix.steered.use_chilled and ticket.ice_kg > 0:
+    if mix.steered.use_chilled:
+        return []
+    if ticket.ice_kg > 0:
         text = "Chilled water is kept for other mixes: ice makes up for it."
+        return [Remark(RemarkKind.NOTE, "chiller_kept", text)]
+    if ticket.expected_c > mix.steered.dough_c + NEAR_NUMBER_K:
+        text = "Chilled water is kept for other mixes: this one comes off warmer."
         return [Remark(RemarkKind.NOTE, "chiller_kept", text)]
     return []
 

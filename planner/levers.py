@@ -16,6 +16,7 @@ from planner.batches import Batch
 from planner.constants import ICE_GONE_BEFORE_END_MIN
 from planner.mixers import Mixer, Speed
 from planner.night import Night
+from planner.options import aimed
 from planner.physics.heat_balance import Ice, Ingredient, MixBalance, Numbers
 from planner.physics.ice import ice_share_cap, melt_minutes
 from planner.physics.mix_course import dough_temperature_c
@@ -115,7 +116,8 @@ class Miss:
 
 def missed_remarks(mixed: Mixed) -> tuple[Remark, ...]:
     """Return the unmet wish and its levers when a dough misses its band; else nothing."""
-    formula, expected_c = mixed.case.batch.formula, mixed.ticket.expected_c
+    formula = aimed(mixed.case.batch, mixed.case.choice).formula
+    expected_c = mixed.ticket.expected_c
     off_k = expected_c - formula.dough_c
     if abs(off_k) <= formula.band_k + MISSED_BY_K:
         return ()

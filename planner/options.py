@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -33,6 +33,9 @@ DOUGH_STEP_K = 0.5
 """Dough temperatures are looked at in half degrees, as a baker reads them [K]."""
 
 
+COLDEST_PIN_C, WARMEST_PIN_C = 5.0, 33.0
+"""Doughs a baker may ask for; one that has come off otherwise was not asked for [°C]."""
+
 TRIFLE_K = 0.15
 """Ice that moves the water by less than this, and the dough by half of it, stays in its bin [K]."""
 
@@ -44,6 +47,18 @@ class Choice:
     dough_c: float
     use_chilled: bool
     use_ice: bool = True
+
+
+def aimed(batch: Batch, choice: Choice) -> Batch:
+    """Return a batch whose own number is the dough chosen for it, if that lies outside its band.
+
+    Only a pin chooses so: the baker then wants that dough, and the band goes with it.
+    """
+    formula = batch.formula
+    off_k = abs(choice.dough_c - formula.dough_c)
+    if off_k <= formula.band_k + 1e-6 or not COLDEST_PIN_C <= choice.dough_c <= WARMEST_PIN_C:
+        return batch
+    return replace(batch, formula=replace(formula, dough_c=choice.dough_c))
 
 
 @dataclass(frozen=True, slots=True)

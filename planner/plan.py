@@ -16,7 +16,7 @@ from planner.errors import Fault, InputError
 from planner.night import Night
 from planner.offers import offer
 from planner.options import Offer
-from planner.outcomes import recalled
+from planner.outcomes import doubted, recalled
 from planner.pins import Limits, OnProgress, Pin, Progress, merged_pins
 from planner.planned import Plan
 from planner.posing import pose, start_buckets
@@ -85,6 +85,7 @@ def make_plan(
     )
     schedule = search(problem, limits, on_progress)
     plan = publish(Worked(night, offers, preparations, problem, schedule), tuple(pins), limits)
+    plan = replace(plan, remarks=(*plan.remarks, *doubted(day, conditions, corrections)))
     return judged(plan, check(problem, schedule))
 
 

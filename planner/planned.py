@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
@@ -315,6 +315,23 @@ class Breakdown:
 
 
 @dataclass(frozen=True, slots=True)
+class Foreseen:
+    """What some mixes that have begun were planned with, where a later version knows better.
+
+    Attributes
+    ----------
+    mix_ids
+        The mixes.
+    conditions, corrections
+        The night as it was thought to be, and what had been learned, when they began.
+    """
+
+    mix_ids: tuple[str, ...]
+    conditions: Conditions
+    corrections: Corrections
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """A whole day, with the input it was made from.
 
@@ -332,6 +349,9 @@ class Plan:
         Ids of mixes that had begun when this version was made.
     as_of_utc
         The moment from which this version could still change things [UTC]; None for a first plan.
+    foreseen
+        What mixes that have begun were planned with; all others with ``conditions`` and
+        ``corrections``.
     """
 
     version: int
@@ -355,6 +375,18 @@ class Plan:
     outages: tuple[Breakdown, ...] = ()
     begun: tuple[str, ...] = ()
     as_of_utc: datetime | None = None
+    foreseen: tuple[Foreseen, ...] = ()
+
+    def corrections_for(self, mix_id: str) -> Corrections:
+        """Return the corrections with which a mix was planned."""
+        return next((f.corrections for f in self.foreseen if mix_id in f.mix_ids), self.corrections)
+
+    def as_begun(self, mix_id: str) -> Plan:
+        """Return the plan with the conditions and corrections with which a mix was planned."""
+        for one in self.foreseen:
+            if mix_id in one.mix_ids:
+                return replace(self, conditions=one.conditions, corrections=one.corrections)
+        return self
 
     def mix(self, mix_id: str) -> PlannedMix:
         """Return the mix with this id.

@@ -135,11 +135,12 @@ def planned_mixes(
         may_take = allowances(night, ice.values(), chilled.values())[job.job_id]
         bowl_c = bowls.at(mixer, job.start)
         mix = _mix(worked, offers[job.job_id], job, preparations, bowl_c, may_take)
-        if mix.id not in begun:
-            bowls.leave(mixer.id, minute(mix.mix_end_utc), mix.steered.bowl_end_c)
+        mixes.append(mix)
+        if mix.id in begun:
+            continue  # what it left and took is known
+        bowls.leave(mixer.id, minute(mix.mix_end_utc), mix.steered.bowl_end_c)
         ice[mix.id] = replace(ice[mix.id], kg=mix.ticket.ice_kg)
         chilled[mix.id] = replace(chilled[mix.id], kg=chilled_kg(mix.ticket.water))
-        mixes.append(mix)
     return tuple(mixes)
 
 

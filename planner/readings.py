@@ -39,6 +39,13 @@ HAS_TEMPERATURE = frozenset(
 )
 
 
+DOUGH_C = (-5.0, 60.0)
+"""Temperatures that a dough off the mixer can have [°C]; beyond them something else was read."""
+
+WORK_SHARE = (0.05, 10.0)
+"""Metered work beside what was foreseen; beyond it the meter read another thing than the mix."""
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One reading at one mix.
@@ -119,6 +126,9 @@ class MixOutcome:
         Work by the meter beside what was foreseen; None when it was not metered.
     overloaded
         Mixed above the rated load: teaches nothing about the ordinary mixer.
+    source
+        The one mix of one day that it is: the same told again, as after a corrected reading, takes
+        the place of the first. Empty for a mix that stands for itself.
     """
 
     mix_id: str
@@ -133,10 +143,11 @@ class MixOutcome:
     other_sd_k: float = 0.6
     metered_work_share: float | None = None
     overloaded: bool = False
+    source: str = ""
 
     def __post_init__(self) -> None:
-        check_within("predicted_c", self.predicted_c, -5, 60, "°C")
-        check_within("measured_c", self.measured_c, -5, 60, "°C")
+        check_within("predicted_c", self.predicted_c, *DOUGH_C, "°C")
+        check_within("measured_c", self.measured_c, *DOUGH_C, "°C")
         check_within("measured_sd_k", self.measured_sd_k, 0.05, 10, "K")
         check_within("other_sd_k", self.other_sd_k, 0, 20, "K")
         for speed, degrees in self.degrees_by_speed:
@@ -155,4 +166,4 @@ class MixOutcome:
                     "give both for every speed of the mix",
                 )
         if self.metered_work_share is not None:
-            check_within("metered_work_share", self.metered_work_share, 0.05, 10, "(share)")
+            check_within("metered_work_share", self.metered_work_share, *WORK_SHARE, "(share)")

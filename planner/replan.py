@@ -1,8 +1,9 @@
 """Replanning the rest of a night: what has begun stays, the rest is planned again.
 
 What has begun keeps its start, mixer and ticket, its windows follow what was read, and what is
-divided or in an oven stays so (`planner.begun`). Everything else is planned anew from now on; it
-is not yet held near its old times. A mixer or oven that breaks down is not used for what has not
+divided or in an oven stays so (`planner.begun`). Everything else is planned anew from now on, with
+what the finished mixes of the night have taught of their mixers; it is not yet held near its old
+times. A mixer or oven that breaks down is not used for what has not
 begun, in this plan and in every later one, until it is said to run again.
 """
 
@@ -22,9 +23,10 @@ from planner.making import part_c_for
 from planner.night import Night
 from planner.offers import offer, settled_offer
 from planner.options import Offer
+from planner.outcomes import learned_from
 from planner.pins import Limits, OnProgress, Pin, merged_pins
 from planner.plan import judged, search
-from planner.planned import Breakdown, Plan, PlannedPreparation, PlannedTask
+from planner.planned import Breakdown, Foreseen, Plan, PlannedPreparation, PlannedTask
 from planner.posing import LATE_SLACK_MIN, pose, start_buckets
 from planner.preparations import Offered, preparations_of
 from planner.publishing import Worked, publish
@@ -84,10 +86,11 @@ def replan(
         The next version, judged like any plan.
     """
     check_utc("now", now)
-    plan = with_events(plan, events)
+    before, plan = plan, with_events(plan, events)
     down = frozenset(o.resource_id for o in plan.outages if o.from_utc <= now)
-    night = Night(plan.day, plan.conditions, plan.corrections)
     begun = begun_mixes(plan, now)
+    plan = replace(plan, foreseen=foreseen(before, begun))
+    night = Night(plan.day, plan.conditions, learned_from(plan, begun, plan.corrections))
     known_c = {mix_id: part_c_for(plan.preparations, mix_id) for mix_id in begun}
     all_pins = merged_pins((*plan.pins, *pins))
     batches = [begun[b.id].batch if b.id in begun else b for b in batches_of(plan.day)]
@@ -116,6 +119,22 @@ def replan(
     fresh = publish(worked, tuple(all_pins), limits, plan.version + 1)
     fresh = with_begun(night, fresh, plan, begun, schedule, now)
     return judged(fresh, check(problem, schedule))
+
+
+def foreseen(before: Plan, begun: Mapping[str, Begun]) -> tuple[Foreseen, ...]:
+    """Return what the mixes that have begun were planned with: no later plan foretells them anew.
+
+    Parameters
+    ----------
+    before
+        The plan in force until now.
+    begun
+        The mixes that have begun by now.
+    """
+    known = {mix_id for one in before.foreseen for mix_id in one.mix_ids}
+    newly = tuple(sorted(mix_id for mix_id in begun if mix_id not in known))
+    more = (Foreseen(newly, before.conditions, before.corrections),) if newly else ()
+    return (*before.foreseen, *more)
 
 
 def with_events(plan: Plan, events: Sequence[Event]) -> Plan:
@@ -280,6 +299,7 @@ def with_begun(
         tasks=_tasks(fresh.tasks, plan.tasks, now),
         remarks=(*fresh.remarks, *_still_unmet(fresh, plan, begun)),
         readings=plan.readings,
+        foreseen=plan.foreseen,
         outages=plan.outages,
         begun=tuple(m.id for m in mixes if m.id in begun),
         as_of_utc=now,

@@ -49,7 +49,7 @@ def water_lines(
 
 
 def draw_not_before(
-    night: Night, room_id: str, start_min: float, water_c: float, water_kg: float
+    night: Night, room_id: str, poured_min: float, water_c: float, water_kg: float
 ) -> datetime | None:
     """Return when the water of a mix may be drawn at the earliest, or None when it may wait.
 
@@ -57,11 +57,11 @@ def draw_not_before(
     ----------
     night, room_id
         The night, and the room in which the water waits.
-    start_min
-        Start of the mix [min].
+    poured_min
+        When it goes into the bowl [min].
     water_c, water_kg
         The blend: its temperature [°C] and mass [kg].
     """
-    room_c = float(night.air_c(room_id)(np.asarray(start_min)))
+    room_c = float(night.air_c(room_id)(np.asarray(poured_min)))
     ahead_min = draw_ahead_min(water_c, water_kg, room_c)
-    return None if ahead_min is None else night.day.moment(start_min - ahead_min)
+    return None if ahead_min is None else night.day.moment(poured_min - ahead_min)

@@ -233,9 +233,10 @@ def make_ticket(
         terms=balance_terms(balance, run, _named(night, water), ice_kg, ice),
         strip=cells.strip(night) if cells else None,
         draw_not_before_utc=draw_not_before(
-            night, mixer.room_id, start_min, liquid_c, balance.water_kg
+            night, mixer.room_id, start_min + before_water_min(balance), liquid_c, balance.water_kg
         ),
-        held_back=tuple(HeldBack(p.step, p.water_kg) for p in balance.portions[1:]),
+        water_step=water_step(balance),
+        held_back=held_back(balance.portions, ice_kg),
         pour_c=pour_c(balance, liquid_c, ice_kg, ways),
         equivalent_c=blend,
     )
@@ -245,6 +246,22 @@ def make_ticket(
 def _named(night: Night, water: tuple[WaterLine, ...]) -> list[tuple[str, float, float]]:
     names = {supply.id: supply.name for supply in night.day.bakery.supplies}
     return [(names[line.supply_id], line.water_kg, line.temperature_c) for line in water]
+
+
+def water_step(balance: MixBalance) -> int:
+    """Return the step at whose start the first of the steered water goes in; 0 without any."""
+    return balance.portions[0].step if balance.portions else 0
+
+
+def before_water_min(balance: MixBalance) -> float:
+    """Return how long the mixer has run when the first of the water goes in [min]."""
+    return sum(step.minutes for step in balance.steps[: water_step(balance)])
+
+
+def held_back(portions: tuple[Portion, ...], ice_kg: float) -> tuple[HeldBack, ...]:
+    """Return the water that goes in after the first step; the ice goes with the first portion."""
+    iced = [(p, ice_kg if n == 0 else 0.0) for n, p in enumerate(portions)]
+    return tuple(HeldBack(p.step, p.water_kg - ice, ice) for p, ice in iced if p.step > 0)
 
 
 def pour_c(balance: MixBalance, liquid_c: float, ice_kg: float, ways: Steering) -> float | None:

@@ -80,10 +80,11 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class HeldBack:
-    """Water that is kept for a later step of the mix [kg]."""
+    """Water, and the ice that goes with it, kept for a later step of the mix [kg]."""
 
     step: int
     water_kg: float
+    ice_kg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,8 +137,10 @@ class WaterTicket:
         Finished figures for readings that differ from the forecast; None without water or flour.
     draw_not_before_utc
         Water drawn sooner warms by more than half a degree [UTC]; None when it does not matter.
+    water_step
+        The step at whose start the first of the water goes in, and all the ice with it.
     held_back
-        Water of the same blend that goes in at later steps.
+        Water of the same blend, and ice, that goes in after the first step.
     pour_c
         Where ice is melted in the water first: what the water reads before it is poured [°C].
     equivalent_c
@@ -160,6 +163,7 @@ class WaterTicket:
     held_back: tuple[HeldBack, ...] = ()
     pour_c: float | None = None
     equivalent_c: float | None = None
+    water_step: int = 0
 
     @property
     def water_kg(self) -> float:

@@ -6,7 +6,7 @@ answered meanwhile.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 from datetime import date
@@ -21,7 +21,7 @@ from sqlmodel import Session
 from api.clock import Clock
 from api.errors import DayClashError, PlanningFailedError, problem_of
 from api.settings import Settings
-from api.store import days, plans
+from api.store import corrections, days, plans
 from api.store.engine import for_writing
 from planner.conditions import Conditions
 from planner.corrections import Corrections
@@ -55,13 +55,18 @@ class Core:
 
     make_plan: MakePlan
     answer: Callable[[Plan, Reading], Answer]
+    learn: Callable[[Plan, Iterable[str], Corrections], Corrections]
 
 
 def planner_core() -> Core:
     """Return the core as it is."""
-    from planner import answer, make_plan  # noqa: PLC0415  loads numpy, not needed for --help
+    from planner import (  # noqa: PLC0415  loads numpy, not needed for --help
+        answer,
+        learned_from,
+        make_plan,
+    )
 
-    return Core(make_plan, answer)
+    return Core(make_plan, answer, learned_from)
 
 
 class PlanningJobs:
@@ -131,12 +136,13 @@ class PlanningJobs:
         with Session(self._engine) as session, session.begin():
             row = plans.get(session, plan_id)
             made_from, version = row.made_from, row.version
+            learned = corrections.known(session, row.bakery_id)
         self._beat(plan_id, Progress("reading the day"))
         day, conditions, pins = days.to_core(made_from)
         plan = self._core.make_plan(
             day,
             conditions,
-            Corrections(),
+            learned,
             pins=pins,
             limits=self._limits,
             on_progress=lambda progress: self._beat(plan_id, progress),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from api.pages.names import Names, batch_text
 from api.pages.strip import Strip, strips_of
@@ -40,7 +40,9 @@ counted as one; found by printing."""
 
 MOVING_BOWL = "Hands, scoop and scraper stay out of a moving bowl."
 BEFORE_NEXT_DOUGH = frozenset({"allergens"})
-"""Codes of cautions that belong to the end of the mix; all others belong to the loading."""
+WITH_THE_WATER = frozenset({"ice_in_bowl", "melt_first", "hot_water"})
+"""Codes of cautions that belong to the end of the mix, and to the step at which the water goes in;
+all others belong to the loading."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +153,7 @@ def mix_ticket(plan: Plan, mix: PlannedMix, clock: Clock, units: Units) -> MixTi
         offset=clock.offset(mix.start_utc),
         numbers=five_numbers(mix, printed, names, units),
         expected=_expected(mix, units),
-        scaling=_scaling(mix, printed, names, units),
+        scaling=_scaling(mix, printed, names, clock, units),
         total=printed.total,
         mass_unit=units.mass,
         ratios=_ratios(mix, formula, units),
@@ -223,12 +225,48 @@ def _expected(mix: PlannedMix, units: Units) -> str:
 
 
 def _scaling(
-    mix: PlannedMix, printed: PrintedMasses, names: Names, units: Units
+    mix: PlannedMix, printed: PrintedMasses, names: Names, clock: Clock, units: Units
 ) -> tuple[ScalingRow, ...]:
-    ticket, masses = mix.ticket, list(printed.lines)
+    """Return what to weigh in the order in which it goes in; the water first at its step."""
+    step = mix.ticket.water_step
+    rows = [(step, row) for row in _draw_row(mix, clock)]
+    rows += [(step, row) for row in _water_rows(mix, printed, names, units)]
+    others = printed.lines[len(mix.ticket.water) + 1 :]
+    rows += [
+        (
+            line.step,
+            ScalingRow(
+                _group(mix, line.step),
+                line.name,
+                _percent_text(line.percent),
+                mass,
+                dough_degrees(line.temperature_c, units) if line.temperature_c is not None else "",
+            ),
+        )
+        for line, mass in zip(mix.scaling, others, strict=True)
+    ]
+    return tuple(row for _, row in sorted(rows, key=lambda pair: pair[0]))
+
+
+def _draw_row(mix: PlannedMix, clock: Clock) -> list[ScalingRow]:
+    """Return when to draw the water that is weighed next, in whole minutes and never sooner."""
+    earliest = mix.ticket.draw_not_before_utc
+    if earliest is None:
+        return []
+    minute = earliest.replace(second=0, microsecond=0)
+    minute += timedelta(minutes=minute < earliest)
+    text = f"draw the water at {clock.time(minute)}, not before"
+    return [ScalingRow(_group(mix, mix.ticket.water_step), text, "", "", "")]
+
+
+def _water_rows(
+    mix: PlannedMix, printed: PrintedMasses, names: Names, units: Units
+) -> list[ScalingRow]:
+    ticket, masses = mix.ticket, printed.lines
+    group = _group(mix, ticket.water_step)
     rows = [
         ScalingRow(
-            "", f"water, {names.supply(line.supply_id)}", _percent(line.water_kg, mix), mass,
+            group, f"water, {names.supply(line.supply_id)}", _percent(line.water_kg, mix), mass,
             water_degrees(line.temperature_c, units),
         )
         for line, mass in zip(ticket.water, masses, strict=False)
@@ -236,30 +274,22 @@ def _scaling(
     if ticket.ice_kg > 0:
         kind = f", {ticket.ice_kind}" if ticket.ice_kind else ""
         mass = masses[len(ticket.water)]
-        rows.append(ScalingRow("", f"ice{kind}", _percent(ticket.ice_kg, mix), mass, ""))
-    rows += [
-        ScalingRow("", f"of the water keep back for step {held.step + 1}", "", f"({kept})", "")
-        for held, kept in ((held, _kept(mix, held, units)) for held in ticket.held_back)
+        rows.append(ScalingRow(group, f"ice{kind}", _percent(ticket.ice_kg, mix), mass, ""))
+    return rows + [
+        ScalingRow(
+            group,
+            f"of the water keep back for step {held.step + 1}",
+            "",
+            f"({_kg(mix, held.water_kg, units)})",
+            "",
+        )
+        for held in ticket.held_back
+        if held.step > ticket.water_step
     ]
-    others = masses[len(ticket.water) + 1 :]
-    lines = sorted(zip(mix.scaling, others, strict=True), key=lambda pair: pair[0].step)
-    return (
-        *rows,
-        *(
-            ScalingRow(
-                _group(mix, line.step),
-                line.name,
-                _percent_text(line.percent),
-                mass,
-                dough_degrees(line.temperature_c, units) if line.temperature_c is not None else "",
-            )
-            for line, mass in lines
-        ),
-    )
 
 
-def _kept(mix: PlannedMix, held: HeldBack, units: Units) -> str:
-    return mass_number(held.water_kg, units, whole_kg=mix.dough_kg)
+def _kg(mix: PlannedMix, mass_kg: float, units: Units) -> str:
+    return mass_number(mass_kg, units, whole_kg=mix.dough_kg)
 
 
 def _group(mix: PlannedMix, step: int) -> str:
@@ -315,6 +345,8 @@ def _steps(mix: PlannedMix, formula: Formula, clock: Clock, units: Units) -> tup
             place = len(rows) - 1
         elif remark.code == "raw_egg":
             place = egg_step + 1 if egg_step else 0
+        elif remark.code in WITH_THE_WATER and mix.ticket.water_step:
+            place = mix.ticket.water_step + 1
         notes[place].append(render_remark(remark, clock.zone, units, clock=clock))
     if mix.steps[0].speed is not Speed.HAND:
         notes[1].append(MOVING_BOWL)
@@ -330,12 +362,18 @@ def _first_step_of(mix: PlannedMix, formula: Formula, allergen: str) -> int:
 
 def _additions(mix: PlannedMix, step: int, units: Units) -> str:
     added = [
-        f"the {_kept(mix, held, units)} {units.mass} of water kept back"
-        for held in mix.ticket.held_back
-        if held.step == step
-    ]
+        text for held in mix.ticket.held_back if held.step == step
+        for text in _kept_back(mix, held, units)
+    ]  # fmt: skip
     added += [line.name for line in mix.scaling if line.step == step and step > 0]
     return f", with {', '.join(added)}" if added else ""
+
+
+def _kept_back(mix: PlannedMix, held: HeldBack, units: Units) -> list[str]:
+    texts = [f"the {_kg(mix, held.water_kg, units)} {units.mass} of water kept back"]
+    if held.ice_kg > 0:
+        texts.append(f"its {_kg(mix, held.ice_kg, units)} {units.mass} of ice")
+    return texts
 
 
 def _texts(mix: PlannedMix, kind: RemarkKind, clock: Clock, units: Units) -> tuple[str, ...]:

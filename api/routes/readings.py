@@ -9,7 +9,7 @@ from api.errors import responses
 from api.routes.plans import PlanId
 from api.routes.strict import StrictRoute
 from api.schemas.readings import AnswerRead, ReadingCreate, ReadingRead
-from api.store import days, plan_views, plans, readings
+from api.store import corrections, days, plan_views, plans, readings
 
 router = APIRouter(tags=["readings"], prefix="/plans/{plan_id}/readings", route_class=StrictRoute)
 
@@ -31,7 +31,8 @@ def create_reading(
 ) -> AnswerRead:
     """Store a reading and answer with the mix's new ticket and times.
 
-    A repeated reading is stored once and gets the same answer.
+    A repeated reading is stored once and gets the same answer. What a mix teaches that has come
+    off counts from the next plan on.
     """
     row = plans.get(session, plan_id, lock=True)
     plan = readings.plan_with_readings(session, plan_id, plans.core_plan(row))
@@ -41,6 +42,7 @@ def create_reading(
         readings.check_refers(plan, reading)
         answer = core.answer(plan, reading)
         stored = readings.add(session, plan_id, reading, answer, now)
+        corrections.learn(session, row.bakery_id, plan, reading, core.learn, now)
     else:
         response.status_code = 200
     return plan_views.answer(stored, plan, days.units_of(row.made_from))

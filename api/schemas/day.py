@@ -18,10 +18,11 @@ from api.schemas.products import ProductInput
 from api.schemas.times import TimeText, at_work
 from planner.bakery import Bakery, Person
 from planner.conditions import Conditions
-from planner.day import Day, RememberedMix
+from planner.day import Day
 from planner.errors import Fault, InputError
 from planner.formula import Formula, Product
 from planner.pins import Pin
+from planner.remembered import RememberedMix
 
 
 class PinInput(Entry):

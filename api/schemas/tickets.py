@@ -59,10 +59,11 @@ class StripRead(Read):
 
 
 class HeldBackRead(Read):
-    """Water that is kept for a later step of the mix."""
+    """Water, and the ice that goes with it, kept for a later step of the mix."""
 
     step: Annotated[int, shown("Mixing step at whose start it goes in; 0 is the first.", 2)]
     water_kg: Annotated[float, shown("How much of the water it is [kg].", 2.0)]
+    ice_kg: Annotated[float, shown("Ice that goes in with it [kg].", 0.0)]
 
 
 class SumBesideRead(Read):
@@ -140,9 +141,15 @@ class TicketRead(Read):
         datetime | None,
         shown("Earliest moment to draw the water; null when any will do.", "2026-07-15T20:55:00Z"),
     ]
+    water_step: Annotated[
+        int, shown("Step at whose start the first water goes in, and all the ice; 0 the first.", 0)
+    ]
     held_back: Annotated[
         list[HeldBackRead],
-        shown("Water kept for later steps, of the same blend.", [{"step": 2, "water_kg": 2.0}]),
+        shown(
+            "Water of the same blend, and ice, that goes in after the first step.",
+            [{"step": 2, "water_kg": 2.0, "ice_kg": 0.0}],
+        ),
     ]
     pour_c: Annotated[
         float | None,

@@ -1,4 +1,4 @@
-"""Plans, readings and answers of the core as JSON documents, and back."""
+"""Plans, readings, answers and corrections of the core as JSON documents, and back."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from planner.corrections import Corrections
 from planner.planned import Answer, Plan
 from planner.quantities import Unit
 from planner.readings import Reading
@@ -14,6 +15,7 @@ from planner.readings import Reading
 _PLAN = TypeAdapter(Plan)
 _ANSWER = TypeAdapter(Answer)
 _READING = TypeAdapter(Reading)
+_CORRECTIONS = TypeAdapter(Corrections)
 _FIGURE = {"name", "value", "unit"}
 
 
@@ -45,6 +47,16 @@ def reading_to_document(reading: Reading) -> dict[str, Any]:
 def reading_from_document(document: dict[str, Any]) -> Reading:
     """Return the reading of a document."""
     return _READING.validate_python(document)
+
+
+def corrections_to_document(learned: Corrections) -> dict[str, Any]:
+    """Return what was learned as a JSON document."""
+    return _document(_CORRECTIONS, learned)
+
+
+def corrections_from_document(document: dict[str, Any]) -> Corrections:
+    """Return what was learned, of a document."""
+    return _CORRECTIONS.validate_python(document)
 
 
 def _document(adapter: TypeAdapter[Any], value: object) -> dict[str, Any]:

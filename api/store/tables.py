@@ -96,6 +96,14 @@ class PinsRow(DocumentTable, table=True):
     production_date: date = Field(primary_key=True)
 
 
+class CorrectionsRow(DocumentTable, table=True):
+    """What a bakery's readings have taught, in the form of `api.store.codec`."""
+
+    __tablename__ = "corrections"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+
+
 class PlanRow(Table, table=True):
     """A plan: what it is made from, how far it is, and what came out.
 

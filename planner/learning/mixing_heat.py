@@ -87,38 +87,50 @@ def learn_mixing_work(outcomes: Sequence[MixOutcome], prior: Corrections) -> Cor
     known = {c.mixer_id: c for c in prior.mixing_work}
     for outcome in outcomes:
         evidence = evidence_of(outcome)
-        if not evidence:
+        if evidence is None:
             continue
         before = known.get(outcome.mixer_id) or _nothing(outcome)
         if before.frozen:
             continue
-        kept = (*before.evidence, *evidence)[-KEPT:]
+        kept, more = _with_evidence(before, evidence)
         known[outcome.mixer_id] = fitted(
             replace(
                 before,
                 evidence=kept,
-                readings=before.readings + 1,
+                readings=before.readings + more,
                 prior_sd=_priors(before, outcome),
             )
         )
     return replace(prior, mixing_work=tuple(known[key] for key in sorted(known)))
 
 
-def evidence_of(outcome: MixOutcome) -> tuple[WorkEvidence, ...]:
-    """Return what a finished mix says about the work; nothing when it is no ordinary mix."""
+def evidence_of(outcome: MixOutcome) -> WorkEvidence | None:
+    """Return what a finished mix says about the work; None when it is no ordinary mix."""
     factors = dict(outcome.factor_by_speed)
     degrees = tuple((s, k / factors[s]) for s, k in outcome.degrees_by_speed if k > 0)
     total_k = sum(k for _, k in outcome.degrees_by_speed)
     if outcome.overloaded or total_k < LEAST_DEGREES_K:
-        return ()
+        return None
     spread_k = float(np.hypot(outcome.measured_sd_k, outcome.other_sd_k))
     rise_k = outcome.measured_c - outcome.predicted_c + total_k
-    found = [WorkEvidence(outcome.dough_class, degrees, rise_k, spread_k)]
     if outcome.metered_work_share is not None:
         # The work itself was measured: the temperature then speaks of something else.
-        metered_k = outcome.metered_work_share * total_k
-        found = [WorkEvidence(outcome.dough_class, degrees, metered_k, METERED_SD * total_k)]
-    return tuple(found)
+        rise_k, spread_k = outcome.metered_work_share * total_k, METERED_SD * total_k
+    return WorkEvidence(outcome.dough_class, degrees, rise_k, spread_k, outcome.source)
+
+
+def _with_evidence(
+    before: MixingWorkCorrection, evidence: WorkEvidence
+) -> tuple[tuple[WorkEvidence, ...], int]:
+    """Return the evidence with one more mix, and how many mixes that is more.
+
+    A mix that was told before keeps its place in time.
+    """
+    told = [e.source for e in before.evidence]
+    if not evidence.source or evidence.source not in told:
+        return (*before.evidence, evidence)[-KEPT:], 1
+    at = told.index(evidence.source)
+    return (*before.evidence[:at], evidence, *before.evidence[at + 1 :]), 0
 
 
 def _nothing(outcome: MixOutcome) -> MixingWorkCorrection:

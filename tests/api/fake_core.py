@@ -6,8 +6,11 @@ import copy
 from dataclasses import replace
 from threading import Event
 
+from planner.corrections import Corrections, MixingWorkCorrection
+from planner.mixers import Speed
 from planner.pins import Progress
 from planner.planned import Answer
+from planner.readings import ReadingKind
 from tests.api.pages.sample import sample_plan
 
 DAY = {
@@ -67,17 +70,20 @@ class FakeCore:
         What it was asked for, call by call.
     go
         It plans once this is set; until then it reports progress.
+    known
+        The corrections it was given, call by call.
     error
         Raised instead of planning.
     """
 
     def __init__(self):
-        self.asked = []
+        self.asked, self.known = [], []
         self.go = Event()
         self.go.set()
         self.error = None
 
-    def make_plan(self, day, conditions, _corrections=None, *, pins=(), limits, on_progress=None):
+    def make_plan(self, day, conditions, corrections=None, *, pins=(), limits, on_progress=None):
+        self.known.append(corrections)
         self.asked.append((day, conditions, pins, limits))
         if self.error is not None:
             raise self.error
@@ -90,3 +96,15 @@ class FakeCore:
         mix = plan.mix(reading.mix_id)
         ticket = replace(mix.ticket, ice_kg=float(len(plan.readings)))
         return Answer(replace(mix, ticket=ticket), changed=True, remarks=mix.remarks)
+
+    def learn(self, plan, mix_ids, prior):
+        """Learn of each mix that has come off one second speed; its factor is how often it was."""
+        ends = [r for r in plan.readings if r.kind is ReadingKind.DOUGH_END_C]
+        learned = {one.mixer_id: one for one in prior.mixing_work}
+        for mixer_id in {plan.mix(r.mix_id).mixer_id for r in ends if r.mix_id in mix_ids}:
+            count = learned[mixer_id].readings + 1 if mixer_id in learned else 1
+            learned[mixer_id] = MixingWorkCorrection(
+                mixer_id, (Speed.SECOND,), ("wheat",), (float(count), -0.1),
+                ((0.04, 0.0), (0.0, 0.09)), count, (), ((Speed.SECOND, 0.4),),
+            )  # fmt: skip
+        return Corrections(tuple(learned.values()))

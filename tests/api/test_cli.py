@@ -20,10 +20,11 @@ class FakePlanner:
 
     def __init__(self, error: Exception | None = None) -> None:
         self.error = error
-        self.days = []
+        self.days, self.known = [], []
 
-    def __call__(self, day, _conditions, _corrections, **_more):
+    def __call__(self, day, _conditions, corrections, **_more):
         self.days.append(day)
+        self.known.append(corrections)
         if self.error is not None:
             raise self.error
         return sample_plan()
@@ -250,6 +251,34 @@ def test_a_slip_in_the_notation_is_named_with_its_line(least):
     done = run("check", "day.toml")
     assert done.exit_code == FAULTS
     assert "is not written as TOML" in done.stderr
+
+
+FINISHED = """
+[[finished]]
+mixer = "spiral mixer"
+formula = "white tin dough"
+water_c = 12
+dough_end_c = 27.5
+"""
+
+
+@pytest.mark.parametrize("command", ["plan", "balance"])
+def test_finished_mixes_teach_the_night_that_is_planned(least, command):
+    """Nothing is known without them; with them the core gets what they taught."""
+    (least / "finished.toml").write_text(FINISHED)
+    planner = FakePlanner()
+    for more in ([], ["--finished", "finished.toml"]):
+        assert run(command, "day.toml", *more, planner=planner).exit_code == 0
+    assert [[one.readings for one in known.mixing_work] for known in planner.known] == [[], [1]]
+
+
+def test_a_fault_in_finished_mixes_is_named_with_its_file(least):
+    (least / "finished.toml").write_text(FINISHED.replace("27.5", "275"))
+    done = run("plan", "day.toml", "--finished", "finished.toml", planner=FakePlanner())
+    assert done.exit_code == FAULTS
+    assert done.stderr.startswith("finished.toml, finished[0].dough_end_c")
+    missing = run("plan", "day.toml", "--finished", "nowhere.toml", planner=FakePlanner())
+    assert missing.exit_code == USAGE
 
 
 # -- serve -------------------------------------------------------------------------------------

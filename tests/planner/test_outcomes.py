@@ -1,17 +1,25 @@
 """What a finished mix teaches, through the plan, its answers and its readings."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
-from planner import Corrections, Limits, Reading, ReadingKind, make_plan, with_reading
-from planner.day import RememberedMix
+from planner import Corrections, Limits, Reading, ReadingKind, answer, make_plan, with_reading
+from planner.answer import follow
+from planner.bakery import SupplyKind, WaterSupply
+from planner.batches import batches_of
 from planner.errors import InputError
+from planner.estimate import Estimate
+from planner.formula import Line, MixStep
 from planner.learning.readings import learn
+from planner.materials import Material
 from planner.mixers import Speed
-from planner.outcomes import outcome_of, recalled
-from tests.planner.builders import night_of
+from planner.night import Night
+from planner.outcomes import learned_from, outcome_of, outcome_of_ticket, recalled
+from planner.physics.mix_course import course
+from planner.remembered import RememberedMix
+from tests.planner.builders import bakery, day, lean_dough, night_of
 from tests.planner.conftest import small_day
 
 
@@ -122,3 +130,115 @@ def test_once_a_mixer_is_read_its_memories_are_history(plan):
 def test_a_memory_of_nothing_known_is_refused():
     with pytest.raises(InputError, match=r"remembered\[0\].mixer"):
         replace(small_day(), remembered=(memory(mixer_id="nobody"),))
+
+
+# ---- what was really put in --------------------------------------------------------------------
+
+
+def with_late_water():
+    """A spiral with plenty of chilled water; 25 of 65 parts of water at second speed."""
+    chiller = WaterSupply(
+        "ch", "chiller", SupplyKind.CHILLER, Estimate(3.0), tank_kg=200.0, recovery_kg_per_h=50.0
+    )
+    tap = WaterSupply("tap", "tap", SupplyKind.TAP, Estimate(18.0))
+    formula = lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 100),
+            Line(Material.WATER, 40),
+            Line(Material.WATER, 25, step=1),
+            Line(Material.SALT, 2),
+        ),
+        steps=(MixStep(Speed.FIRST, 8), MixStep(Speed.SECOND, 6)),
+    )
+    return day(bakery=bakery(supplies=(tap, chiller)), formulas=(formula,))
+
+
+def test_a_dough_steered_during_its_mix_is_judged_by_the_water_that_went_in():
+    """The work is 1.6 times the guess; read, answered with colder water, and read at the end."""
+    plan = make_plan(with_late_water(), night_of(24.0), limits=Limits(list_only=True))
+    mix, ticket = plan.mixes[0], plan.mixes[0].ticket
+    balance = follow(plan, mix.id).mixed.balance
+    harder = replace(
+        balance, steps=tuple(replace(s, work_kj=1.6 * s.work_kj) for s in balance.steps)
+    )
+    middle_c = float(course(harder, ticket.water_c).after_c[0])
+    told = Reading(
+        "m", ReadingKind.DOUGH_MID_C, mix.id, mix.start_utc + timedelta(minutes=8), middle_c,
+        after_step=0,
+    )  # fmt: skip
+    lines = answer(plan, told).mid_mix.water
+    second_c = sum(w.water_kg * w.temperature_c for w in lines) / sum(w.water_kg for w in lines)
+    assert second_c < ticket.water_c - 2
+    end_c = float(course(harder, ticket.water_c, later_water_c=second_c).dough_c)
+    done = read(
+        with_reading(plan, told), mix, ReadingKind.DOUGH_END_C, end_c, at_utc=mix.mix_end_utc
+    )
+    outcome = outcome_of(done, mix.id)
+    foreseen_c = float(course(balance, ticket.water_c, later_water_c=second_c).dough_c)
+    assert outcome.predicted_c == pytest.approx(foreseen_c, abs=1e-6)
+    known = learn([replace(outcome, source="")] * 12, Corrections())
+    factors = known.work_factors(plan.day.bakery.mixers[0], "wheat")
+    rise_k = sum(factors[s][0] * k for s, k in outcome.degrees_by_speed)
+    true_k = 1.6 * sum(k for _, k in outcome.degrees_by_speed)
+    assert rise_k == pytest.approx(true_k, rel=0.06)  # what the prior still holds back
+
+
+def test_a_dough_on_its_way_keeps_the_second_water_it_was_planned_with():
+    plan = make_plan(with_late_water(), night_of(24.0), limits=Limits(list_only=True))
+    mix, run = plan.mixes[0], follow(plan, plan.mixes[0].id).mixed.run
+    told = read(
+        plan, mix, ReadingKind.DOUGH_MID_C, float(run.after_c[0]), after_step=0,
+        at_utc=mix.start_utc + timedelta(minutes=8),
+    )  # fmt: skip
+    done = read(told, mix, ReadingKind.DOUGH_END_C, 26.0, at_utc=mix.mix_end_utc)
+    assert outcome_of(done, mix.id).predicted_c == pytest.approx(mix.ticket.expected_c, abs=1e-6)
+
+
+# ---- readings that cannot be -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("end_c", [-25.0, 61.0, 100.0])
+def test_an_end_that_no_dough_can_have_teaches_nothing(plan, end_c):
+    mix = plan.mixes[0]
+    done = read(plan, mix, ReadingKind.DOUGH_END_C, end_c, at_utc=mix.mix_end_utc)
+    assert outcome_of(done, mix.id) is None
+    assert learned_from(done, [mix.id], Corrections()) == Corrections()
+
+
+@pytest.mark.parametrize("kwh", [0.0, 900.0])
+def test_energy_that_no_mix_takes_leaves_the_thermometer_to_tell(plan, kwh):
+    done, mix = finished(plan, 1.0)
+    metered = read(done, mix, ReadingKind.METERED_KWH, energy_kwh=kwh, at_utc=mix.mix_end_utc)
+    assert outcome_of(metered, mix.id) == outcome_of(done, mix.id)
+
+
+def test_a_mix_told_twice_is_one_mix_and_its_correction_counts(plan):
+    done, mix = finished(plan, 5.0)
+    known = learned_from(done, [mix.id], Corrections())
+    assert learned_from(done, [mix.id], known) == known
+    mended = read(
+        done, mix, ReadingKind.DOUGH_END_C, mix.ticket.expected_c + 1.0, id="mended",
+        at_utc=mix.mix_end_utc, supersedes=done.readings[0].id,
+    )  # fmt: skip
+    assert learned_from(mended, [mix.id], known) == learned_from(mended, [mix.id], Corrections())
+
+
+def test_the_same_mix_of_another_day_is_another(plan):
+    done, mix = finished(plan, 1.0)
+    known = learned_from(done, [mix.id], Corrections())
+    tomorrow = replace(done, day=replace(done.day, production_date=date(2026, 7, 15)))
+    assert learned_from(tomorrow, [mix.id], known).mixing_work[0].readings == 2
+
+
+def test_a_load_above_the_rated_one_is_told_as_such(plan):
+    done, mix = finished(plan, 1.0)
+    assert not outcome_of(done, mix.id).overloaded
+    small = replace(done.day.bakery.mixers[0], max_dough_kg=mix.dough_kg * 0.9)
+    house = replace(done.day.bakery, mixers=(small,))
+    crowded = replace(done, day=replace(done.day, bakery=house))
+    night = Night(crowded.day, crowded.conditions, crowded.corrections)
+    batch = next(b for b in batches_of(done.day) if b.id == mix.id)
+    mixed = follow(done, mix.id).mixed
+    outcome = outcome_of_ticket(night, batch, small, mixed, 26.0, 0.5)
+    assert outcome.overloaded
+    assert learn([outcome], Corrections()) == Corrections()

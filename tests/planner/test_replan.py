@@ -12,11 +12,13 @@ from planner import (
     NewConditions,
     Reading,
     ReadingKind,
+    answer,
     make_plan,
     replan,
     verify,
 )
 from planner.mixers import MixerKind, mixer
+from planner.replan import with_events
 from tests.planner.builders import bakery, night_of
 from tests.planner.conftest import LIMITS, small_day
 
@@ -97,3 +99,86 @@ def test_when_the_only_mixer_breaks_the_plan_says_so(plan):
 def test_now_must_be_in_utc(plan):
     with pytest.raises(InputError, match="UTC"):
         replan(plan, plan.day.start_utc.replace(tzinfo=None), [])
+
+
+# ---- what the night teaches --------------------------------------------------------------------
+
+
+def came_off(plan, off_k: float, **changes):
+    """The first mix came off so far from what its ticket said."""
+    first = min(plan.mixes, key=lambda m: m.start_utc)
+    values = {"id": "end", "value_c": first.ticket.expected_c + off_k} | changes
+    return Reading(
+        kind=ReadingKind.DOUGH_END_C, mix_id=first.id, at_utc=first.mix_end_utc, **values
+    )
+
+
+def test_a_mix_that_came_off_warm_gives_the_mixes_to_come_colder_water(plan):
+    """Four degrees of some six of work: the mixer heats more, and the later mixes are told so."""
+    now = begun(plan)
+    usual, warned = (
+        replan(plan, now, events, limits=QUICK) for events in ([], [came_off(plan, 4.0)])
+    )
+    assert usual.corrections == plan.corrections
+    assert warned.corrections.mixing_work[0].readings == 1
+    last = max(plan.mixes, key=lambda m: m.start_utc).id
+    assert warned.mix(last).ticket.equivalent_c < usual.mix(last).ticket.equivalent_c - 1.0
+    assert verify(warned) == ()
+
+
+def test_what_has_begun_keeps_what_was_predicted_for_it(plan):
+    """Later readings at a begun mix are answered with what was known when it began."""
+    end = came_off(plan, 4.0)
+    after = replan(plan, begun(plan), [end], limits=QUICK)
+    assert after.mix(end.mix_id).ticket == plan.mix(end.mix_id).ticket
+    again = Reading("off", ReadingKind.MIX_END, end.mix_id, end.at_utc)
+    told, before = answer(after, again), answer(with_events(plan, [end]), again)
+    assert told.mix.ticket.water == before.mix.ticket.water
+    assert told.mix.ticket.expected_c == pytest.approx(plan.mix(end.mix_id).ticket.expected_c)
+
+
+def test_a_night_that_is_replanned_again_learns_nothing_twice(plan):
+    first = replan(plan, begun(plan), [came_off(plan, 4.0)], limits=QUICK)
+    again = replan(first, begun(plan) + timedelta(minutes=5), [], limits=QUICK)
+    assert again.corrections == first.corrections
+    assert again.foreseen[0].corrections == plan.corrections
+    mended = came_off(plan, 0.5, id="mended", supersedes="end")
+    after = replan(again, begun(plan) + timedelta(minutes=6), [mended], limits=QUICK)
+    at_once = replan(plan, begun(plan), [came_off(plan, 0.5)], limits=QUICK)
+    assert after.corrections == at_once.corrections
+
+
+def test_a_forecast_that_changed_meanwhile_is_not_blamed_on_the_mixer(plan):
+    """The first mix came off as foreseen; the room that is foreseen since is another matter."""
+    hotter = NewConditions(replace(night_of(34.0), ice_stored_kg=10.0))
+    changed = replan(plan, begun(plan), [hotter], limits=QUICK)
+    read = replan(changed, begun(plan), [came_off(plan, 0.0)], limits=QUICK)
+    assert read.corrections.mixing_work[0].mean == pytest.approx((1.0, 1.0, 0.0), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"value_c": 100.0},
+        {"value_c": 61.0},
+        {"value_c": -25.0},
+        {"kind": ReadingKind.METERED_KWH, "value_c": None, "energy_kwh": 0.0},
+        {"kind": ReadingKind.METERED_KWH, "value_c": None, "energy_kwh": 1000.0},
+        {"kind": ReadingKind.DOUGH_MID_C, "value_c": 100.0, "after_step": 0},
+        {"kind": ReadingKind.DOUGH_MID_C, "value_c": -25.0, "after_step": 49},
+        {"kind": ReadingKind.FLOUR_C, "value_c": 100.0},
+        {"kind": ReadingKind.ROOM_C, "value_c": -25.0},
+        {"kind": ReadingKind.WATER_C, "value_c": -25.0},
+        {"kind": ReadingKind.WATER_C, "value_c": 100.0},
+        {"kind": ReadingKind.BOWL_C, "value_c": 100.0},
+        {"kind": ReadingKind.PART_C, "value_c": 100.0, "part_id": "nobody"},
+    ],
+)
+def test_an_absurd_reading_never_stops_a_replan(plan, changes):
+    end = came_off(plan, 0.0)
+    absurd = replace(end, id="absurd", at_utc=end.at_utc - timedelta(minutes=20), **changes)
+    events = [absurd] if absurd.kind is ReadingKind.DOUGH_END_C else [end, absurd]
+    after = replan(plan, begun(plan), events, limits=Limits(list_only=True))
+    assert len(after.mixes) == len(plan.mixes)
+    factors = after.corrections.work_factors(after.day.bakery.mixers[0], "wheat")
+    assert all(0.5 < factor < 2.0 for factor, _ in factors.values())

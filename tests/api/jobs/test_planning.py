@@ -13,7 +13,11 @@ from api.jobs.planning import PlanningJobs
 from api.schemas.day import DayInput
 from api.settings import Settings
 from api.store import days, plans
+from api.store.codec import corrections_to_document
 from api.store.engine import for_writing
+from api.store.tables import CorrectionsRow
+from planner.corrections import Corrections, MixingWorkCorrection
+from planner.mixers import Speed
 from planner.pins import Progress
 from tests.api.fake_core import FakeCore, day_document
 
@@ -104,3 +108,17 @@ def test_a_database_that_is_away_for_a_moment_does_not_cost_the_plan(jobs, monke
     plan_id, job = jobs.order("weir", DATE)
     job.result(timeout=10)
     assert stored(jobs, plan_id).state == "ready"
+
+
+def test_a_plan_is_made_with_what_the_bakery_has_learned(jobs):
+    """Nothing at first; then what stands in its corrections when the job runs."""
+    learned = Corrections(
+        (MixingWorkCorrection("spiral_1", (), (), (), (), 3, (), ((Speed.SECOND, 0.4),)),)
+    )
+    for _ in range(2):
+        _, job = jobs.order("weir", DATE)
+        job.result(timeout=10)
+        with Session(jobs._engine) as session, session.begin():
+            document = corrections_to_document(learned)
+            session.merge(CorrectionsRow(bakery_id="weir", document=document, changed_at=NOW))
+    assert jobs._core.known == [Corrections(), learned]

@@ -82,6 +82,27 @@ def test_a_thermometer_is_answered(client, night):
     assert repeated.json() == answered.json()
 
 
+def test_a_night_teaches_the_next_plan(client, night):
+    """A mix comes off three degrees warm: planned again, its water is colder from the start."""
+    mix = night["night"]["mixes"][0]
+    reading = {
+        "id": "e1",
+        "kind": "dough temperature at the end",
+        "mix_id": mix["id"],
+        "at_utc": mix["mix_end_utc"],
+        "value_c": mix["ticket"]["expected_c"] + 3,
+    }
+    assert client.post(f"/api/v1/plans/{night['id']}/readings", json=reading).is_success
+    (learned,) = client.get("/api/v1/bakeries/bakehouse/corrections").json()
+    assert (learned["mixer_id"], learned["readings"]) == (mix["mixer_id"], 1)
+    assert any(one["factor"] > 1.0 for one in learned["speeds"])
+    wanted = {"bakery_id": "bakehouse", "production_date": night["production_date"]}
+    again = client.post("/api/v1/plans", json=wanted).json()["night"]["mixes"]
+    same = next(one for one in again if one["id"] == mix["id"])
+    degrees = [one["ticket"]["equivalent_c"] for one in (mix, same)]
+    assert degrees[1] < degrees[0]
+
+
 def test_what_is_stored_outlives_the_service(client, night, tmp_path):
     client.__exit__(None, None, None)
     with TestClient(create_app(Settings(data_dir=tmp_path))) as opened:

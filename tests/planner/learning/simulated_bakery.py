@@ -12,13 +12,13 @@ from random import Random
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
-from planner.day import RememberedMix
 from planner.estimate import Estimate
 from planner.learning.readings import learn
 from planner.night import Night
 from planner.options import Choice
 from planner.outcomes import outcome_of_ticket, remembered_outcome
 from planner.physics.hand_sums import friction_from_mix_k, water_from_sum_c
+from planner.remembered import RememberedMix
 from planner.tickets import MixTemperatures, make_ticket
 from tests.planner.builders import bakery, day, lean_dough, steady_room
 from tests.planner.physics.fine_mix import Addition, FineStep, fine_dough_c
