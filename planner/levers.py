@@ -16,6 +16,7 @@ from planner.batches import Batch
 from planner.constants import ICE_GONE_BEFORE_END_MIN
 from planner.mixers import Mixer, Speed
 from planner.night import Night
+from planner.options import Allowance
 from planner.physics.heat_balance import Ice, Ingredient, MixBalance, Numbers
 from planner.physics.ice import ice_share_cap, melt_minutes
 from planner.physics.mix_course import dough_temperature_c
@@ -39,6 +40,9 @@ from planner.tickets import MixCase, Mixed, MixTemperatures
 
 MISSED_BY_K = 0.1
 """A dough no further outside its band than this is inside it [K]."""
+
+TOLD_K = 0.05
+"""A dough is told in tenths: nearer than this to an edge is on it [K]."""
 
 BOUGHT_ICE = Ice(-2.0, 0.9)
 """Flake ice as it comes from a shop or a neighbour: cold and a little wet (our guess)."""
@@ -108,9 +112,18 @@ class Miss:
         """Whether it comes off too warm."""
         return self.off_k > 0
 
+    def outside_k(self, dough_c: float) -> float:
+        """Return by how much a dough lies outside the band [K]."""
+        formula = self.batch.formula
+        return max(0.0, abs(dough_c - formula.dough_c) - formula.band_k)
+
     def is_reached(self, dough_c: float) -> bool:
-        """Return whether a dough lies on the good side of the target."""
-        return dough_c <= self.target_c + 0.05 if self.too_warm else dough_c >= self.target_c - 0.05
+        """Return whether a dough lies in the band, as near as it is told."""
+        return self.outside_k(dough_c) <= TOLD_K
+
+    def is_nearer(self, dough_c: float) -> bool:
+        """Return whether a dough lies so much nearer to the band that it is worth a word."""
+        return self.outside_k(dough_c) <= self.outside_k(self.mixed.ticket.expected_c) - MISSED_BY_K
 
 
 def missed_remarks(mixed: Mixed) -> tuple[Remark, ...]:
@@ -160,12 +173,13 @@ def cooled_mixer(miss: Miss) -> Iterator[Remark]:
         return
     if miss.mixer.is_cooled and not miss.mixer.cooling_on:
         dough_c = _on_mixer(miss, replace(miss.mixer, cooling_on=True))
-        yield _lever(
-            "cooling_on",
-            "With the cooling of {mixer} on it comes off at {dough}.",
-            word("mixer", miss.mixer.name),
-            temperature("dough", dough_c),
-        )
+        if miss.is_nearer(dough_c):
+            yield _lever(
+                "cooling_on",
+                "With the cooling of {mixer} on it comes off at {dough}.",
+                word("mixer", miss.mixer.name),
+                temperature("dough", dough_c),
+            )
     for other in miss.batch.mixers:
         if other.id != miss.mixer.id:
             dough_c = _on_mixer(miss, other)
@@ -283,19 +297,27 @@ def _groups(balance: MixBalance) -> list[tuple[str, list[str], tuple[float, floa
 
 def bowl_lever(miss: Miss) -> Iterator[Remark]:
     """Say how cold or warm bowl and tool would have to be."""
-    balance, ticket, ways = miss.mixed.balance, miss.mixed.ticket, miss.mixed.ways
-    now_c = float(np.asarray(balance.bowl.temperature_c))
-    probe = replace(balance, bowl=replace(balance.bowl, temperature_c=now_c + 1.0))
-    dough_c = dough_temperature_c(probe, ticket.water_c or 0.0, ticket.ice_kg, ways.ice)
-    per_k = float(dough_c) - ticket.expected_c
+    now_c = float(np.asarray(miss.mixed.balance.bowl.temperature_c))
+    per_k = _with_bowl(miss, now_c + 1.0) - miss.mixed.ticket.expected_c
     if per_k <= 1e-6:
         return
-    wanted_c = now_c - miss.off_k / per_k
-    if BOWL_C[0] <= wanted_c <= BOWL_C[1]:
+    guess_c = now_c - miss.off_k / per_k
+    # Melting fat bends the line: once more, between the guess and now.
+    guess_off_k = _with_bowl(miss, guess_c) - miss.target_c
+    wanted_c = guess_c - guess_off_k * (guess_c - now_c) / (guess_off_k - miss.off_k)
+    if BOWL_C[0] <= wanted_c <= BOWL_C[1] and miss.is_reached(_with_bowl(miss, wanted_c)):
         text = "Bowl and tool chilled to {target} instead of {now} would bring it back."
         if not miss.too_warm:
             text = "Bowl and tool warmed to {target} instead of {now} would bring it back."
         yield _lever("bowl", text, temperature("target", wanted_c), temperature("now", now_c))
+
+
+def _with_bowl(miss: Miss, bowl_c: float) -> float:
+    """Return the dough of this ticket from a bowl of another temperature [°C]."""
+    balance, ticket = miss.mixed.balance, miss.mixed.ticket
+    other = replace(balance, bowl=replace(balance.bowl, temperature_c=bowl_c))
+    ice = miss.mixed.ways.ice
+    return float(dough_temperature_c(other, ticket.water_c or 0.0, ticket.ice_kg, ice))
 
 
 def working_time(miss: Miss) -> Iterator[Remark]:
@@ -332,16 +354,16 @@ def smaller_batch(miss: Miss) -> Iterator[Remark]:
     """Say what a smaller load does on a cooled mixer, whose wall then counts for more."""
     if not (miss.too_warm and miss.mixer.is_cooled and miss.mixer.cooling_on):
         return
-    smaller = replace(
-        miss.batch,
-        dough_kg=SMALLER_SHARE * miss.batch.dough_kg,
-        flour_kg=SMALLER_SHARE * miss.batch.flour_kg,
+    share, batch, allowed = SMALLER_SHARE, miss.batch, miss.case.allowed
+    smaller = replace(batch, dough_kg=share * batch.dough_kg, flour_kg=share * batch.flour_kg)
+    if smaller.dough_kg < miss.mixer.min_dough_kg.value:
+        return
+    # The rest of the dough is still to be mixed, with its share of ice and chilled water.
+    allowed = Allowance(
+        None if allowed.ice_kg is None else share * allowed.ice_kg,
+        None if allowed.chilled_kg is None else share * allowed.chilled_kg,
     )
-    balance = replace(miss.case, batch=smaller).balance()
-    ticket = miss.mixed.ticket
-    ice_kg = SMALLER_SHARE * ticket.ice_kg
-    ways = miss.mixed.ways
-    dough_c = float(dough_temperature_c(balance, ticket.water_c or 0.0, ice_kg, ways.ice))
+    dough_c = _dough_c(replace(miss.case, batch=smaller, allowed=allowed), miss.target_c)
     if miss.is_reached(dough_c):
         yield _lever(
             "smaller_batch",
