@@ -59,6 +59,9 @@ NEAR_K = 0.02
 SHORTEST_SHARE, LONGEST_SHARE = 0.5, 1.5
 """A working step may be shortened or lengthened to this share of itself (ours)."""
 
+WORKED_ROUNDS = 4
+"""Secant rounds for the length of a step; the course is almost straight in it."""
+
 SMALLER_SHARE = 0.7
 
 
@@ -329,10 +332,11 @@ def working_time(miss: Miss) -> Iterator[Remark]:
     if not worked:
         return
     k, step = max(worked, key=lambda pair: effects[pair[0]] / max(pair[1].minutes, 1e-9))
-    share = max(1 - miss.off_k / effects[k], SHORTEST_SHARE / 2)
-    still_off_k = _worked_for(miss, k, share) - miss.target_c
-    share -= still_off_k * (share - 1) / (still_off_k - miss.off_k)
-    if SHORTEST_SHARE <= share <= LONGEST_SHARE:
+    share = _share_worked(miss, k, 1 - miss.off_k / effects[k])
+    if share is None or (share < 1) is not miss.too_warm:
+        return
+    # A shorter mix may not melt its ice: what counts is the ticket that it would get.
+    if miss.is_reached(_dough_c(_worked_for(miss, k, share), miss.target_c)):
         text = "{less} less at {speed} would bring it back, if the dough allows it."
         if not miss.too_warm:
             text = "{less} more at {speed} would bring it back, if the dough allows it."
@@ -340,14 +344,33 @@ def working_time(miss: Miss) -> Iterator[Remark]:
         yield _lever("working_time", text, minutes("less", less_min), word("speed", step.speed))
 
 
-def _worked_for(miss: Miss, k: int, share: float) -> float:
-    """Return the dough when one step lasts a share of its minutes [°C]."""
-    balance, ticket = miss.mixed.balance, miss.mixed.ticket
-    step = balance.steps[k]
-    other = replace(step, minutes=step.minutes * share, work_kj=step.work_kj * share)
-    changed = replace(balance, steps=(*balance.steps[:k], other, *balance.steps[k + 1 :]))
-    ice = miss.mixed.ways.ice
-    return float(dough_temperature_c(changed, ticket.water_c or 0.0, ticket.ice_kg, ice))
+def _share_worked(miss: Miss, k: int, guess: float) -> float | None:
+    """Return the share of its minutes at which a step gives the target; None when none does."""
+    ticket, ice = miss.mixed.ticket, miss.mixed.ways.ice
+    before, before_off_k = 1.0, miss.off_k
+    share = min(max(guess, SHORTEST_SHARE), LONGEST_SHARE)
+    for _ in range(WORKED_ROUNDS):
+        balance = _worked_for(miss, k, share).balance()
+        dough_c = dough_temperature_c(balance, ticket.water_c or 0.0, ticket.ice_kg, ice)
+        off_k = float(dough_c) - miss.target_c
+        if abs(off_k) < NEAR_K:
+            return share
+        if off_k == before_off_k:
+            return None
+        moved = share - off_k * (share - before) / (off_k - before_off_k)
+        before, before_off_k = share, off_k
+        share = min(max(moved, SHORTEST_SHARE), LONGEST_SHARE)
+        if share == before:
+            return None
+    return None
+
+
+def _worked_for(miss: Miss, k: int, share: float) -> MixCase:
+    """Return the mix with one step of another length."""
+    formula = miss.batch.formula
+    step = replace(formula.steps[k], minutes=formula.steps[k].minutes * share)
+    steps = (*formula.steps[:k], step, *formula.steps[k + 1 :])
+    return replace(miss.case, batch=replace(miss.batch, formula=replace(formula, steps=steps)))
 
 
 def smaller_batch(miss: Miss) -> Iterator[Remark]:
