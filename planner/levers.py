@@ -6,7 +6,7 @@ band. They stand in the order in which a baker would try them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from planner.batches import Batch
 from planner.constants import ICE_GONE_BEFORE_END_MIN
 from planner.mixers import Mixer, Speed
 from planner.night import Night
-from planner.options import Allowance
+from planner.options import BUCKET_MIN, Allowance
 from planner.physics.heat_balance import Ice, Ingredient, MixBalance, Numbers
 from planner.physics.ice import ice_share_cap, melt_minutes
 from planner.physics.mix_course import dough_temperature_c
@@ -26,6 +26,7 @@ from planner.physics.water_solution import (
     ice_for_equivalent_kg,
     ingredient_temperatures_c,
 )
+from planner.posing import in_time_min, start_buckets
 from planner.remarks import (
     Figure,
     Remark,
@@ -64,6 +65,9 @@ WORKED_ROUNDS = 4
 
 SMALLER_SHARE = 0.7
 
+NEAREST_SLOT_MIN = 60.0
+"""Another hour of the night lies at least so far from the planned one [min]."""
+
 
 @dataclass(frozen=True)
 class Miss:
@@ -75,10 +79,13 @@ class Miss:
         The mix as it is planned or read, and what its ticket was made from.
     target_c
         The nearest edge of the band [°C].
+    buckets
+        Half hours in which it might start instead; None for those of its order and its shift.
     """
 
     mixed: Mixed
     target_c: float
+    buckets: Collection[int] | None = None
 
     @property
     def case(self) -> MixCase:
@@ -129,13 +136,21 @@ class Miss:
         return self.outside_k(dough_c) <= self.outside_k(self.mixed.ticket.expected_c) - MISSED_BY_K
 
 
-def missed_remarks(mixed: Mixed) -> tuple[Remark, ...]:
-    """Return the unmet wish and its levers when a dough misses its band; else nothing."""
+def missed_remarks(mixed: Mixed, buckets: Collection[int] | None = None) -> tuple[Remark, ...]:
+    """Return the unmet wish and its levers when a dough misses its band; else nothing.
+
+    Parameters
+    ----------
+    mixed
+        The mix with its ticket, and what it was made from.
+    buckets
+        Half hours in which it might start instead; None for those of its order and its shift.
+    """
     formula, expected_c = mixed.case.batch.formula, mixed.ticket.expected_c
     off_k = expected_c - formula.dough_c
     if abs(off_k) <= formula.band_k + MISSED_BY_K:
         return ()
-    miss = Miss(mixed, float(formula.dough_c + np.sign(off_k) * formula.band_k))
+    miss = Miss(mixed, float(formula.dough_c + np.sign(off_k) * formula.band_k), buckets)
     text = "Comes off at {expected}, outside {low} to {high}: water and ice cannot do more."
     if mixed.balance.water_kg <= 0:
         text = "Comes off at {expected}, outside {low} to {high}: there is no water to steer with."
@@ -397,19 +412,28 @@ def smaller_batch(miss: Miss) -> Iterator[Remark]:
 
 
 def other_slot(miss: Miss) -> Iterator[Remark]:
-    """Say when the night itself would allow it, with the water and ice that are at their limit."""
-    night, ticket = miss.night, miss.mixed.ticket
-    starts = np.arange(0.0, night.day.span_min, 60.0)
-    balance = _at_other_starts(miss, starts)
-    ice = miss.mixed.ways.ice
-    reached = dough_temperature_c(balance, ticket.water_c or 0.0, ticket.ice_kg, ice)
+    """Say when the night itself would allow it, in time and with the same readings and stores."""
+    night, batch = miss.night, miss.batch
+    buckets = miss.buckets
+    if buckets is None:
+        buckets = range(night.day.span_min // BUCKET_MIN)
+    starts = np.array(sorted(buckets), dtype=np.float64) * BUCKET_MIN
+    starts = starts[np.abs(starts - miss.start_min) >= NEAREST_SLOT_MIN]
+    if not len(starts):
+        return
+    reached = miss.case.drawn(_at_other_starts(miss, starts), miss.target_c).expected_c
     dough_c = np.broadcast_to(reached, starts.shape)
     good = [n for n, c in enumerate(dough_c) if miss.is_reached(float(c))]
+    if good and miss.buckets is None:
+        workable = start_buckets(night, batch, None) * BUCKET_MIN
+        good = [n for n in good if starts[n] in workable]
+    if not good:
+        return
+    earliest, latest = in_time_min(night, batch)
+    good = [n for n in good if earliest <= starts[n] <= latest]
     if not good:
         return
     nearest = min(good, key=lambda n: abs(starts[n] - miss.start_min))
-    if abs(starts[nearest] - miss.start_min) < 60:
-        return
     yield _lever(
         "other_slot",
         "Mixed about {start} it comes off at {dough}.",
@@ -421,10 +445,11 @@ def other_slot(miss: Miss) -> Iterator[Remark]:
 def _at_other_starts(miss: Miss, starts: Numbers) -> MixBalance:
     """Return the mix at other starts: flour and room as far off their forecast as they were read.
 
-    Parts, tap and bowl are taken as they are now.
+    Parts and tap are taken as they are now; the bowl is as warm as the room, unless it was read.
     """
     case = miss.case
-    forecast = replace(case, measured=replace(case.measured, flour_c=None, room_c=None))
+    unread = replace(case.measured, flour_c=None, room_c=None)
+    forecast = replace(case, measured=unread, bowl_c=None)
     room_k, flour_k = 0.0, 0.0
     if case.measured.room_c is not None:
         room_k = case.measured.room_c - float(np.asarray(forecast.balance().air.room_c))

@@ -99,12 +99,34 @@ def start_bounds(night: Night, batch: Batch, pin: Pin | None) -> tuple[int, int]
     return max(0, floor(low)), max(0, min(ceil(high), day.span_min))
 
 
+def in_time_min(night: Night, batch: Batch) -> tuple[float, float]:
+    """Return the earliest and latest start of a mix that is usual, for its order or window [min].
+
+    Unlike `start_bounds` it leaves no slack for a plan that is late.
+    """
+    low, high = 0.0, float(night.day.span_min)
+    if batch.leave_by is not None:
+        head_min, proofs_min, tail_min = _chain(night, batch)
+        high = night.day.minute(batch.leave_by) - head_min - min(proofs_min) - tail_min
+    if isinstance(batch.window, ReadyWindow):
+        ripe_min = batch.formula.mix_min + _bulk_min(night, batch)
+        low = night.day.minute(batch.window.from_utc) - ripe_min
+        high = night.day.minute(batch.window.by_utc) - ripe_min
+    return low, high
+
+
 def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
     """Return a short and a long estimate from mix start to the door [min]."""
+    head, proofs, tail = _chain(night, batch)
+    return 0.75 * (head + min(proofs)) + tail, 1.3 * (head + max(proofs)) + tail
+
+
+def _chain(night: Night, batch: Batch) -> tuple[float, list[float], float]:
+    """Return usual minutes to the end of dividing, of each way to proof, and from the oven on."""
     bulk_min = _bulk_min(night, batch)
     head = batch.formula.mix_min + bulk_min + divide_minutes(batch, 5)
     if batch.product is None:
-        return 0.75 * head, 1.3 * head
+        return head, [0.0], 0.0
     middle = night.day.span_min / 2
     proofs = []
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
@@ -113,7 +135,7 @@ def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
         ripe = float(rise.window(path)[1])
         proofs.append(ripe if np.isfinite(ripe) else rise.longest_min)
     tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
-    return 0.75 * (head + min(proofs)) + tail, 1.3 * (head + max(proofs)) + tail
+    return head, proofs, tail
 
 
 def _bulk_min(night: Night, batch: Batch) -> float:

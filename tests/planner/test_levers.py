@@ -1,6 +1,7 @@
 """When water and ice cannot do it: each lever, pulled, brings the dough back."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
+from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import (
     Line,
@@ -28,7 +30,7 @@ from planner.ripening import (
     Ripening,
 )
 from planner.tickets import MixTemperatures, make_ticket
-from tests.planner.builders import bakery, day, lean_dough, steady_room
+from tests.planner.builders import at, bakery, day, lean_dough, steady_room
 
 FREE = Choice(25.0, use_chilled=False)
 
@@ -225,18 +227,78 @@ def test_a_winter_dough_is_told_how_warm_its_water_must_be():
     assert mixed(warm).ticket.expected_c == pytest.approx(24.0, abs=0.05)
 
 
-def test_a_cooler_hour_of_the_same_night_is_named():
-    """A room that falls from 34 to 20 °C within the span."""
-    falling = steady_room(34.0)
-    temperatures = tuple(34.0 - 0.6 * h if h < 24 else 20.0 for h in range(40))
-    night = Night(
-        day(),
-        Conditions(rooms={"room": replace(falling, temperature_c=temperatures)}),
+# ---- another hour of the night -------------------------------------------------------------------
+
+
+def changing_night(by_hour, *, leave_h=20.0) -> Night:
+    """A night whose room has a temperature for each hour, and bread that leaves at one."""
+    hours = tuple(float(by_hour(h)) for h in range(40))
+    return Night(
+        day(lines=(Order("o1", "loaf", 40, at(leave_h)),), end_utc=at(30)),
+        Conditions(rooms={"room": replace(steady_room(34.0), temperature_c=hours)}),
         Corrections(),
     )
+
+
+def falling(h: float) -> float:
+    return 34.0 - 0.9 * h if h < 16 else 20.0
+
+
+def test_a_cooler_hour_of_the_same_night_is_named_with_the_dough_of_its_ticket():
+    night = changing_night(falling)
     slot = figures(told(night), "other_slot")
+    minute = night.day.minute(slot["start"])
+    assert minute > 300.0
+    there = mixed(night, start_min=minute, choice=Choice(26.0, use_chilled=False))
     assert slot["dough"] <= 26.05
-    assert slot["start"] > night.day.moment(300.0)
+    assert slot["dough"] == pytest.approx(there.ticket.expected_c, abs=0.01)
+
+
+def test_no_hour_is_named_from_which_the_bread_would_leave_late():
+    """Cool from the tenth hour on: too late to mix for bread that leaves at the fourteenth."""
+    night = changing_night(lambda h: 36.0 if h < 10 else 20.0, leave_h=14.0)
+    assert "other_slot" not in [code for code, _ in told(night)]
+    later = changing_night(lambda h: 36.0 if h < 10 else 20.0, leave_h=20.0)
+    start = figures(told(later), "other_slot")["start"]
+    assert at(10) <= start <= at(20) - timedelta(minutes=10 + 90 + 60 + 40)
+
+
+def test_no_hour_is_named_in_which_nobody_works():
+    """Cool only after the shift, which ends with the fifteenth hour."""
+    night = changing_night(lambda h: 36.0 if h < 16 else 20.0, leave_h=24.0)
+    assert "other_slot" not in [code for code, _ in told(night)]
+
+
+def test_an_hour_as_good_as_the_same_is_not_named():
+    """Cool half an hour after the mix: what is named lies an hour off."""
+    night = changing_night(lambda h: 36.0 if h <= 5 else 20.0, leave_h=12.0)
+    start = figures(told(night), "other_slot")["start"]
+    assert at(6) <= start <= at(7)
+
+
+@pytest.mark.parametrize(("off_k", "named"), [(0.0, True), (4.0, True), (25.0, False)])
+def test_another_hour_is_priced_with_flour_as_far_off_as_it_was_read(off_k, named):
+    night = changing_night(falling, leave_h=22.0)
+    forecast_c = {
+        minute: next(
+            float(i.temperature_c)
+            for i in mixed(night, start_min=minute).balance.ingredients
+            if i.is_fresh_flour
+        )
+        for minute in np.arange(300.0, 901.0, 30.0)
+    }
+    read = MixTemperatures(flour_c=forecast_c[300.0] + off_k, tap_c=14.0)
+    slots = [f for code, f in told(night, measured=read) if code == "other_slot"]
+    assert bool(slots) is named
+    for slot in slots:
+        minute = night.day.minute(slot["start"])
+        there = mixed(
+            night,
+            start_min=minute,
+            choice=Choice(26.0, use_chilled=False),
+            measured=MixTemperatures(flour_c=forecast_c[minute] + off_k, tap_c=14.0),
+        )
+        assert slot["dough"] == pytest.approx(there.ticket.expected_c, abs=0.01)
 
 
 # ---- a mixer is priced with the readings, the bowl and the water that there are ----------------
