@@ -14,6 +14,7 @@ import numpy as np
 from planner.bakery import IceKind
 from planner.batches import Batch
 from planner.constants import ICE_GONE_BEFORE_END_MIN
+from planner.materials import RAW_EGG
 from planner.mixers import Mixer, Speed
 from planner.night import Night
 from planner.options import BUCKET_MIN, Allowance
@@ -284,33 +285,44 @@ def hotter_water(miss: Miss) -> Iterator[Remark]:
 def ingredients(miss: Miss) -> Iterator[Remark]:
     """Say how cold or warm flour, parts and cold ingredients would have to be, one at a time."""
     balance, ticket = miss.mixed.balance, miss.mixed.ticket
-    groups = _groups(balance)
+    groups = _groups(miss)
     if not groups:
         return
     given = Given(ticket.water_c or 0.0, ticket.ice_kg, miss.mixed.ways.ice)
-    members = [group[1] for group in groups]
+    members = [[i.name for i in group] for group, _ in groups]
     wanted = ingredient_temperatures_c(balance, members, miss.target_c, given, NEAR_K)
-    for (name, inside, (low_c, high_c)), wanted_c in zip(groups, wanted, strict=True):
-        now_c = np.mean([float(i.temperature_c) for i in balance.ingredients if i.name in inside])
+    for (group, (low_c, high_c)), wanted_c in zip(groups, wanted, strict=True):
         if low_c <= wanted_c <= high_c:
             yield _lever(
                 "ingredient_temperature",
                 "{ingredient} at {target} instead of {now} would bring it back.",
-                word("ingredient", name),
+                word("ingredient", " and ".join(dict.fromkeys(i.name for i in group))),
                 temperature("target", float(wanted_c)),
-                temperature("now", float(now_c)),
+                temperature("now", _mean_c(group)),
             )
 
 
-def _groups(balance: MixBalance) -> list[tuple[str, list[str], tuple[float, float]]]:
-    total = float(balance.heat_capacity_kj_per_k)
-    flour = [i.name for i in balance.ingredients if i.is_fresh_flour]
-    groups = [(" and ".join(dict.fromkeys(flour)), flour, FLOUR_C)] if flour else []
-    for i in balance.ingredients:
-        if i.is_fresh_flour or float(i.heat_capacity_kj_per_k) < LEAST_HEAT_SHARE * total:
+def _groups(miss: Miss) -> list[tuple[list[Ingredient], tuple[float, float]]]:
+    """Return what changes its temperature together, and the range it can be brought to [°C].
+
+    All flour is one, and whatever goes in under one name in several steps. Raw egg is never
+    warmed.
+    """
+    balance = miss.mixed.balance
+    least_kj_per_k = LEAST_HEAT_SHARE * float(balance.heat_capacity_kj_per_k)
+    by_name: dict[str, list[Ingredient]] = {}
+    for one in balance.ingredients:
+        by_name.setdefault("" if one.is_fresh_flour else one.name, []).append(one)
+    egg = {line.label for line in miss.batch.formula.lines if line.material in RAW_EGG}
+    found = []
+    for name, group in sorted(by_name.items(), key=lambda named: named[0] != ""):
+        if name in egg and not miss.too_warm:
             continue
-        groups.append((i.name, [i.name], PART_C if i.key else LIQUID_C))
-    return groups
+        if name == "":
+            found.append((group, FLOUR_C))
+        elif sum(float(i.heat_capacity_kj_per_k) for i in group) >= least_kj_per_k:
+            found.append((group, PART_C if group[0].key else LIQUID_C))
+    return found
 
 
 def bowl_lever(miss: Miss) -> Iterator[Remark]:

@@ -6,7 +6,14 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
+from planner.bakery import (
+    FlourStore,
+    FlourStoreKind,
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
@@ -301,7 +308,7 @@ def test_another_hour_is_priced_with_flour_as_far_off_as_it_was_read(off_k, name
         assert slot["dough"] == pytest.approx(there.ticket.expected_c, abs=0.01)
 
 
-# ---- a mixer is priced with the readings, the bowl and the water that there are ----------------
+# ---- a mixer is priced with the readings, the bowl and the water that there are ---------------
 
 COLD_WATER = WaterSupply(
     "cold", "chiller", SupplyKind.CHILLER, Estimate(4.0), tank_kg=14.0, recovery_kg_per_h=0.1
@@ -521,3 +528,71 @@ def test_a_cold_dough_is_worked_longer_by_what_is_told():
     told_ = figures(told(night, measured=cool), "working_time")
     again_c = retimed(night, lean_dough(), told_["less"], measured=cool)
     assert again_c == pytest.approx(24.0, abs=0.05)
+
+
+# ---- ingredients: one lever for what goes in under one name, and never a warm egg ----------------
+
+
+def test_two_flours_of_unequal_weight_are_one_and_now_at_their_common_temperature():
+    """95 parts at 34 °C and 5 at 4: together (95 · 34 + 5 · 4)/100 = 32.5 °C."""
+    stores = tuple(
+        FlourStore(name, name, FlourStoreKind.SACK, "room", Estimate(0.14))
+        for name in ("sacks", "cold")
+    )
+    formula = lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 95, store_id="sacks"),
+            Line(Material.WHEAT_FLOUR, 5, store_id="cold"),
+            Line(Material.WATER, 62),
+            Line(Material.SALT, 2),
+        )
+    )
+    night = Night(
+        day(bakery=bakery(flour_stores=stores), formulas=(formula,)),
+        Conditions(
+            {"room": steady_room(30.0)},
+            flour_c={"sacks": Estimate(34.0), "cold": Estimate(4.0)},
+        ),
+        Corrections(),
+    )
+    (flour,) = [f for c, f in told(night) if c == "ingredient_temperature"]
+    assert flour["now"] == pytest.approx(32.5, abs=0.01)
+    cooler = mixed(night, measured=MixTemperatures(flour_c=flour["target"]))
+    assert cooler.ticket.expected_c == pytest.approx(26.0, abs=0.05)
+
+
+def with_milk(first_c: float, second_c: float):
+    return lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 100),
+            Line(Material.MILK, 35, temperature_c=first_c),
+            Line(Material.MILK, 25, step=1, temperature_c=second_c),
+            Line(Material.SALT, 2),
+        )
+    )
+
+
+def test_milk_that_goes_in_twice_is_told_once():
+    """35 parts at 10 °C and 25 at 20: now (350 + 500)/60 = 14.2 °C."""
+    night = a_night(32.0, formula=with_milk(10.0, 20.0))
+    (milk,) = [f for _, f in told(night) if f.get("ingredient") == "milk"]
+    assert milk["now"] == pytest.approx(850 / 60, abs=0.01)
+    both = a_night(32.0, formula=with_milk(milk["target"], milk["target"]))
+    assert mixed(both).ticket.expected_c == pytest.approx(26.0, abs=0.05)
+
+
+@pytest.mark.parametrize("egg", [Material.EGG, Material.EGG_YOLK])
+def test_a_cold_room_never_asks_for_warm_raw_egg(egg):
+    formula = lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 100),
+            Line(egg, 50, temperature_c=4.0),
+            Line(Material.MILK, 15),
+            Line(Material.SALT, 2),
+        ),
+        dough_c=27.0,
+    )
+    remarks = told(a_night(12.0, formula=formula), choice=Choice(27.0, use_chilled=False))
+    names = [f["ingredient"] for code, f in remarks if code == "ingredient_temperature"]
+    assert "wheat flour" in names
+    assert egg not in names
