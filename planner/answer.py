@@ -8,7 +8,7 @@ rest of the night is not touched; that is `planner.replan`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -23,7 +23,9 @@ from planner.mid_mix import mid_mix, mid_mix_remarks
 from planner.night import Night
 from planner.off_target import OffTarget, ways_back
 from planner.options import Choice, Offer, divide_minutes, proof_offsets, proof_rises
+from planner.pins import Pin, merged_pins
 from planner.planned import Answer, MidMix, Plan, PlannedLoad, PlannedMix
+from planner.posing import start_buckets
 from planner.readings import Reading, ReadingKind
 from planner.remarks import Figure, Remark, RemarkKind, difference, moment, temperature
 from planner.rises import dough_rise
@@ -208,8 +210,21 @@ def follow(plan: Plan, mix_id: str) -> Followed:
         loads=tuple(_in_window(load) for load in mix.loads),
         folds_utc=_folds_utc(plan, offered, before, mix_end, end_c),
     )
-    mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed_remarks(mixed)))
+    missed = missed_remarks(mixed, _other_buckets(plan, night, batch))
+    mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed))
     return Followed(replace(mix, remarks=mix_remarks(night, offered, mix)), mixed, choice, middle)
+
+
+def _other_buckets(plan: Plan, night: Night, batch: Batch) -> Collection[int]:
+    """Return the half hours in which a mix might still start: none once it has begun."""
+    read = standing_readings(plan.readings, batch.id)
+    if batch.id in plan.begun or any(r.kind in IN_THE_BOWL for r in read):
+        return ()
+    pin = next((p for p in merged_pins(plan.pins) if p.mix_id == batch.id), Pin(batch.id))
+    known = [r.at_utc for r in read] + ([pin.not_before_utc] if pin.not_before_utc else [])
+    if known:
+        pin = replace(pin, not_before_utc=max(known))
+    return [int(bucket) for bucket in start_buckets(night, batch, pin)]
 
 
 def began_and_ended(
@@ -332,6 +347,14 @@ def _ways_back(
     return ways_back(Night(plan.day, plan.conditions, plan.corrections), off)
 
 
+IN_THE_BOWL = frozenset(
+    {
+        ReadingKind.MIX_START,
+        ReadingKind.MIX_END,
+        ReadingKind.DOUGH_MID_C,
+        ReadingKind.DOUGH_END_C,
+    }
+)
 AFTER_MIX = frozenset({ReadingKind.DOUGH_END_C, ReadingKind.MIX_END})
 
 

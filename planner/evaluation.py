@@ -199,7 +199,9 @@ def planned_mix(
     mix = mix_of(
         night, offered, times, mixer_id, mixed, steered, loads, part_c, preparation_ids, dough_end_c
     )
-    return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer), *missed_remarks(mixed)))
+    buckets = frozenset(option.bucket for option in offered.options)
+    missed = missed_remarks(mixed, buckets if offered.settled is None else ())
+    return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer), *missed))
 
 
 def mix_of(

@@ -13,7 +13,7 @@ from planner.formula import (
     Part,
     Scald,
 )
-from planner.materials import Material
+from planner.materials import RAW_EGG
 from planner.night import Night
 from planner.options import Offer
 from planner.pins import Pin
@@ -155,9 +155,7 @@ def hot_water_caution(mix: PlannedMix) -> list[Remark]:
 
 def raw_egg_caution(offered: Offer) -> list[Remark]:
     """Keep raw egg cold until the mix."""
-    if not any(
-        line.material in (Material.EGG, Material.EGG_YOLK) for line in offered.batch.formula.lines
-    ):
+    if not any(line.material in RAW_EGG for line in offered.batch.formula.lines):
         return []
     return [
         Remark(

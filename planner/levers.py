@@ -6,7 +6,7 @@ band. They stand in the order in which a baker would try them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,9 +14,10 @@ import numpy as np
 from planner.bakery import IceKind
 from planner.batches import Batch
 from planner.constants import ICE_GONE_BEFORE_END_MIN
+from planner.materials import RAW_EGG
 from planner.mixers import Mixer, Speed
 from planner.night import Night
-from planner.options import aimed
+from planner.options import BUCKET_MIN, Allowance, aimed
 from planner.physics.heat_balance import Ice, Ingredient, MixBalance, Numbers
 from planner.physics.ice import ice_share_cap, melt_minutes
 from planner.physics.mix_course import dough_temperature_c
@@ -26,6 +27,7 @@ from planner.physics.water_solution import (
     ice_for_equivalent_kg,
     ingredient_temperatures_c,
 )
+from planner.posing import in_time_min, start_buckets
 from planner.remarks import (
     Figure,
     Remark,
@@ -40,6 +42,9 @@ from planner.tickets import MixCase, Mixed, MixTemperatures
 
 MISSED_BY_K = 0.1
 """A dough no further outside its band than this is inside it [K]."""
+
+TOLD_K = 0.05
+"""A dough is told in tenths: nearer than this to an edge is on it [K]."""
 
 BOUGHT_ICE = Ice(-2.0, 0.9)
 """Flake ice as it comes from a shop or a neighbour: cold and a little wet (our guess)."""
@@ -56,7 +61,13 @@ NEAR_K = 0.02
 SHORTEST_SHARE, LONGEST_SHARE = 0.5, 1.5
 """A working step may be shortened or lengthened to this share of itself (ours)."""
 
+WORKED_ROUNDS = 4
+"""Secant rounds for the length of a step; the course is almost straight in it."""
+
 SMALLER_SHARE = 0.7
+
+NEAREST_SLOT_MIN = 60.0
+"""Another hour of the night lies at least so far from the planned one [min]."""
 
 
 @dataclass(frozen=True)
@@ -69,10 +80,13 @@ class Miss:
         The mix as it is planned or read, and what its ticket was made from.
     target_c
         The nearest edge of the band [°C].
+    buckets
+        Half hours in which it might start instead; None for those of its order and its shift.
     """
 
     mixed: Mixed
     target_c: float
+    buckets: Collection[int] | None = None
 
     @property
     def case(self) -> MixCase:
@@ -86,8 +100,8 @@ class Miss:
 
     @property
     def batch(self) -> Batch:
-        """The bowl of dough."""
-        return self.mixed.case.batch
+        """The bowl of dough, with the number it is aimed at."""
+        return aimed(self.mixed.case.batch, self.mixed.case.choice)
 
     @property
     def mixer(self) -> Mixer:
@@ -109,19 +123,36 @@ class Miss:
         """Whether it comes off too warm."""
         return self.off_k > 0
 
+    def outside_k(self, dough_c: float) -> float:
+        """Return by how much a dough lies outside the band [K]."""
+        formula = self.batch.formula
+        return max(0.0, abs(dough_c - formula.dough_c) - formula.band_k)
+
     def is_reached(self, dough_c: float) -> bool:
-        """Return whether a dough lies on the good side of the target."""
-        return dough_c <= self.target_c + 0.05 if self.too_warm else dough_c >= self.target_c - 0.05
+        """Return whether a dough lies in the band, as near as it is told."""
+        return self.outside_k(dough_c) <= TOLD_K
+
+    def is_nearer(self, dough_c: float) -> bool:
+        """Return whether a dough lies so much nearer to the band that it is worth a word."""
+        return self.outside_k(dough_c) <= self.outside_k(self.mixed.ticket.expected_c) - MISSED_BY_K
 
 
-def missed_remarks(mixed: Mixed) -> tuple[Remark, ...]:
-    """Return the unmet wish and its levers when a dough misses its band; else nothing."""
+def missed_remarks(mixed: Mixed, buckets: Collection[int] | None = None) -> tuple[Remark, ...]:
+    """Return the unmet wish and its levers when a dough misses its band; else nothing.
+
+    Parameters
+    ----------
+    mixed
+        The mix with its ticket, and what it was made from.
+    buckets
+        Half hours in which it might start instead; None for those of its order and its shift.
+    """
     formula = aimed(mixed.case.batch, mixed.case.choice).formula
     expected_c = mixed.ticket.expected_c
     off_k = expected_c - formula.dough_c
     if abs(off_k) <= formula.band_k + MISSED_BY_K:
         return ()
-    miss = Miss(mixed, float(formula.dough_c + np.sign(off_k) * formula.band_k))
+    miss = Miss(mixed, float(formula.dough_c + np.sign(off_k) * formula.band_k), buckets)
     text = "Comes off at {expected}, outside {low} to {high}: water and ice cannot do more."
     if mixed.balance.water_kg <= 0:
         text = "Comes off at {expected}, outside {low} to {high}: there is no water to steer with."
@@ -162,12 +193,13 @@ def cooled_mixer(miss: Miss) -> Iterator[Remark]:
         return
     if miss.mixer.is_cooled and not miss.mixer.cooling_on:
         dough_c = _on_mixer(miss, replace(miss.mixer, cooling_on=True))
-        yield _lever(
-            "cooling_on",
-            "With the cooling of {mixer} on it comes off at {dough}.",
-            word("mixer", miss.mixer.name),
-            temperature("dough", dough_c),
-        )
+        if miss.is_nearer(dough_c):
+            yield _lever(
+                "cooling_on",
+                "With the cooling of {mixer} on it comes off at {dough}.",
+                word("mixer", miss.mixer.name),
+                temperature("dough", dough_c),
+            )
     for other in miss.batch.mixers:
         if other.id != miss.mixer.id:
             dough_c = _on_mixer(miss, other)
@@ -254,50 +286,69 @@ def hotter_water(miss: Miss) -> Iterator[Remark]:
 def ingredients(miss: Miss) -> Iterator[Remark]:
     """Say how cold or warm flour, parts and cold ingredients would have to be, one at a time."""
     balance, ticket = miss.mixed.balance, miss.mixed.ticket
-    groups = _groups(balance)
+    groups = _groups(miss)
     if not groups:
         return
     given = Given(ticket.water_c or 0.0, ticket.ice_kg, miss.mixed.ways.ice)
-    members = [group[1] for group in groups]
+    members = [[i.name for i in group] for group, _ in groups]
     wanted = ingredient_temperatures_c(balance, members, miss.target_c, given, NEAR_K)
-    for (name, inside, (low_c, high_c)), wanted_c in zip(groups, wanted, strict=True):
-        now_c = np.mean([float(i.temperature_c) for i in balance.ingredients if i.name in inside])
+    for (group, (low_c, high_c)), wanted_c in zip(groups, wanted, strict=True):
         if low_c <= wanted_c <= high_c:
             yield _lever(
                 "ingredient_temperature",
                 "{ingredient} at {target} instead of {now} would bring it back.",
-                word("ingredient", name),
+                word("ingredient", " and ".join(dict.fromkeys(i.name for i in group))),
                 temperature("target", float(wanted_c)),
-                temperature("now", float(now_c)),
+                temperature("now", _mean_c(group)),
             )
 
 
-def _groups(balance: MixBalance) -> list[tuple[str, list[str], tuple[float, float]]]:
-    total = float(balance.heat_capacity_kj_per_k)
-    flour = [i.name for i in balance.ingredients if i.is_fresh_flour]
-    groups = [(" and ".join(dict.fromkeys(flour)), flour, FLOUR_C)] if flour else []
-    for i in balance.ingredients:
-        if i.is_fresh_flour or float(i.heat_capacity_kj_per_k) < LEAST_HEAT_SHARE * total:
+def _groups(miss: Miss) -> list[tuple[list[Ingredient], tuple[float, float]]]:
+    """Return what changes its temperature together, and the range it can be brought to [°C].
+
+    All flour is one, and whatever goes in under one name in several steps. Raw egg is never
+    warmed.
+    """
+    balance = miss.mixed.balance
+    least_kj_per_k = LEAST_HEAT_SHARE * float(balance.heat_capacity_kj_per_k)
+    by_name: dict[str, list[Ingredient]] = {}
+    for one in balance.ingredients:
+        by_name.setdefault("" if one.is_fresh_flour else one.name, []).append(one)
+    egg = {line.label for line in miss.batch.formula.lines if line.material in RAW_EGG}
+    found = []
+    for name, group in sorted(by_name.items(), key=lambda named: named[0] != ""):
+        if name in egg and not miss.too_warm:
             continue
-        groups.append((i.name, [i.name], PART_C if i.key else LIQUID_C))
-    return groups
+        if name == "":
+            found.append((group, FLOUR_C))
+        elif sum(float(i.heat_capacity_kj_per_k) for i in group) >= least_kj_per_k:
+            found.append((group, PART_C if group[0].key else LIQUID_C))
+    return found
 
 
 def bowl_lever(miss: Miss) -> Iterator[Remark]:
     """Say how cold or warm bowl and tool would have to be."""
-    balance, ticket, ways = miss.mixed.balance, miss.mixed.ticket, miss.mixed.ways
-    now_c = float(np.asarray(balance.bowl.temperature_c))
-    probe = replace(balance, bowl=replace(balance.bowl, temperature_c=now_c + 1.0))
-    dough_c = dough_temperature_c(probe, ticket.water_c or 0.0, ticket.ice_kg, ways.ice)
-    per_k = float(dough_c) - ticket.expected_c
+    now_c = float(np.asarray(miss.mixed.balance.bowl.temperature_c))
+    per_k = _with_bowl(miss, now_c + 1.0) - miss.mixed.ticket.expected_c
     if per_k <= 1e-6:
         return
-    wanted_c = now_c - miss.off_k / per_k
-    if BOWL_C[0] <= wanted_c <= BOWL_C[1]:
+    guess_c = now_c - miss.off_k / per_k
+    # Melting fat bends the line: once more, between the guess and now.
+    guess_off_k = _with_bowl(miss, guess_c) - miss.target_c
+    wanted_c = guess_c - guess_off_k * (guess_c - now_c) / (guess_off_k - miss.off_k)
+    if BOWL_C[0] <= wanted_c <= BOWL_C[1] and miss.is_reached(_with_bowl(miss, wanted_c)):
         text = "Bowl and tool chilled to {target} instead of {now} would bring it back."
         if not miss.too_warm:
             text = "Bowl and tool warmed to {target} instead of {now} would bring it back."
         yield _lever("bowl", text, temperature("target", wanted_c), temperature("now", now_c))
+
+
+def _with_bowl(miss: Miss, bowl_c: float) -> float:
+    """Return the dough of this ticket from a bowl of another temperature [°C]."""
+    balance, ticket = miss.mixed.balance, miss.mixed.ticket
+    other = replace(balance, bowl=replace(balance.bowl, temperature_c=bowl_c))
+    ice = miss.mixed.ways.ice
+    return float(dough_temperature_c(other, ticket.water_c or 0.0, ticket.ice_kg, ice))
 
 
 def working_time(miss: Miss) -> Iterator[Remark]:
@@ -309,10 +360,11 @@ def working_time(miss: Miss) -> Iterator[Remark]:
     if not worked:
         return
     k, step = max(worked, key=lambda pair: effects[pair[0]] / max(pair[1].minutes, 1e-9))
-    share = max(1 - miss.off_k / effects[k], SHORTEST_SHARE / 2)
-    still_off_k = _worked_for(miss, k, share) - miss.target_c
-    share -= still_off_k * (share - 1) / (still_off_k - miss.off_k)
-    if SHORTEST_SHARE <= share <= LONGEST_SHARE:
+    share = _share_worked(miss, k, 1 - miss.off_k / effects[k])
+    if share is None or (share < 1) is not miss.too_warm:
+        return
+    # A shorter mix may not melt its ice: what counts is the ticket that it would get.
+    if miss.is_reached(_dough_c(_worked_for(miss, k, share), miss.target_c)):
         text = "{less} less at {speed} would bring it back, if the dough allows it."
         if not miss.too_warm:
             text = "{less} more at {speed} would bring it back, if the dough allows it."
@@ -320,30 +372,49 @@ def working_time(miss: Miss) -> Iterator[Remark]:
         yield _lever("working_time", text, minutes("less", less_min), word("speed", step.speed))
 
 
-def _worked_for(miss: Miss, k: int, share: float) -> float:
-    """Return the dough when one step lasts a share of its minutes [°C]."""
-    balance, ticket = miss.mixed.balance, miss.mixed.ticket
-    step = balance.steps[k]
-    other = replace(step, minutes=step.minutes * share, work_kj=step.work_kj * share)
-    changed = replace(balance, steps=(*balance.steps[:k], other, *balance.steps[k + 1 :]))
-    ice = miss.mixed.ways.ice
-    return float(dough_temperature_c(changed, ticket.water_c or 0.0, ticket.ice_kg, ice))
+def _share_worked(miss: Miss, k: int, guess: float) -> float | None:
+    """Return the share of its minutes at which a step gives the target; None when none does."""
+    ticket, ice = miss.mixed.ticket, miss.mixed.ways.ice
+    before, before_off_k = 1.0, miss.off_k
+    share = min(max(guess, SHORTEST_SHARE), LONGEST_SHARE)
+    for _ in range(WORKED_ROUNDS):
+        balance = _worked_for(miss, k, share).balance()
+        dough_c = dough_temperature_c(balance, ticket.water_c or 0.0, ticket.ice_kg, ice)
+        off_k = float(dough_c) - miss.target_c
+        if abs(off_k) < NEAR_K:
+            return share
+        if off_k == before_off_k:
+            return None
+        moved = share - off_k * (share - before) / (off_k - before_off_k)
+        before, before_off_k = share, off_k
+        share = min(max(moved, SHORTEST_SHARE), LONGEST_SHARE)
+        if share == before:
+            return None
+    return None
+
+
+def _worked_for(miss: Miss, k: int, share: float) -> MixCase:
+    """Return the mix with one step of another length."""
+    formula = miss.batch.formula
+    step = replace(formula.steps[k], minutes=formula.steps[k].minutes * share)
+    steps = (*formula.steps[:k], step, *formula.steps[k + 1 :])
+    return replace(miss.case, batch=replace(miss.batch, formula=replace(formula, steps=steps)))
 
 
 def smaller_batch(miss: Miss) -> Iterator[Remark]:
     """Say what a smaller load does on a cooled mixer, whose wall then counts for more."""
     if not (miss.too_warm and miss.mixer.is_cooled and miss.mixer.cooling_on):
         return
-    smaller = replace(
-        miss.batch,
-        dough_kg=SMALLER_SHARE * miss.batch.dough_kg,
-        flour_kg=SMALLER_SHARE * miss.batch.flour_kg,
+    share, batch, allowed = SMALLER_SHARE, miss.batch, miss.case.allowed
+    smaller = replace(batch, dough_kg=share * batch.dough_kg, flour_kg=share * batch.flour_kg)
+    if smaller.dough_kg < miss.mixer.min_dough_kg.value:
+        return
+    # The rest of the dough is still to be mixed, with its share of ice and chilled water.
+    allowed = Allowance(
+        None if allowed.ice_kg is None else share * allowed.ice_kg,
+        None if allowed.chilled_kg is None else share * allowed.chilled_kg,
     )
-    balance = replace(miss.case, batch=smaller).balance()
-    ticket = miss.mixed.ticket
-    ice_kg = SMALLER_SHARE * ticket.ice_kg
-    ways = miss.mixed.ways
-    dough_c = float(dough_temperature_c(balance, ticket.water_c or 0.0, ice_kg, ways.ice))
+    dough_c = _dough_c(replace(miss.case, batch=smaller, allowed=allowed), miss.target_c)
     if miss.is_reached(dough_c):
         yield _lever(
             "smaller_batch",
@@ -354,19 +425,28 @@ def smaller_batch(miss: Miss) -> Iterator[Remark]:
 
 
 def other_slot(miss: Miss) -> Iterator[Remark]:
-    """Say when the night itself would allow it, with the water and ice that are at their limit."""
-    night, ticket = miss.night, miss.mixed.ticket
-    starts = np.arange(0.0, night.day.span_min, 60.0)
-    balance = _at_other_starts(miss, starts)
-    ice = miss.mixed.ways.ice
-    reached = dough_temperature_c(balance, ticket.water_c or 0.0, ticket.ice_kg, ice)
+    """Say when the night itself would allow it, in time and with the same readings and stores."""
+    night, batch = miss.night, miss.batch
+    buckets = miss.buckets
+    if buckets is None:
+        buckets = range(night.day.span_min // BUCKET_MIN)
+    starts = np.array(sorted(buckets), dtype=np.float64) * BUCKET_MIN
+    starts = starts[np.abs(starts - miss.start_min) >= NEAREST_SLOT_MIN]
+    if not len(starts):
+        return
+    reached = miss.case.drawn(_at_other_starts(miss, starts), miss.target_c).expected_c
     dough_c = np.broadcast_to(reached, starts.shape)
     good = [n for n, c in enumerate(dough_c) if miss.is_reached(float(c))]
+    if good and miss.buckets is None:
+        workable = start_buckets(night, batch, None) * BUCKET_MIN
+        good = [n for n in good if starts[n] in workable]
+    if not good:
+        return
+    earliest, latest = in_time_min(night, batch)
+    good = [n for n in good if earliest <= starts[n] <= latest]
     if not good:
         return
     nearest = min(good, key=lambda n: abs(starts[n] - miss.start_min))
-    if abs(starts[nearest] - miss.start_min) < 60:
-        return
     yield _lever(
         "other_slot",
         "Mixed about {start} it comes off at {dough}.",
@@ -378,10 +458,11 @@ def other_slot(miss: Miss) -> Iterator[Remark]:
 def _at_other_starts(miss: Miss, starts: Numbers) -> MixBalance:
     """Return the mix at other starts: flour and room as far off their forecast as they were read.
 
-    Parts, tap and bowl are taken as they are now.
+    Parts and tap are taken as they are now; the bowl is as warm as the room, unless it was read.
     """
     case = miss.case
-    forecast = replace(case, measured=replace(case.measured, flour_c=None, room_c=None))
+    unread = replace(case.measured, flour_c=None, room_c=None)
+    forecast = replace(case, measured=unread, bowl_c=None)
     room_k, flour_k = 0.0, 0.0
     if case.measured.room_c is not None:
         room_k = case.measured.room_c - float(np.asarray(forecast.balance().air.room_c))

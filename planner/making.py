@@ -20,15 +20,19 @@ from planner.planned import (
     PlannedPreparation,
 )
 from planner.preparations import Offered, build_rise, build_water, made_min, total_flour_kg
-from planner.remarks import Remark
+from planner.remarks import Remark, RemarkKind, mass, temperature
 from planner.rescue import night_note
 from planner.scalds import scald_cooling, scald_remarks, scald_vessel_name
 from planner.scheduling.schedule import ScheduledBuild
+from planner.stores import chilled_kg
 from planner.supplies import water_lines
 from planner.water_ticket import (
     ScalingLine,
     WaterLine,
 )
+
+LEAST_TOLD_K, LEAST_TOLD_KG = 0.5, 0.005
+"""Less than this is not worth a word [K, kg]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +46,11 @@ class _Course:
 
 
 def planned_preparation(
-    night: Night, offered: Offered, build: ScheduledBuild, mix_starts: Mapping[str, int]
+    night: Night,
+    offered: Offered,
+    build: ScheduledBuild,
+    mix_starts: Mapping[str, int],
+    chilled_left_kg: float | None = None,
 ) -> PlannedPreparation:
     """Return one build of a preparation with everything its card shows.
 
@@ -56,20 +64,23 @@ def planned_preparation(
         Its start and the mixes it feeds.
     mix_starts
         Start of each mix [min].
+    chilled_left_kg
+        What is in the chiller when it is set [kg]; None for a full tank.
     """
     users = [b for b in offered.users if b.id in build.job_ids]
     uses = np.array([mix_starts[b.id] for b in users], dtype=np.float64)
     mass_kg = sum(_mass_in(offered.part, b) for b in users)
     part = offered.part
-    course = _course(night, part, mass_kg, build, uses, offered.ready_c)
+    drawn = (
+        build_water(night, part, mass_kg, float(build.start), build.mixer_id, chilled_left_kg)
+        if isinstance(part, Preferment)
+        else None
+    )
+    course = _course(night, part, mass_kg, build, uses, offered.ready_c, drawn)
     seed_kg = (
         build_seed_kg(part, total_flour_kg(part, mass_kg)) if isinstance(part, Preferment) else 0.0
     )
-    water = (
-        build_lines(night, build_water(night, part, mass_kg, float(build.start), build.mixer_id))
-        if isinstance(part, Preferment)
-        else ()
-    )
+    water = () if drawn is None else build_lines(night, drawn)
     suffix = "" if offered.problem.max_builds == 1 else f"-{build.build + 1}"
     planned = PlannedPreparation(
         id=f"{offered.id}{suffix}",
@@ -98,9 +109,29 @@ def planned_preparation(
     if isinstance(part, Scald):
         warm = scald_remarks(night, part, users, offered.ready_c)
     elif isinstance(part, Preferment):
-        warm = night_note(night, part, mass_kg, float(build.start), float(uses.min()))
+        warm = (
+            *_short_of_chilled(part, course.start_c, water, chilled_left_kg),
+            *night_note(night, part, mass_kg, float(build.start), float(uses.min())),
+        )
     warm = tuple(replace(r, subject=planned.id) for r in warm)
     return replace(planned, remarks=(*warm, *preparation_remarks(planned, part)))
+
+
+def _short_of_chilled(
+    part: Preferment, start_c: float, water: Sequence[WaterLine], left_kg: float | None
+) -> tuple[Remark, ...]:
+    """Say when a build is set warmer than wished, because others emptied the chiller."""
+    if left_kg is None or chilled_kg(water) < left_kg - LEAST_TOLD_KG:
+        return ()
+    if not chilled_kg(water) or start_c < part.temperature_c + LEAST_TOLD_K:
+        return ()
+    text = "The chiller has only {left} left for it: it is set at {start} instead of {wanted}."
+    figures = (
+        mass("left", left_kg),
+        temperature("start", start_c),
+        temperature("wanted", part.temperature_c),
+    )
+    return (Remark(RemarkKind.NOTE, "chiller_short", text, figures),)
 
 
 def build_lines(night: Night, drawn: Draw) -> tuple[WaterLine, ...]:
@@ -120,9 +151,11 @@ def _course(
     build: ScheduledBuild,
     uses: NDArray[np.float64],
     ready_c: float,
+    drawn: Draw | None,
 ) -> _Course:
     if isinstance(part, Preferment):
-        return _preferment_course(night, part, mass_kg, build, uses)
+        start_c = part.temperature_c if drawn is None else float(drawn.expected_c)
+        return _preferment_course(night, part, mass_kg, build, uses, start_c)
     if isinstance(part, Scald):
         return _scald_course(night, part, mass_kg, build, uses, ready_c)
     return _soaker_course(night, part, build, uses)
@@ -134,10 +167,8 @@ def _preferment_course(
     mass_kg: float,
     build: ScheduledBuild,
     uses: NDArray[np.float64],
+    start_c: float,
 ) -> _Course:
-    start_c = float(
-        build_water(night, part, mass_kg, float(build.start), build.mixer_id).expected_c
-    )
     rise = build_rise(night, part, mass_kg)
     stands = build.start + made_min(part)
     span = max(rise.longest_min, float(uses.max()) - stands + 10)

@@ -84,6 +84,9 @@ _GLUTEN = frozenset({"gluten"})
 _MILK = frozenset({"milk"})
 _EGG = frozenset({"egg"})
 
+RAW_EGG = frozenset({Material.EGG, Material.EGG_YOLK})
+"""Kept cold until it goes in, whatever the dough wants."""
+
 PROPERTIES: dict[Material, MaterialProperties] = {
     # Flour: 1.83 at 14 % moisture, fitted to 1.80-1.88 [1]; replaced by the moisture formula.
     Material.WHEAT_FLOUR: MaterialProperties(1.83, is_flour=True, store="flour", allergens=_GLUTEN),

@@ -99,15 +99,41 @@ def start_bounds(night: Night, batch: Batch, pin: Pin | None) -> tuple[int, int]
     return max(0, floor(low)), max(0, min(ceil(high), day.span_min))
 
 
+def in_time_min(night: Night, batch: Batch) -> tuple[float, float]:
+    """Return the earliest and latest start of a mix that is usual, for its order or window [min].
+
+    Unlike `start_bounds` it leaves no slack for a plan that is late.
+    """
+    low, high = 0.0, float(night.day.span_min)
+    if batch.leave_by is not None:
+        head_min, proofs_min, tail_min = _chain(night, batch)
+        usual_min = min(usual for _, usual in proofs_min)
+        high = night.day.minute(batch.leave_by) - head_min - usual_min - tail_min
+    if isinstance(batch.window, ReadyWindow):
+        ripe_min = batch.formula.mix_min + _bulk_min(night, batch)
+        low = night.day.minute(batch.window.from_utc) - ripe_min
+        high = night.day.minute(batch.window.by_utc) - ripe_min
+    return low, high
+
+
 def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
     """Return a short and a long estimate from mix start to the door [min]."""
+    head, proofs, tail = _chain(night, batch)
+    quick, usual = min(q for q, _ in proofs), max(u for _, u in proofs)
+    return 0.75 * (head + quick) + tail, 1.3 * (head + usual) + tail
+
+
+def _chain(night: Night, batch: Batch) -> tuple[float, list[tuple[float, float]], float]:
+    """Return minutes to the end of dividing, of each way to proof, and from the oven on.
+
+    Of the proofs the shortest and the usual one.
+    """
     bulk_min = _bulk_min(night, batch)
     head = batch.formula.mix_min + bulk_min + divide_minutes(batch, 5)
     if batch.product is None:
-        return 0.75 * head, 1.3 * head
-    quick, slow = zip(*_proofs_min(night, batch), strict=True)
+        return head, [(0.0, 0.0)], 0.0
     tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
-    return 0.75 * (head + min(quick)) + tail, 1.3 * (head + max(slow)) + tail
+    return head, _proofs_min(night, batch), tail
 
 
 def _proofs_min(night: Night, batch: Batch) -> list[tuple[float, float]]:

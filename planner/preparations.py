@@ -13,7 +13,6 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.bakery import SupplyKind
 from planner.balances import build_balance, build_seed_kg, part_kg, steering
 from planner.batches import Batch, choose_mixers, mixers_with_speeds
 from planner.formula import Part, Preferment, Scald, Soaker
@@ -24,6 +23,7 @@ from planner.planned import PreparationKind
 from planner.rises import Rise, dough_rise
 from planner.scalds import ScaldCooling, scald_cooling, scald_use_at_most_c
 from planner.scheduling.problem import Lag, Preparation
+from planner.stores import chilled_stock
 
 WORST_SAMPLES_MIN = (0, 15, 30)
 """Starts inside a bucket that are looked at; the worst counts [min]."""
@@ -153,14 +153,29 @@ def total_flour_kg(part: Part, mass_kg: float) -> float:
 
 
 def build_water(
-    night: Night, part: Preferment, mass_kg: float, start_min: object, mixer_id: str | None
+    night: Night,
+    part: Preferment,
+    mass_kg: float,
+    start_min: object,
+    mixer_id: str | None,
+    chilled_left_kg: float | None = None,
 ) -> Draw:
-    """Return the water of a preferment build; ice is kept for the doughs."""
+    """Return the water of a preferment build; ice is kept for the doughs.
+
+    Parameters
+    ----------
+    night, part, mass_kg
+        The night, the preferment and what of it will be used [kg].
+    start_min, mixer_id
+        When it is set [min], and on which mixer; None for by hand.
+    chilled_left_kg
+        What is in the chiller then [kg]; None for a full tank.
+    """
     mixer = None if mixer_id is None else night.day.bakery.mixer(mixer_id)
     flour_kg = total_flour_kg(part, mass_kg)
     balance = build_balance(night, part, flour_kg, mixer, np.asarray(start_min))
     ways = steering(night, balance, hydration=1.0, flour_kg=flour_kg)
-    chiller = night.supply(SupplyKind.CHILLER)
+    tank_kg = chilled_stock(night).room_kg
     return draw(
         balance,
         part.temperature_c,
@@ -168,7 +183,7 @@ def build_water(
         None,
         use_chilled=True,
         ice_cap_kg=0.0,
-        chilled_cap_kg=None if chiller is None else chiller.tank_kg,
+        chilled_cap_kg=tank_kg if chilled_left_kg is None else min(tank_kg, chilled_left_kg),
     )
 
 

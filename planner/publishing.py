@@ -29,7 +29,7 @@ from planner.preparations import Offered
 from planner.remarks import Remark
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule, ScheduledJob, SearchStatus
-from planner.stores import Use, allowances, chilled_kg
+from planner.stores import Use, allowances, chilled_kg, chilled_stock, left_kg
 
 STATUS = {
     SearchStatus.LISTED: PlanStatus.LISTED,
@@ -76,14 +76,8 @@ def publish(worked: Worked, pins: tuple[Pin, ...], limits: Limits, version: int 
         Number of this version.
     """
     night, schedule = worked.night, worked.schedule
-    starts = {job.job_id: job.start for job in schedule.jobs}
-    offered = {p.id: p for p in worked.preparations}
-    preparations = tuple(
-        planned_preparation(night, offered[build.preparation_id], build, starts)
-        for build in sorted(schedule.builds, key=lambda b: (b.start, b.preparation_id))
-        if build.job_ids
-    )
     offers = {o.batch.id: o for o in worked.offers}
+    preparations = planned_preparations(worked, offers)
     mixes = planned_mixes(worked, offers, preparations)
     with_offers = [
         PlannedWith(
@@ -113,6 +107,28 @@ def publish(worked: Worked, pins: tuple[Pin, ...], limits: Limits, version: int 
         points=_points(schedule),
         bound=schedule.bound,
     )
+
+
+def planned_preparations(
+    worked: Worked, offers: Mapping[str, Offer]
+) -> tuple[PlannedPreparation, ...]:
+    """Return every build in the order of its start.
+
+    Each takes at most what mixes and builds before it leave in the chiller.
+    """
+    night, schedule = worked.night, worked.schedule
+    starts = {job.job_id: job.start for job in schedule.jobs}
+    offered = {p.id: p for p in worked.preparations}
+    chilled = list(_set_aside(worked, offers, ())[1].values())
+    planned = []
+    for build in sorted(schedule.builds, key=lambda b: (b.start, b.preparation_id)):
+        if not build.job_ids:
+            continue
+        kg = left_kg(chilled_stock(night), chilled, build.start)
+        one = planned_preparation(night, offered[build.preparation_id], build, starts, kg)
+        chilled.append(Use(one.id, build.start, chilled_kg(one.water)))
+        planned.append(one)
+    return tuple(planned)
 
 
 def planned_mixes(

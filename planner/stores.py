@@ -80,6 +80,24 @@ def spare_kg(stock: Stock, uses: Iterable[Use]) -> dict[str, float]:
     return {subject: spare[subject] for subject, _ in levels}
 
 
+def left_kg(stock: Stock, uses: Iterable[Use], minute: float) -> float:
+    """Return what is in a store at a minute, after everything taken until then [kg].
+
+    Examples
+    --------
+    >>> left_kg(Stock(8.0, 0.05, 8.0), [Use("levain", 0.0, 5.0), Use("later", 90.0, 2.0)], 60.0)
+    6.0
+    """
+    level, clock = stock.start_kg, 0.0
+    for use in sorted(uses, key=lambda u: u.minute):
+        if use.minute > minute:
+            break
+        level = min(stock.room_kg, level + stock.rate_kg_per_min * max(0.0, use.minute - clock))
+        level, clock = level - use.kg, max(clock, use.minute)
+    level += stock.rate_kg_per_min * max(0.0, minute - clock)
+    return max(0.0, min(stock.room_kg, level))
+
+
 def chilled_kg(water: Sequence[WaterLine]) -> float:
     """Return the chilled water among some lines [kg]."""
     return sum(line.water_kg for line in water if line.kind is SupplyKind.CHILLER)

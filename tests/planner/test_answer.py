@@ -8,13 +8,15 @@ import pytest
 from planner import Limits, Reading, ReadingKind, answer, make_plan, verify, with_reading
 from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
+from planner.conditions import Conditions
+from planner.day import Order
 from planner.estimate import Estimate
 from planner.mixers import MixerKind, mixer
 from planner.night import Night
 from planner.options import Choice
 from planner.pins import Pin
 from planner.tickets import MixTemperatures, make_ticket
-from tests.planner.builders import bakery, day, night_of
+from tests.planner.builders import at, bakery, day, night_of, steady_room
 from tests.planner.conftest import small_day
 
 
@@ -306,3 +308,41 @@ def test_the_bowl_of_the_dough_before_counts_in_an_answer(plan):
     assert got.expected_c == pytest.approx(mix.ticket.expected_c, abs=1e-6)
     assert got.water_c == pytest.approx(mix.ticket.water_c, abs=1e-4)
     assert got.ice_kg == pytest.approx(mix.ticket.ice_kg, abs=1e-4)
+
+
+def cooling_down():
+    """A dough that is hours too early: the room is hot till the eighth hour, then cool."""
+    hours = tuple(36.0 if h < 8 else 21.0 for h in range(40))
+    weather = Conditions({"room": replace(steady_room(36.0), temperature_c=hours)})
+    one_day = day(lines=(Order("o1", "loaf", 40, at(18)),))
+    (batch,) = batches_of(one_day)
+    pins = [Pin(batch.id, start_utc=at(5))]
+    return make_plan(one_day, weather, pins=pins, limits=Limits(list_only=True))
+
+
+def slots(mix) -> list:
+    return [f.value for r in mix.remarks if r.code == "other_slot" for f in r.figures[:1]]
+
+
+def test_an_answer_names_another_hour_only_from_the_reading_on():
+    plan = replace(cooling_down(), pins=())
+    mix = plan.mixes[0]
+    flour_c = next(line.temperature_c for line in mix.scaling if "flour" in line.name)
+    early = replace(read_at(mix, ReadingKind.FLOUR_C, flour_c), at_utc=at(4))
+    (named,) = slots(answer(plan, early).mix)
+    assert at(8) <= named <= at(14)
+    late = replace(early, at_utc=at(16))
+    assert all(start >= at(16) for start in slots(answer(plan, late).mix))
+
+
+def test_a_mix_that_has_begun_is_told_of_no_other_hour():
+    plan = replace(cooling_down(), pins=())
+    mix = plan.mixes[0]
+    begun = Reading("b", ReadingKind.MIX_START, mix.id, mix.start_utc)
+    got = answer(plan, begun).mix
+    assert "dough_missed" in [r.code for r in got.remarks]
+    assert slots(got) == []
+
+
+def test_a_pinned_mix_is_planned_without_another_hour():
+    assert slots(cooling_down().mixes[0]) == []

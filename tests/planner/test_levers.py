@@ -1,13 +1,21 @@
 """When water and ice cannot do it: each lever, pulled, brings the dough back."""
 
 from dataclasses import replace
+from datetime import timedelta
 
+import numpy as np
 import pytest
 
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
+from planner.bakery import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
+from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import (
     Line,
@@ -19,6 +27,7 @@ from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
 from planner.night import Night
 from planner.options import Allowance, Choice
+from planner.physics.water_solution import equivalent_water_c
 from planner.remarks import RemarkKind
 from planner.ripening import (
     Curve,
@@ -26,7 +35,7 @@ from planner.ripening import (
     Ripening,
 )
 from planner.tickets import MixTemperatures, make_ticket
-from tests.planner.builders import bakery, day, lean_dough, steady_room
+from tests.planner.builders import at, bakery, day, lean_dough, steady_room
 
 FREE = Choice(25.0, use_chilled=False)
 
@@ -41,27 +50,41 @@ def a_night(room_c=32.0, *, house=None, formula=None) -> Night:
     )
 
 
-def mixed(night: Night, *, machine=None, part_c=None, measured=None, allowed=None, formula=None):
+def mixed(
+    night: Night,
+    *,
+    machine=None,
+    part_c=None,
+    measured=None,
+    allowed=None,
+    formula=None,
+    choice=None,
+    bowl_c=None,
+    share=1.0,
+    start_min=300.0,
+):
     batch = batches_of(night.day)[0]
+    batch = replace(batch, dough_kg=share * batch.dough_kg, flour_kg=share * batch.flour_kg)
     if formula is not None:
         batch = replace(batch, formula=formula)
     machine = machine or night.day.bakery.mixers[0]
+    choice = choice or Choice(batch.formula.dough_c, use_chilled=False)
     return make_ticket(
         night,
         batch,
         machine,
-        300.0,
-        FREE,
+        start_min,
+        choice,
         part_c or {},
         measured=measured or MixTemperatures(),
         allowed=allowed or Allowance(),
+        bowl_c=bowl_c,
     )
 
 
-def told(night: Night, *, machine=None, part_c=None, allowed=None):
+def told(night: Night, **changes):
     """Remarks of a mix by code, with their figures by name."""
-    one = mixed(night, machine=machine, part_c=part_c, allowed=allowed)
-    remarks = missed_remarks(one)
+    remarks = missed_remarks(mixed(night, **changes))
     return [(r.code, {f.name: f.value for f in r.figures}) for r in remarks]
 
 
@@ -210,15 +233,202 @@ def test_a_winter_dough_is_told_how_warm_its_water_must_be():
     assert mixed(warm).ticket.expected_c == pytest.approx(24.0, abs=0.05)
 
 
-def test_a_cooler_hour_of_the_same_night_is_named():
-    """A room that falls from 34 to 20 °C within the span."""
-    falling = steady_room(34.0)
-    temperatures = tuple(34.0 - 0.6 * h if h < 24 else 20.0 for h in range(40))
-    night = Night(
-        day(),
-        Conditions(rooms={"room": replace(falling, temperature_c=temperatures)}),
+# ---- another hour of the night -------------------------------------------------------------------
+
+
+def changing_night(by_hour, *, leave_h=20.0) -> Night:
+    """A night whose room has a temperature for each hour, and bread that leaves at one."""
+    hours = tuple(float(by_hour(h)) for h in range(40))
+    return Night(
+        day(lines=(Order("o1", "loaf", 40, at(leave_h)),), end_utc=at(30)),
+        Conditions(rooms={"room": replace(steady_room(34.0), temperature_c=hours)}),
         Corrections(),
     )
+
+
+def falling(h: float) -> float:
+    return 34.0 - 0.9 * h if h < 16 else 20.0
+
+
+def test_a_cooler_hour_of_the_same_night_is_named_with_the_dough_of_its_ticket():
+    night = changing_night(falling)
     slot = figures(told(night), "other_slot")
+    minute = night.day.minute(slot["start"])
+    assert minute > 300.0
+    there = mixed(night, start_min=minute, choice=Choice(26.0, use_chilled=False))
     assert slot["dough"] <= 26.05
-    assert slot["start"] > night.day.moment(300.0)
+    assert slot["dough"] == pytest.approx(there.ticket.expected_c, abs=0.01)
+
+
+def test_no_hour_is_named_from_which_the_bread_would_leave_late():
+    """Cool from the tenth hour on: too late to mix for bread that leaves at the fourteenth."""
+    night = changing_night(lambda h: 36.0 if h < 10 else 20.0, leave_h=14.0)
+    assert "other_slot" not in [code for code, _ in told(night)]
+    later = changing_night(lambda h: 36.0 if h < 10 else 20.0, leave_h=20.0)
+    start = figures(told(later), "other_slot")["start"]
+    assert at(10) <= start <= at(20) - timedelta(minutes=10 + 90 + 60 + 40)
+
+
+def test_no_hour_is_named_in_which_nobody_works():
+    """Cool only after the shift, which ends with the fifteenth hour."""
+    night = changing_night(lambda h: 36.0 if h < 16 else 20.0, leave_h=24.0)
+    assert "other_slot" not in [code for code, _ in told(night)]
+
+
+def test_an_hour_as_good_as_the_same_is_not_named():
+    """Cool half an hour after the mix: what is named lies an hour off."""
+    night = changing_night(lambda h: 36.0 if h <= 5 else 20.0, leave_h=12.0)
+    start = figures(told(night), "other_slot")["start"]
+    assert at(6) <= start <= at(7)
+
+
+@pytest.mark.parametrize(("off_k", "named"), [(0.0, True), (4.0, True), (25.0, False)])
+def test_another_hour_is_priced_with_flour_as_far_off_as_it_was_read(off_k, named):
+    night = changing_night(falling, leave_h=22.0)
+    forecast_c = {
+        minute: next(
+            float(i.temperature_c)
+            for i in mixed(night, start_min=minute).balance.ingredients
+            if i.is_fresh_flour
+        )
+        for minute in np.arange(300.0, 901.0, 30.0)
+    }
+    read = MixTemperatures(flour_c=forecast_c[300.0] + off_k, tap_c=14.0)
+    slots = [f for code, f in told(night, measured=read) if code == "other_slot"]
+    assert bool(slots) is named
+    for slot in slots:
+        minute = night.day.minute(slot["start"])
+        there = mixed(
+            night,
+            start_min=minute,
+            choice=Choice(26.0, use_chilled=False),
+            measured=MixTemperatures(flour_c=forecast_c[minute] + off_k, tap_c=14.0),
+        )
+        assert slot["dough"] == pytest.approx(there.ticket.expected_c, abs=0.01)
+
+
+# ---- a mixer is priced with the readings, the bowl and the water that there are ---------------
+
+COLD_WATER = WaterSupply(
+    "cold", "chiller", SupplyKind.CHILLER, Estimate(4.0), tank_kg=14.0, recovery_kg_per_h=0.1
+)
+HOUSE_WATER = (WaterSupply("tap", "tap", SupplyKind.TAP, Estimate(20.0)), COLD_WATER)
+CHILLED = Choice(25.0, use_chilled=True)
+AT_THE_EDGE = Choice(26.0, use_chilled=True)
+
+
+def cooled_off(**changes):
+    cooling = {"cooling_k": 3.0, "cooling_on": False} | changes
+    return mixer("cold", "cooled spiral", MixerKind.SPIRAL, "room", 60.0, **cooling)
+
+
+@pytest.mark.parametrize("chilled_kg", [0.0, 2.0, 6.0])
+@pytest.mark.parametrize("bowl_c", [None, 45.0])
+def test_cooling_is_priced_with_the_chilled_water_and_the_bowl_there_are(chilled_kg, bowl_c):
+    machine = cooled_off()
+    night = a_night(32.0, house=bakery(mixers=(machine,), supplies=HOUSE_WATER))
+    as_is = {"allowed": Allowance(0.0, chilled_kg), "bowl_c": bowl_c}
+    told_c = figures(told(night, choice=CHILLED, **as_is), "cooling_on")["dough"]
+    on = replace(machine, cooling_on=True)
+    truly = mixed(night, machine=on, choice=AT_THE_EDGE, **as_is).ticket.expected_c
+    assert told_c == pytest.approx(truly, abs=0.01)
+
+
+def test_cooling_that_starts_after_the_mix_is_no_lever():
+    machine = cooled_off(cooling_delay_min=30.0)
+    night = a_night(32.0, house=bakery(mixers=(machine,), supplies=HOUSE_WATER))
+    remarks = told(night, choice=CHILLED, allowed=Allowance(0.0, 2.0), bowl_c=40.0)
+    assert remarks[0][0] == "dough_missed"
+    assert "cooling_on" not in [code for code, _ in remarks]
+
+
+@pytest.mark.parametrize(
+    ("flour_c", "chilled_kg", "named"),
+    [(None, 2.0, False), (None, 6.0, True), (40.0, 6.0, False), (42.0, 14.0, True)],
+)
+def test_another_mixer_is_named_only_if_its_ticket_comes_into_the_band(flour_c, chilled_kg, named):
+    """The flour as it was read goes along; the bowl that was read stays on its own mixer."""
+    plain = mixer("plain", "plain spiral", MixerKind.SPIRAL, "room", 60.0)
+    gentle = mixer("fork", "fork mixer", MixerKind.FORK, "room", 60.0)
+    night = a_night(32.0, house=bakery(mixers=(plain, gentle), supplies=HOUSE_WATER))
+    read = MixTemperatures(flour_c=flour_c, bowl_c=30.0)
+    as_is = {"allowed": Allowance(0.0, chilled_kg), "choice": CHILLED}
+    got = told(night, machine=plain, measured=read, **as_is)
+    there = as_is | {"choice": AT_THE_EDGE, "measured": MixTemperatures(flour_c=flour_c)}
+    truly = mixed(night, machine=gentle, **there).ticket.expected_c
+    assert (truly <= 26.05) is named
+    dough_c = [f["dough"] for code, f in got if code == "other_mixer"]
+    assert dough_c == pytest.approx([truly] if named else [], abs=0.01)
+
+
+def test_another_mixer_that_comes_off_too_cold_is_not_named():
+    """Two degrees too warm here, five too cool there, and nothing to warm the water with."""
+    plain = mixer("plain", "plain spiral", MixerKind.SPIRAL, "room", 60.0)
+    icy = mixer("icy", "icy spiral", MixerKind.SPIRAL, "room", 60.0, cooling_k=8.0)
+    night = a_night(30.0, house=bakery(mixers=(plain, icy)))
+    codes = [code for code, _ in told(night, machine=plain)]
+    assert mixed(night, machine=icy).ticket.expected_c < 23.5
+    assert "dough_missed" in codes
+    assert "other_mixer" not in codes
+
+
+@pytest.mark.parametrize(
+    ("flour_c", "chilled_kg", "named"), [(42.0, 0.0, True), (44.0, 2.0, True), (44.0, 0.0, False)]
+)
+def test_a_smaller_batch_is_priced_with_its_share_of_what_there_is(flour_c, chilled_kg, named):
+    machine = mixer("cold", "cooled", MixerKind.SPIRAL, "room", 33.0, cooling_k=6.0)
+    night = a_night(24.0, house=bakery(mixers=(machine,), supplies=HOUSE_WATER))
+    read = MixTemperatures(flour_c=flour_c)
+    got = told(night, measured=read, choice=CHILLED, allowed=Allowance(0.0, chilled_kg))
+    share = {"share": 0.7, "allowed": Allowance(0.0, 0.7 * chilled_kg)}
+    truly = mixed(night, choice=AT_THE_EDGE, measured=read, **share)
+    assert (truly.ticket.expected_c <= 26.05) is named
+    told_kg_and_c = [(f["dough_kg"], f["dough"]) for code, f in got if code == "smaller_batch"]
+    wanted = [(truly.case.batch.dough_kg, truly.ticket.expected_c)] if named else []
+    assert np.array(told_kg_and_c) == pytest.approx(np.array(wanted), abs=0.01)
+
+
+def test_a_batch_too_small_for_its_mixer_is_no_lever():
+    machine = mixer(
+        "cold", "cooled", MixerKind.SPIRAL, "room", 33.0, cooling_k=6.0, min_dough_kg=30.0
+    )
+    night = a_night(24.0, house=bakery(mixers=(machine,), supplies=HOUSE_WATER))
+    read = MixTemperatures(flour_c=42.0)
+    codes = [c for c, _ in told(night, measured=read, allowed=Allowance(0.0, 0.0))]
+    assert "dough_missed" in codes
+    assert "smaller_batch" not in codes
+
+
+def test_a_bowl_as_warm_as_told_brings_back_a_dough_with_butter():
+    """Fat that melts on the way bends the line from bowl to dough."""
+    buttery = lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 100),
+            Line(Material.WATER, 50),
+            Line(Material.BUTTER, 30),
+            Line(Material.SALT, 2),
+        ),
+        dough_c=26.0,
+    )
+    night = a_night(22.0, formula=buttery)
+    remarks = told(night, choice=Choice(26.0, use_chilled=False))
+    target = figures(remarks, "bowl")["target"]
+    warm = mixed(night, measured=MixTemperatures(bowl_c=target))
+    assert warm.ticket.expected_c == pytest.approx(25.0, abs=0.05)
+
+
+def test_water_hotter_than_it_boils_in_this_house_is_no_lever():
+    """A dough of little water in the cold: it would take more than 92 °C at 2,463 m."""
+    stiff = lean_dough(
+        lines=(Line(Material.WHEAT_FLOUR, 100), Line(Material.WATER, 20), Line(Material.EGG, 25)),
+        dough_c=30.0,
+    )
+    codes = {}
+    for altitude_m in (0.0, 2463.0):
+        night = a_night(3.0, formula=stiff, house=bakery(altitude_m=altitude_m))
+        one = mixed(night, choice=Choice(30.0, use_chilled=False))
+        needed_c = float(equivalent_water_c(one.balance, 29.0))
+        codes[altitude_m] = [r.code for r in missed_remarks(one)]
+        assert ("hotter_water" in codes[altitude_m]) is (needed_c <= night.boiling_c)
+    assert "hotter_water" in codes[0.0]
+    assert "hotter_water" not in codes[2463.0]

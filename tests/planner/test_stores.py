@@ -1,9 +1,18 @@
 """What may be taken without robbing another mix, against a level drawn by hand."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.stores import Stock, Use, spare_kg
+from planner import Limits, make_plan
+from planner.bakery import SupplyKind, WaterSupply
+from planner.day import Order
+from planner.estimate import Estimate
+from planner.formula import Line, Preferment
+from planner.materials import Material
+from planner.ripening import Curve, HoursAt, Ripening
+from planner.stores import Stock, Use, chilled_kg, left_kg, spare_kg
+from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
 
 
 def test_nothing_is_spare_when_a_later_mix_takes_all():
@@ -46,3 +55,80 @@ def test_taking_what_is_spare_never_makes_another_short(uses, start_kg, rate):
             lowest = min(lowest, level) if taken else lowest
         if more > 0:
             assert lowest >= -1e-6
+
+
+def test_what_is_left_at_a_minute_follows_the_level_by_hand():
+    """8 kg full, 3 kg/h: 8 − 6 + 0.5 · 3 = 3.5 at half an hour, − 2 + 1.5 = 3.0 at an hour."""
+    uses = [Use("one", 0.0, 6.0), Use("two", 30.0, 2.0), Use("later", 90.0, 5.0)]
+    stock = Stock(8.0, 0.05, 8.0)
+    assert left_kg(stock, uses, 60.0) == pytest.approx(3.0)
+    assert left_kg(stock, uses, 30.0) == pytest.approx(1.5)
+    assert left_kg(stock, [], 60.0) == 8.0
+    assert left_kg(stock, [Use("all", 10.0, 9.0)], 10.0) == 0.0
+
+
+# ---- preferments draw from the same tank --------------------------------------------------------
+
+
+def two_levains(tank_kg: float):
+    """Two doughs whose levains are wanted at 20 °C in a room of 32, from a tap of 26."""
+    tap = WaterSupply("tap", "tap", SupplyKind.TAP, Estimate(26.0))
+    cold = WaterSupply(
+        "cold", "chiller", SupplyKind.CHILLER, Estimate(3.0), tank_kg=tank_kg, recovery_kg_per_h=0.5
+    )
+    formulas = tuple(
+        lean_dough(
+            id=f"f{n}",
+            name=f"dough {n}",
+            lines=(
+                Line(Material.WHEAT_FLOUR, 70),
+                Line(Material.WATER, 35),
+                Line(Material.SALT, 2),
+            ),
+            parts=(
+                Preferment(
+                    f"levain{n}",
+                    f"levain {n}",
+                    (Line(Material.WHEAT_FLOUR, 30), Line(Material.WATER, 30)),
+                    Ripening(HoursAt(6, 22), Curve.LEVAIN, "room", by_progress=1.4),
+                    20.0,
+                    seed_percent=10,
+                ),
+            ),
+        )
+        for n in range(2)
+    )
+    one_day = day(
+        bakery=bakery(supplies=(tap, cold)),
+        formulas=formulas,
+        products=tuple(loaf(id=f"l{n}", name=f"loaf {n}", formula_id=f"f{n}") for n in range(2)),
+        lines=tuple(Order(f"o{n}", f"l{n}", 60, at(15)) for n in range(2)),
+    )
+    return make_plan(one_day, night_of(32.0), limits=Limits(list_only=True))
+
+
+@pytest.mark.parametrize("tank_kg", [4.0, 8.0, 60.0])
+def test_mixes_and_preferments_together_never_empty_the_chiller_below_nothing(tank_kg):
+    plan = two_levains(tank_kg)
+    minute = plan.day.minute
+    drawn = [(minute(p.start_utc), chilled_kg(p.water)) for p in plan.preparations]
+    drawn += [(minute(m.start_utc), chilled_kg(m.ticket.water)) for m in plan.mixes]
+    level, clock = tank_kg, 0.0
+    for at_min, kg in sorted(drawn):
+        level, clock = min(tank_kg, level + 0.5 / 60 * (at_min - clock)) - kg, at_min
+        assert level >= -1e-6
+    assert "judge_chiller_within_tank" not in [r.code for r in plan.remarks]
+
+
+def test_a_levain_that_finds_the_chiller_empty_is_set_warmer_and_says_so():
+    first, second = two_levains(8.0).preparations
+    assert first.start_c == pytest.approx(20.0, abs=0.01)
+    assert second.start_c > 22.0
+    assert chilled_kg(second.water) < chilled_kg(first.water) - 1
+    short = next(r for r in second.remarks if r.code == "chiller_short")
+    assert {f.name: f.value for f in short.figures} == pytest.approx(
+        {"left": chilled_kg(second.water), "start": second.start_c, "wanted": 20.0}
+    )
+    assert "chiller_short" not in [
+        r.code for p in two_levains(60.0).preparations for r in p.remarks
+    ]
