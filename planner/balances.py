@@ -253,14 +253,33 @@ def _jackets(batch: Batch, mixer: Mixer) -> list[Jacket]:
     return [Jacket(total_kj * on / minutes) if on else NO_JACKET for on in cooled_min]
 
 
+@dataclass(frozen=True, slots=True)
+class FedFrom:
+    """A build that goes whole into the next: how much, and how warm it is then [kg, °C]."""
+
+    mass_kg: float
+    temperature_c: ArrayLike
+
+
 def build_balance(
     night: Night,
     part: Preferment,
     flour_kg: float,
     mixer: Mixer | None,
     start_minute: ArrayLike,
+    fed: FedFrom | None = None,
 ) -> MixBalance:
-    """Return the heat balance of a preferment build for ``flour_kg`` of total dough flour."""
+    """Return the heat balance of a preferment build.
+
+    Parameters
+    ----------
+    night, part, mixer, start_minute
+        The build, where and when it is set.
+    flour_kg
+        Total flour of the doughs it goes into [kg].
+    fed
+        The build before it, if there is one; else its seed stands at the temperature of its place.
+    """
     place_id = mixer.room_id if mixer else part.ripening.place_id
     air_c = night.air_c(place_id)(np.asarray(start_minute))
     ingredients = [
@@ -270,9 +289,10 @@ def build_balance(
         for line in part.lines
         if not is_steered(line)
     ]
-    seed_kg = build_seed_kg(part, flour_kg)
-    if seed_kg > 0:
-        ingredients.append(Ingredient("seed", seed_kg, USUAL_PASTE_KJ_PER_KG_K.value, air_c))
+    seed = FedFrom(build_seed_kg(part, flour_kg), air_c) if fed is None else fed
+    if seed.mass_kg > 0:
+        paste = USUAL_PASTE_KJ_PER_KG_K.value
+        ingredients.append(Ingredient("seed", seed.mass_kg, paste, np.asarray(seed.temperature_c)))
     water_kg = flour_kg * sum(line.percent for line in part.lines if is_steered(line)) / 100
     made_kg = sum(i.mass_kg for i in ingredients) + water_kg
     steps = part.steps or (MixStep(Speed.HAND, 3.0),)

@@ -14,8 +14,9 @@ from math import ceil, floor
 from planner.bakery import Bakery
 from planner.day import BulkWindow, Day, MixRequest, Order, ReadyWindow
 from planner.errors import refuse
-from planner.formula import Formula, Product
+from planner.formula import Formula
 from planner.mixers import HAND_SPEEDS, Mixer, MixerKind, Speed
+from planner.product import Product
 from planner.remarks import Remark, RemarkKind, mass, word
 
 
@@ -78,7 +79,7 @@ def order_dough_kg(product: Product, pieces: int) -> float:
 
     Examples
     --------
-    >>> from planner.formula import Product
+    >>> from planner.product import Product
     >>> from planner.ripening import Ripening, ByTheClock, Curve
     >>> from planner.estimate import Estimate
     >>> proof = Ripening(ByTheClock(60, 24), Curve.YEAST, "room")

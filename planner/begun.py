@@ -15,10 +15,10 @@ from planner.answer import bare_offer, began_and_ended, readings_of
 from planner.bakery import SupplyKind
 from planner.batches import Batch, batches_of
 from planner.evaluation import bulk_result, divide_window, planned_loads, rounded_window
-from planner.formula import Product
 from planner.night import Night
 from planner.options import Settled
 from planner.planned import Plan, PlannedLoad, PlannedMix
+from planner.product import Product
 from planner.readings import ReadingKind
 from planner.scheduling.problem import Load, OvenChoice, Route, StandingLoad
 from planner.scheduling.schedule import ScheduledLoad

@@ -5,9 +5,10 @@ from __future__ import annotations
 from planner.bakery import ChamberKind
 from planner.constants import STEEL_KJ_PER_KG_K
 from planner.day import Day, MixRequest, Order
-from planner.formula import Formula, Preferment, Product
+from planner.formula import Formula, Preferment
 from planner.night import Night
 from planner.physics.ferment_constants import DOUGH_KJ_PER_KG_K
+from planner.product import Product
 
 STEEL_PER_DOUGH = 0.35
 """Racks and trays that are cooled with each kilo of dough [kg/kg]: 80 with 220 in a bakery's own

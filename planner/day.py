@@ -7,7 +7,8 @@ from datetime import UTC, date, datetime, timedelta
 
 from planner.bakery import Bakery, check_unique
 from planner.errors import Fault, InputError, check_name, check_within, no_such, refuse
-from planner.formula import Formula, Preferment, Product, Scald
+from planner.formula import Formula, Preferment, Scald
+from planner.product import Product
 from planner.remembered import RememberedMix, check_remembered_ice, check_remembered_known
 from planner.ripening import ByTheClock, Ripening
 

@@ -14,7 +14,6 @@ import numpy as np
 
 from planner.batches import mixer_remarks
 from planner.day import BulkWindow
-from planner.formula import Product
 from planner.levers import missed_remarks
 from planner.night import Night
 from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer, Settled
@@ -24,6 +23,7 @@ from planner.physics.ripening_path import (
     temperature_after,
 )
 from planner.planned import PlannedLoad, PlannedMix, PlannedMove, PlannedStep, Steered
+from planner.product import Product
 from planner.ripening import Ripening
 from planner.rises import Divided, Rise, off_the_bench
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad

@@ -111,23 +111,56 @@ class MixStep:
 
 
 @dataclass(frozen=True, slots=True)
+class EarlierBuild:
+    """A build that the next one takes whole: a levain or sour that is fed in steps.
+
+    Attributes
+    ----------
+    lines
+        What goes into it fresh, in percent of the *dough's* total flour; a part of the preferment's
+        own lines.
+    ripening
+        When it is ripe to be fed.
+    temperature_c
+        Its own wanted temperature when it is set [°C].
+    stands_min
+        Minutes from its start to the start of the next build [min].
+    """
+
+    lines: tuple[Line, ...]
+    ripening: Ripening
+    temperature_c: float
+    stands_min: float
+    work_min: int = 10
+
+    def __post_init__(self) -> None:
+        check_within("temperature_c", self.temperature_c, 2, 36, "°C")
+        check_within("stands_min", self.stands_min, 30, 2880, "min")
+        if not any(properties(line.material).is_flour for line in self.lines):
+            raise refuse("lines", (), "a build without flour", "enter its flour")
+
+
+@dataclass(frozen=True, slots=True)
 class Preferment:
     """Levain, sour, poolish, biga, sponge: a part fermented ahead.
 
     Attributes
     ----------
     lines
-        Flour, water, yeast and salt of the build, in percent of the dough's total flour.
+        Flour, water, yeast and salt of all its builds, in percent of the dough's total flour.
     ripening
         When it is ripe, and how long it stays so.
     seed_percent
-        Ripe culture put in, in percent of the *build's* flour; the same weight is kept back.
+        Ripe culture put in, in percent of the flour of the *first* build; the same weight is kept
+        back.
     temperature_c
         Its own wanted temperature when it is set [°C].
     steps
         Mixing steps when it is made on a mixer; empty when stirred by hand in its tub.
     step
         Index of the dough's mixing step at whose start it goes in.
+    before
+        Builds before the last, each fed to the next; none for a single build.
     """
 
     id: str
@@ -139,6 +172,7 @@ class Preferment:
     steps: tuple[MixStep, ...] = ()
     work_min: int = 10
     step: int = 0
+    before: tuple[EarlierBuild, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -146,6 +180,25 @@ class Preferment:
         check_within("seed_percent", self.seed_percent, 0, 300, "% of the build's flour")
         if not any(properties(line.material).is_flour for line in self.lines):
             raise refuse("lines", (), "a preferment without flour", "enter its flour")
+        for label, left in self.last_percents.items():
+            if left < -1e-6:
+                raise refuse(
+                    "before",
+                    f"{-left:g} % of {label}",
+                    "the earlier builds take more than the preferment has",
+                    "enter in its own lines what all its builds take together",
+                )
+
+    @property
+    def last_percents(self) -> dict[str, float]:
+        """What the last build takes fresh, by label, in percent of the dough's total flour."""
+        left = {line.label: 0.0 for line in self.lines}
+        for line in self.lines:
+            left[line.label] += line.percent
+        for build in self.before:
+            for line in build.lines:
+                left[line.label] = left.get(line.label, 0.0) - line.percent
+        return left
 
 
 @dataclass(frozen=True, slots=True)
@@ -396,61 +449,3 @@ def check_part_ids(formula: Formula) -> list[Fault]:
         for i, one in enumerate(ids)
         if one in ids[:i]
     ]
-
-
-@dataclass(frozen=True, slots=True)
-class Product:
-    """What is sold: a piece of one dough, proofed and baked.
-
-    Attributes
-    ----------
-    piece_kg
-        Scaling weight of a piece of dough [kg].
-    routes
-        Ways to proof it, the usual one first: a proof in a room or proofer, a retard, or both
-        to choose from.
-    pieces_per_place
-        Pieces that one oven place (a deck, a rack) and one rack of a chamber take.
-    oven_ids
-        Ovens it may be baked in.
-    shape_min_per_piece
-        Hands-on minutes of dividing and shaping per piece [min].
-    bench_rest_min
-        Rest between rounding and shaping [min].
-    cool_min
-        Minutes from the oven to the door [min].
-    bake_loss_fraction, handling_loss_fraction
-        Share of dough weight lost in baking, and left in bowl and on the bench.
-    """
-
-    id: str
-    name: str
-    formula_id: str
-    piece_kg: float
-    routes: tuple[Ripening, ...]
-    bake_min: int
-    pieces_per_place: int
-    oven_ids: tuple[str, ...]
-    shape_min_per_piece: Estimate = field(
-        default_factory=lambda: Estimate.entered_or(None, 0.4, 0.15, "usual pair of hands")
-    )
-    bench_rest_min: int = 0
-    cool_min: int = 45
-    bake_loss_fraction: Estimate = field(
-        default_factory=lambda: Estimate.entered_or(None, 0.12, 0.02, "10 to 13 % in trade texts")
-    )
-    handling_loss_fraction: Estimate = field(
-        default_factory=lambda: Estimate.entered_or(None, 0.01, 0.01, "0 to 3 % in trade texts")
-    )
-
-    def __post_init__(self) -> None:
-        check_name("id", self.id)
-        check_within("piece_kg", self.piece_kg, 0.005, 50, "kg")
-        check_within("bake_min", self.bake_min, 1, 600, "min")
-        check_within("pieces_per_place", self.pieces_per_place, 1, 5000, "pieces")
-        check_within("cool_min", self.cool_min, 0, 1440, "min")
-        check_within("bench_rest_min", self.bench_rest_min, 0, 240, "min")
-        if not self.routes:
-            raise refuse("routes", (), "there is no way to proof it", "enter a proof or a retard")
-        if not self.oven_ids:
-            raise refuse("oven_ids", (), "names no oven", "enter at least one oven id")

@@ -8,19 +8,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.balances import build_seed_kg, part_kg
+from planner.balances import part_kg
 from planner.batches import Batch
+from planner.builds import BuildCourse, courses, made_min, seed_kg, total_flour_kg
 from planner.explaining import preparation_remarks
 from planner.formula import Line, Part, Preferment, Scald, Soaker
 from planner.materials import Material
 from planner.night import Night
 from planner.physics.ripening_path import temperature_after
 from planner.physics.water import Draw
-from planner.planned import (
-    PlannedPreparation,
-)
-from planner.preparations import Offered, build_rise, build_water, made_min, total_flour_kg
-from planner.remarks import Remark, RemarkKind, mass, temperature
+from planner.planned import PlannedBuild, PlannedPreparation
+from planner.preparations import Offered
+from planner.remarks import Remark, RemarkKind, mass, moment, temperature, word
 from planner.rescue import night_note
 from planner.scalds import scald_cooling, scald_remarks, scald_vessel_name
 from planner.scheduling.schedule import ScheduledBuild
@@ -71,16 +70,18 @@ def planned_preparation(
     uses = np.array([mix_starts[b.id] for b in users], dtype=np.float64)
     mass_kg = sum(_mass_in(offered.part, b) for b in users)
     part = offered.part
-    drawn = (
-        build_water(night, part, mass_kg, float(build.start), build.mixer_id, chilled_left_kg)
-        if isinstance(part, Preferment)
-        else None
-    )
-    course = _course(night, part, mass_kg, build, uses, offered.ready_c, drawn)
-    seed_kg = (
-        build_seed_kg(part, total_flour_kg(part, mass_kg)) if isinstance(part, Preferment) else 0.0
-    )
-    water = () if drawn is None else build_lines(night, drawn)
+    chain: tuple[BuildCourse, ...] = ()
+    if isinstance(part, Preferment):
+        chain = courses(
+            night, part, mass_kg, float(build.start), build.mixer_id,
+            chilled_left_kg=chilled_left_kg,
+            span_min=float(uses.max()) - build.start + 10.0, step_min=1.0,
+        )  # fmt: skip
+    course = _course(night, part, mass_kg, build, uses, offered.ready_c, chain)
+    seed = seed_kg(part, mass_kg) if isinstance(part, Preferment) else 0.0
+    water = build_lines(night, chain[0].drawn) if chain else ()
+    first = chain[0].part if chain else part
+    fresh_kg = chain[0].fresh_kg if chain else mass_kg
     suffix = "" if offered.problem.max_builds == 1 else f"-{build.build + 1}"
     planned = PlannedPreparation(
         id=f"{offered.id}{suffix}",
@@ -89,9 +90,9 @@ def planned_preparation(
         kind=offered.kind,
         formula_id=users[0].formula.id,
         mix_ids=tuple(b.id for b in users),
-        made_kg=mass_kg + seed_kg,
-        kept_back_kg=seed_kg,
-        seed_kg=seed_kg,
+        made_kg=mass_kg + seed,
+        kept_back_kg=seed,
+        seed_kg=seed,
         place_id=part.ripening.place_id if isinstance(part, Preferment) else part.place_id,
         start_utc=night.day.moment(build.start),
         ready_from_utc=night.day.moment(np.ceil(course.ready_from)),
@@ -99,18 +100,20 @@ def planned_preparation(
         start_c=course.start_c,
         use_c=course.use_c,
         use_at_most_c=offered.ready_c,
-        scaling=part_scaling(night, part, mass_kg, float(build.start), seed_kg),
+        scaling=part_scaling(night, first, fresh_kg, float(build.start), seed),
         water=water,
         ice_kg=0.0,
         mixer_id=build.mixer_id,
         vessel=scald_vessel_name(night, part, mass_kg) if isinstance(part, Scald) else "",
+        builds=_planned_builds(night, chain) if len(chain) > 1 else (),
     )
     warm: tuple[Remark, ...] = ()
     if isinstance(part, Scald):
         warm = scald_remarks(night, part, users, offered.ready_c)
     elif isinstance(part, Preferment):
         warm = (
-            *_short_of_chilled(part, course.start_c, water, chilled_left_kg),
+            *_short_of_chilled(chain[0].part, course.start_c, water, chilled_left_kg),
+            *fed_in_time(planned.builds, chain),
             *night_note(night, part, mass_kg, float(build.start), float(uses.min())),
         )
     warm = tuple(replace(r, subject=planned.id) for r in warm)
@@ -151,36 +154,79 @@ def _course(
     build: ScheduledBuild,
     uses: NDArray[np.float64],
     ready_c: float,
-    drawn: Draw | None,
+    chain: tuple[BuildCourse, ...],
 ) -> _Course:
     if isinstance(part, Preferment):
-        start_c = part.temperature_c if drawn is None else float(drawn.expected_c)
-        return _preferment_course(night, part, mass_kg, build, uses, start_c)
+        return _preferment_course(chain, uses)
     if isinstance(part, Scald):
         return _scald_course(night, part, mass_kg, build, uses, ready_c)
     return _soaker_course(night, part, build, uses)
 
 
-def _preferment_course(
-    night: Night,
-    part: Preferment,
-    mass_kg: float,
-    build: ScheduledBuild,
-    uses: NDArray[np.float64],
-    start_c: float,
-) -> _Course:
-    rise = build_rise(night, part, mass_kg)
-    stands = build.start + made_min(part)
-    span = max(rise.longest_min, float(uses.max()) - stands + 10)
-    path = rise.path(stands, start_c, span_min=span, step_min=1.0)
-    low, _, high = (float(np.asarray(m).reshape(-1)[0]) for m in rise.window(path))
+def _preferment_course(chain: tuple[BuildCourse, ...], uses: NDArray[np.float64]) -> _Course:
+    low, high, stands = _ripe_between(chain[-1])
+    path = chain[-1].path
     use_c = [float(temperature_after(path, np.asarray(u - stands))) for u in uses]
-    return _Course(
-        stands + (low if np.isfinite(low) else span),
-        stands + (high if np.isfinite(high) else span),
-        start_c,
-        tuple(use_c),
+    return _Course(low, high, float(chain[0].start_c), tuple(use_c))
+
+
+def _ripe_between(course: BuildCourse) -> tuple[float, float, float]:
+    """Return from when and by when a build is ripe, and since when it stands [min]."""
+    stands = float(course.start_min) + made_min(course.part)
+    low, _, high = (float(np.asarray(m).reshape(-1)[0]) for m in course.rise.window(course.path))
+    longest = float(course.path.minutes[-1])
+    return (
+        stands + (low if np.isfinite(low) else longest),
+        stands + (high if np.isfinite(high) else longest),
+        stands,
     )
+
+
+def _planned_builds(night: Night, chain: tuple[BuildCourse, ...]) -> tuple[PlannedBuild, ...]:
+    """Return every build of a preferment that is fed in steps, as its card shows it."""
+    found, fed_c = [], None
+    for course in chain:
+        low, high, _ = _ripe_between(course)
+        start = float(course.start_min)
+        seed = course.fed_kg if fed_c is None else 0.0
+        found.append(
+            PlannedBuild(
+                name=course.part.name,
+                start_utc=night.day.moment(start),
+                start_c=float(course.start_c),
+                fed_kg=course.fed_kg,
+                fed_c=fed_c,
+                ripe_from_utc=night.day.moment(np.ceil(low)),
+                ripe_by_utc=night.day.moment(np.floor(high)),
+                ripeness=None if course.ripeness is None else float(course.ripeness),
+                scaling=part_scaling(night, course.part, course.fresh_kg, start, seed),
+                water=build_lines(night, course.drawn),
+            )
+        )
+        if course.waits_min is not None:
+            fed_c = float(temperature_after(course.path, course.waits_min))
+    return tuple(found)
+
+
+def fed_in_time(builds: Sequence[PlannedBuild], chain: Sequence[BuildCourse]) -> tuple[Remark, ...]:
+    """Name every build that is fed before it is ripe, or after."""
+    found = []
+    for planned, course in zip(builds, chain, strict=bool(builds)):
+        if planned.ripeness is None:
+            continue
+        ripening = course.part.ripening
+        if ripening.from_progress <= planned.ripeness <= ripening.by_progress:
+            continue
+        state = "young" if planned.ripeness < ripening.from_progress else "over-ripe"
+        text = "{name} is {state} when it is fed: ripe {from} to {by}."
+        figures = (
+            word("name", planned.name),
+            word("state", state),
+            moment("from", planned.ripe_from_utc),
+            moment("by", planned.ripe_by_utc),
+        )
+        found.append(Remark(RemarkKind.UNMET, "build_not_ripe", text, figures))
+    return tuple(found)
 
 
 def _scald_course(

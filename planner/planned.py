@@ -172,6 +172,35 @@ class PreparationKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedBuild:
+    """One build of a preferment that is fed in steps.
+
+    Attributes
+    ----------
+    start_utc, start_c
+        When it is set, and at what temperature [°C].
+    fed_kg, fed_c
+        What it takes of the build before it, and how warm that is then [kg, °C]; seed, without a
+        temperature, in the first.
+    ripe_from_utc, ripe_by_utc
+        Between which it is ripe.
+    ripeness
+        Its progress when the next takes it; None for the last.
+    """
+
+    name: str
+    start_utc: datetime
+    start_c: float
+    fed_kg: float
+    fed_c: float | None
+    ripe_from_utc: datetime
+    ripe_by_utc: datetime
+    ripeness: float | None
+    scaling: tuple[ScalingLine, ...]
+    water: tuple[WaterLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedPreparation:
     """A levain build, a scald or a soaker.
 
@@ -192,7 +221,10 @@ class PlannedPreparation:
     use_at_most_c
         The warmest it may be at its use [°C].
     water, ice_kg
-        Its own water.
+        Its own water; of a preferment that is fed in steps, that of its first build, as is what to
+        scale and its start.
+    builds
+        Every build of a preferment that is fed in steps; else none.
     """
 
     id: str
@@ -217,6 +249,14 @@ class PlannedPreparation:
     mixer_id: str | None
     vessel: str
     remarks: tuple[Remark, ...] = ()
+    builds: tuple[PlannedBuild, ...] = ()
+
+    @property
+    def draws(self) -> tuple[tuple[datetime, tuple[WaterLine, ...]], ...]:
+        """What water it takes when."""
+        if self.builds:
+            return tuple((build.start_utc, build.water) for build in self.builds)
+        return ((self.start_utc, self.water),)
 
 
 @dataclass(frozen=True, slots=True)

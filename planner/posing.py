@@ -13,12 +13,12 @@ from planner.bakery import SupplyKind
 from planner.batches import Batch
 from planner.conditions import Inherited, Standing
 from planner.day import BulkWindow, Day, ReadyWindow
-from planner.formula import Product
 from planner.mixers import MixerKind
 from planner.night import Night
 from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
 from planner.physics.ripening_path import progress_after
 from planner.pins import Pin, merged_pins
+from planner.product import Product
 from planner.rises import Rise, dough_rise, piece_rise
 from planner.scheduling.problem import (
     Job,

@@ -13,23 +13,21 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.balances import build_balance, build_seed_kg, part_kg, steering
+from planner.balances import part_kg
 from planner.batches import Batch, choose_mixers, mixers_with_speeds
+from planner.builds import courses, made_min, single_builds
 from planner.formula import Part, Preferment, Scald, Soaker
 from planner.night import Night
 from planner.options import BUCKET_MIN, PartCurve
-from planner.physics.water import Draw, draw
 from planner.planned import PreparationKind
-from planner.rises import Rise, dough_rise
 from planner.scalds import ScaldCooling, scald_cooling, scald_use_at_most_c
 from planner.scheduling.problem import Lag, Preparation
-from planner.stores import chilled_stock
 
 WORST_SAMPLES_MIN = (0, 15, 30)
 """Starts inside a bucket that are looked at; the worst counts [min]."""
 
-LONGEST_LAG_MIN = 1440
-"""A preparation is set at most a day before its use [min]."""
+LONGEST_LAG_MIN = 2880
+"""A preparation is set at most two days before its use [min]."""
 
 MOST_BUILDS = 3
 """Into how many builds a preferment may be split in one day."""
@@ -147,58 +145,6 @@ def _starts(night: Night) -> NDArray[np.float64]:
     )
 
 
-def total_flour_kg(part: Part, mass_kg: float) -> float:
-    """Return the total dough flour for which a part weighs ``mass_kg`` [kg]."""
-    return mass_kg * 100 / sum(line.percent for line in part.lines)
-
-
-def build_water(
-    night: Night,
-    part: Preferment,
-    mass_kg: float,
-    start_min: object,
-    mixer_id: str | None,
-    chilled_left_kg: float | None = None,
-) -> Draw:
-    """Return the water of a preferment build; ice is kept for the doughs.
-
-    Parameters
-    ----------
-    night, part, mass_kg
-        The night, the preferment and what of it will be used [kg].
-    start_min, mixer_id
-        When it is set [min], and on which mixer; None for by hand.
-    chilled_left_kg
-        What is in the chiller then [kg]; None for a full tank.
-    """
-    mixer = None if mixer_id is None else night.day.bakery.mixer(mixer_id)
-    flour_kg = total_flour_kg(part, mass_kg)
-    balance = build_balance(night, part, flour_kg, mixer, np.asarray(start_min))
-    ways = steering(night, balance, hydration=1.0, flour_kg=flour_kg)
-    tank_kg = chilled_stock(night).room_kg
-    return draw(
-        balance,
-        part.temperature_c,
-        ways.supplies,
-        None,
-        use_chilled=True,
-        ice_cap_kg=0.0,
-        chilled_cap_kg=tank_kg if chilled_left_kg is None else min(tank_kg, chilled_left_kg),
-    )
-
-
-def build_rise(night: Night, part: Preferment, mass_kg: float) -> Rise:
-    """Return the rise of a build of a mass that will be used."""
-    seed_kg = build_seed_kg(part, total_flour_kg(part, mass_kg))
-    return dough_rise(night, part.ripening, mass_kg + seed_kg, part.temperature_c)
-
-
-def made_min(part: Part) -> float:
-    """Return minutes from the start of the work until it stands [min]."""
-    steps = part.steps if isinstance(part, Preferment) else ()
-    return sum(step.minutes for step in steps) if steps else float(part.work_min)
-
-
 def _preferment(
     night: Night,
     one_id: str,
@@ -216,13 +162,11 @@ def _preferment(
     start = _starts(night)
     lags, curves = [], []
     for mass_kg in sorted({total_kg, total_kg / builds}):
-        drawn = build_water(night, part, mass_kg, start, mixers[0] if mixers else None)
-        start_c = np.broadcast_to(np.asarray(drawn.expected_c, dtype=np.float64), start.shape)
-        rise = build_rise(night, part, mass_kg)
-        path = rise.path(start + made_min(part), start_c, span_min=_lag_span(rise))
-        low, ripe, high = (m + made_min(part) for m in rise.window(path))
+        last = courses(night, part, mass_kg, start, mixers[0] if mixers else None)[-1]
+        stands = last.offset_min + made_min(part)
+        low, ripe, high = (m + stands for m in last.rise.window(last.path))
         lags.append((low, high))
-        curves.append(_use_curve(start, ripe, path.minutes, path.temperature_c, made_min(part)))
+        curves.append(_use_curve(start, ripe, last.path.minutes, last.path.temperature_c, stands))
     low = np.max([a for a, _ in lags], axis=0)
     high = np.min([b for _, b in lags], axis=0)
     return Offered(
@@ -235,16 +179,12 @@ def _preferment(
         Preparation(
             id=one_id,
             lags=lag_rows(low, high, grid_min),
-            work_min=ceil(made_min(part) / grid_min) * grid_min,
+            work_min=ceil(made_min(single_builds(part)[0]) / grid_min) * grid_min,
             mixer_ids=mixers,
             mix_min=ceil(sum(s.minutes for s in part.steps) / grid_min) * grid_min,
             max_builds=builds,
         ),
     )
-
-
-def _lag_span(rise: Rise) -> float:
-    return min(rise.longest_min, float(LONGEST_LAG_MIN))
 
 
 def _use_curve(

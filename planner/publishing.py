@@ -29,7 +29,7 @@ from planner.preparations import Offered
 from planner.remarks import Remark
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule, ScheduledJob, SearchStatus
-from planner.stores import Use, allowances, chilled_kg, chilled_stock, left_kg
+from planner.stores import Use, allowances, chilled_kg, chilled_stock, chilled_uses, left_kg
 
 STATUS = {
     SearchStatus.LISTED: PlanStatus.LISTED,
@@ -126,7 +126,7 @@ def planned_preparations(
             continue
         kg = left_kg(chilled_stock(night), chilled, build.start)
         one = planned_preparation(night, offered[build.preparation_id], build, starts, kg)
-        chilled.append(Use(one.id, build.start, chilled_kg(one.water)))
+        chilled += chilled_uses(night, one)
         planned.append(one)
     return tuple(planned)
 
@@ -165,9 +165,10 @@ def _set_aside(
 ) -> tuple[dict[str, Use], dict[str, Use]]:
     """Return the ice and the chilled water that the search set aside, by what takes it."""
     minute = worked.night.day.minute
-    ice, chilled = {}, {}
+    ice: dict[str, Use] = {}
+    chilled: dict[str, Use] = {}
     for p in preparations:
-        chilled[p.id] = Use(p.id, minute(p.start_utc), chilled_kg(p.water))
+        chilled |= {use.subject: use for use in chilled_uses(worked.night, p)}
         ice[p.id] = Use(p.id, minute(p.start_utc), p.ice_kg)
     for job in worked.schedule.jobs:
         option = offers[job.job_id].options[job.option]
@@ -279,9 +280,13 @@ def budgets_of(
     while hour <= last:
         now = [m for m in mixes if hour <= m.start_utc < hour + timedelta(hours=1)]
         ice_kg = sum(m.ticket.ice_kg for m in now)
-        set_now = [p for p in preparations if hour <= p.start_utc < hour + timedelta(hours=1)]
         taken_kg = sum(chilled_kg(m.ticket.water) for m in now)
-        taken_kg += sum(chilled_kg(p.water) for p in set_now)
+        taken_kg += sum(
+            chilled_kg(water)
+            for p in preparations
+            for at, water in p.draws
+            if hour <= at < hour + timedelta(hours=1)
+        )
         ice = min(problem.ice.room_g / 1000, ice + problem.ice.rate_g_per_h / 1000 - ice_kg)
         chilled = min(
             problem.chiller.room_g / 1000,

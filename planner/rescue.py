@@ -12,10 +12,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.builds import build_rise, build_water, made_min
 from planner.formula import Preferment
 from planner.night import Night
 from planner.physics.ferment_constants import MOST_DOSE_FACTOR, SEED_EXPONENT, YEAST_DOSE_EXPONENT
-from planner.preparations import build_rise, build_water, made_min
 from planner.remarks import Figure, Remark, RemarkKind, minutes, moment, percent, temperature, word
 from planner.ripening import ByTheClock, Curve
 from planner.rises import Rise
@@ -49,8 +49,10 @@ def night_note(
     Returns
     -------
     tuple of Remark
-        Nothing when the night is as usual.
+        Nothing when the night is as usual, or for one that is fed in steps, whose times are told.
     """
+    if part.before:
+        return ()
     usual_min = _usual_min(part)
     now_min = _ripe_min(night, part, mass_kg, start_min)
     if not np.isfinite(now_min) or abs(now_min - usual_min) < WORTH_SAYING * usual_min:

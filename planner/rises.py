@@ -14,7 +14,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from planner.bakery import Vessel, VesselShape
 from planner.chambers import most_w_per_kg
-from planner.formula import Product
 from planner.night import Night
 from planner.physics.dough_body import Box, DoughBody, dough_body
 from planner.physics.dough_temperature import (
@@ -32,6 +31,7 @@ from planner.physics.ripening_path import (
     minutes_to,
     ripening_path,
 )
+from planner.product import Product
 from planner.ripening import ByTheClock, Curve, Ripening
 
 LONGEST_MIN = 2880.0

@@ -8,9 +8,7 @@ from dataclasses import dataclass
 from planner.bakery import SupplyKind
 from planner.night import Night
 from planner.options import Allowance
-from planner.planned import (
-    Plan,
-)
+from planner.planned import Plan, PlannedPreparation
 from planner.water_ticket import (
     WaterLine,
 )
@@ -127,5 +125,17 @@ def planned_allowances(night: Night, plan: Plan) -> Mapping[str, Allowance]:
     ice = [Use(m.id, minute(m.start_utc), m.ticket.ice_kg) for m in plan.mixes]
     ice += [Use(p.id, minute(p.start_utc), p.ice_kg) for p in plan.preparations]
     chilled = [Use(m.id, minute(m.start_utc), chilled_kg(m.ticket.water)) for m in plan.mixes]
-    chilled += [Use(p.id, minute(p.start_utc), chilled_kg(p.water)) for p in plan.preparations]
+    chilled += [use for p in plan.preparations for use in chilled_uses(night, p)]
     return allowances(night, ice, chilled)
+
+
+def chilled_uses(night: Night, preparation: PlannedPreparation) -> list[Use]:
+    """Return what a preparation takes from the chiller, build by build."""
+    return [
+        Use(
+            f"{preparation.id} {n}" if n else preparation.id,
+            night.day.minute(at),
+            chilled_kg(water),
+        )
+        for n, (at, water) in enumerate(preparation.draws)
+    ]

@@ -342,7 +342,7 @@ def chiller_within_tank(plan: Plan) -> list[Finding]:
         return []
     tank_kg, rate = chiller.tank_kg or 0.0, (chiller.recovery_kg_per_h or 0.0) / 60
     drawn = [(m.start_utc, m.id, m.ticket.water) for m in plan.mixes]
-    drawn += [(p.start_utc, p.id, p.water) for p in plan.preparations]
+    drawn += [(at, p.id, water) for p in plan.preparations for at, water in p.draws]
     level, clock = tank_kg, 0.0
     findings = []
     for start, subject, water in sorted(drawn, key=lambda row: (row[0], row[1])):

@@ -20,8 +20,9 @@ from planner.bakery import Bakery, Person
 from planner.conditions import Conditions
 from planner.day import Day
 from planner.errors import Fault, InputError
-from planner.formula import Formula, Product
+from planner.formula import Formula
 from planner.pins import Pin
+from planner.product import Product
 from planner.remembered import RememberedMix
 
 

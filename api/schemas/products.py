@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field
 from api.schemas.base import Faults, Named, Number, Whole, every
 from api.schemas.house import House, the_only
 from api.schemas.ripening import RipeningInput
-from planner import formula as core
+from planner import product as core
 from planner import ripening as ripe
 from planner.estimate import Estimate
 

@@ -16,14 +16,10 @@ from planner.bakery import (
 from planner.conditions import Conditions, HourlyForecast
 from planner.day import Day, Order, Shift
 from planner.estimate import Estimate
-from planner.formula import (
-    Formula,
-    Line,
-    MixStep,
-    Product,
-)
+from planner.formula import Formula, Line, MixStep
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
+from planner.product import Product
 from planner.ripening import (
     ByTheClock,
     Curve,

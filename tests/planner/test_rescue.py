@@ -6,12 +6,12 @@ import pytest
 
 from planner import Limits, make_plan
 from planner.bakery import Chamber, ChamberKind
+from planner.builds import build_rise, build_water, made_min
 from planner.corrections import Corrections
 from planner.estimate import Estimate
 from planner.formula import Line, Preferment
 from planner.materials import Material
 from planner.night import Night
-from planner.preparations import build_rise, build_water, made_min
 from planner.rescue import night_note, rescues
 from planner.ripening import Curve, HoursAt, Ripening
 from tests.planner.builders import bakery, day, lean_dough, night_of

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from planner import bakery as b
 from planner import formula as f
 from planner import mixers
+from planner import product as pr
 from planner import ripening as r
 from planner.conditions import Conditions, HourlyForecast
 from planner.day import Day, Order, Shift
@@ -115,11 +116,11 @@ def sample_formulas() -> tuple[f.Formula, ...]:
     )
 
 
-def sample_products() -> tuple[f.Product, ...]:
+def sample_products() -> tuple[pr.Product, ...]:
     """One product per dough."""
     proof = r.Ripening(r.ByTheClock(50, 26), r.Curve.YEAST, "bakehouse")
     return tuple(
-        f.Product(f"{key}_loaf", name, key, kg, (proof,), bake, 60, (oven,))
+        pr.Product(f"{key}_loaf", name, key, kg, (proof,), bake, 60, (oven,))
         for key, name, kg, bake, oven in (
             ("white", "white tin loaf", 0.56, 35, "rack"),
             ("country", "country loaf", 0.9, 45, "deck"),
