@@ -335,3 +335,33 @@ def test_what_was_read_before_the_mix_makes_its_end_tell_more_of_the_mixer(plan)
     assert spreads == pytest.approx([follow(p, mix.id).mixed.effects.without_work_k
                                      for p in (done, read_too)])  # fmt: skip
     assert spreads[1] < spreads[0] - 0.05
+
+
+def test_a_rough_thermometer_teaches_less(plan):
+    done, mix = finished(plan, 2.0)
+    rough = replace(done, readings=(replace(done.readings[0], sd_k=2.0),))
+    assert outcome_of(rough, mix.id).measured_sd_k == 2.0
+    machine = plan.day.bakery.mixers[0]
+    surprise = [
+        learned_from(one, [mix.id], Corrections()).work_factors(machine, "wheat")[Speed.SECOND][0]
+        for one in (done, rough)
+    ]
+    assert surprise[0] > surprise[1] > 1.0
+
+
+def test_mixes_are_learned_in_the_order_in_which_they_came_off(plan):
+    """The later counts more, in whatever order they are asked for."""
+    early, late = sorted(plan.mixes, key=lambda m: m.mix_end_utc)[:2]
+    done = read(
+        plan, late, ReadingKind.DOUGH_END_C, late.ticket.expected_c - 1, at_utc=late.mix_end_utc
+    )
+    done = read(
+        done, early, ReadingKind.DOUGH_END_C, early.ticket.expected_c + 1, at_utc=early.mix_end_utc
+    )
+    known = [
+        learned_from(done, order, Corrections())
+        for order in ((early.id, late.id), (late.id, early.id))
+    ]
+    assert known[0] == known[1]
+    sources = [e.source.split()[-1] for e in known[0].mixing_work[0].evidence]
+    assert sources == [early.id, late.id]
