@@ -186,6 +186,9 @@ def planned_mix(
         bowl_c=bowl_c,
     )
     steered = mixed.steered(choice, allowed)
+    # A mix that has begun came off as it did: nobody chose that.
+    begun = offered.settled is not None
+    aim = offered.batch if begun else aimed(offered.batch, choice)
     mix = mix_of(
         night, offered, times, mixer_id, mixed, steered, loads, part_c, preparation_ids, dough_end_c
     )
@@ -195,7 +198,7 @@ def planned_mix(
             *mixer_remarks(offered.batch, night.day.bakery.mixer(mixer_id)),
             *missed_remarks(
                 night,
-                aimed(offered.batch, choice),
+                aim,
                 night.day.bakery.mixer(mixer_id),
                 times.start,
                 choice,
