@@ -124,16 +124,16 @@ def mixer_costs(night: Night, mixes: list[PlannedWith]) -> list[AssumptionCost]:
     costs = []
     for mixer in night.day.bakery.mixers:
         here = [p for p in mixes if p.mix.mixer_id == mixer.id]
-        work = {
-            s: replace(e, value=e.value + e.sd) if e.is_assumed else e
-            for s, e in mixer.work_kj_per_kg_min.items()
+        learned = night.corrections.of_mixer(mixer.id)
+        read = () if learned is None else learned.speeds
+        guessed = {s: e for s, e in mixer.work_kj_per_kg_min.items() if s not in read}
+        work = mixer.work_kj_per_kg_min | {
+            s: replace(e, value=e.value + e.sd) for s, e in guessed.items() if e.is_assumed
         }
         if not here or work == mixer.work_kj_per_kg_min:
             continue
-        if night.corrections.of_mixer(mixer.id) is not None:
-            continue
         shifted = _with_bakery(night, _replace_mixer(night.day.bakery, mixer.id, work))
-        dearest = max(mixer.work_kj_per_kg_min.values(), key=lambda e: e.sd)
+        dearest = max(guessed.values(), key=lambda e: e.sd)
         costs.append(
             _cost(
                 f"mixing work of {mixer.name}",

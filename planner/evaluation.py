@@ -16,7 +16,7 @@ from planner.batches import mixer_remarks
 from planner.day import BulkWindow
 from planner.levers import missed_remarks
 from planner.night import Night
-from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer, Settled
+from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer, Settled, aimed
 from planner.physics.ripening_path import (
     RipeningPath,
     progress_after,
@@ -196,11 +196,14 @@ def planned_mix(
         choice = replace(choice, use_chilled=True)
         mixed = ticket_for(choice)
     steered = mixed.steered(choice, allowed)
+    # A mix that has begun came off as it did: nobody chose that.
+    begun = offered.settled is not None
+    aim = offered.batch if begun else aimed(offered.batch, choice)
     mix = mix_of(
         night, offered, times, mixer_id, mixed, steered, loads, part_c, preparation_ids, dough_end_c
     )
-    buckets = frozenset(option.bucket for option in offered.options)
-    missed = missed_remarks(mixed, buckets if offered.settled is None else ())
+    buckets = () if begun else frozenset(option.bucket for option in offered.options)
+    missed = missed_remarks(mixed, buckets, aim)
     return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer), *missed))
 
 

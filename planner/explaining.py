@@ -131,7 +131,7 @@ def _when_water_goes_in(mix: PlannedMix) -> tuple[str, tuple[Figure, ...]]:
     if mix.ticket.water_step == 0:
         return "before the mixer starts", ()
     step = word("step", str(mix.ticket.water_step + 1))
-    return "at the step {step}, with the mixer stopped", (step,)
+    return "at step {step}, with the mixer stopped", (step,)
 
 
 def hot_water_caution(mix: PlannedMix) -> list[Remark]:

@@ -78,6 +78,8 @@ class Miss:
     ----------
     mixed
         The mix as it is planned or read, and what its ticket was made from.
+    batch
+        The bowl of dough, with the number it is aimed at.
     target_c
         The nearest edge of the band [°C].
     buckets
@@ -85,6 +87,7 @@ class Miss:
     """
 
     mixed: Mixed
+    batch: Batch
     target_c: float
     buckets: Collection[int] | None = None
 
@@ -97,11 +100,6 @@ class Miss:
     def night(self) -> Night:
         """The night it is mixed in."""
         return self.mixed.case.night
-
-    @property
-    def batch(self) -> Batch:
-        """The bowl of dough, with the number it is aimed at."""
-        return aimed(self.mixed.case.batch, self.mixed.case.choice)
 
     @property
     def mixer(self) -> Mixer:
@@ -137,7 +135,9 @@ class Miss:
         return self.outside_k(dough_c) <= self.outside_k(self.mixed.ticket.expected_c) - MISSED_BY_K
 
 
-def missed_remarks(mixed: Mixed, buckets: Collection[int] | None = None) -> tuple[Remark, ...]:
+def missed_remarks(
+    mixed: Mixed, buckets: Collection[int] | None = None, aim: Batch | None = None
+) -> tuple[Remark, ...]:
     """Return the unmet wish and its levers when a dough misses its band; else nothing.
 
     Parameters
@@ -146,13 +146,16 @@ def missed_remarks(mixed: Mixed, buckets: Collection[int] | None = None) -> tupl
         The mix with its ticket, and what it was made from.
     buckets
         Half hours in which it might start instead; None for those of its order and its shift.
+    aim
+        The bowl of dough with the number it is aimed at; None for what was chosen for it.
     """
-    formula = aimed(mixed.case.batch, mixed.case.choice).formula
+    batch = aimed(mixed.case.batch, mixed.case.choice) if aim is None else aim
+    formula = batch.formula
     expected_c = mixed.ticket.expected_c
     off_k = expected_c - formula.dough_c
     if abs(off_k) <= formula.band_k + MISSED_BY_K:
         return ()
-    miss = Miss(mixed, float(formula.dough_c + np.sign(off_k) * formula.band_k), buckets)
+    miss = Miss(mixed, batch, float(formula.dough_c + np.sign(off_k) * formula.band_k), buckets)
     text = "Comes off at {expected}, outside {low} to {high}: water and ice cannot do more."
     if mixed.balance.water_kg <= 0:
         text = "Comes off at {expected}, outside {low} to {high}: there is no water to steer with."

@@ -7,7 +7,7 @@ import pytest
 
 from planner import Corrections, Limits, Reading, ReadingKind, answer, make_plan, with_reading
 from planner.answer import follow
-from planner.bakery import SupplyKind, WaterSupply
+from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.errors import InputError
 from planner.estimate import Estimate
@@ -17,6 +17,7 @@ from planner.materials import Material
 from planner.mixers import Speed
 from planner.night import Night
 from planner.outcomes import learned_from, outcome_of, outcome_of_ticket, recalled
+from planner.physics.heat_balance import Ingredient
 from planner.physics.mix_course import course
 from planner.remembered import RememberedMix
 from tests.planner.builders import bakery, day, lean_dough, night_of
@@ -242,3 +243,125 @@ def test_a_load_above_the_rated_one_is_told_as_such(plan):
     outcome = outcome_of_ticket(night, batch, small, mixed, 26.0, 0.5)
     assert outcome.overloaded
     assert learn([outcome], Corrections()) == Corrections()
+
+
+def steered_twice():
+    """Water in three portions, hot water too, and flake ice that melts in the rest of the mix."""
+    ice = IceSupply(IceKind.FLAKE, Estimate(-2.0), Estimate(0.9, 0.05), 5.0, 100.0)
+    formula = lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 100),
+            Line(Material.WATER, 35),
+            Line(Material.WATER, 15, step=1),
+            Line(Material.WATER, 15, step=2),
+            Line(Material.SALT, 2),
+        ),
+        steps=(MixStep(Speed.FIRST, 6), MixStep(Speed.FIRST, 6), MixStep(Speed.SECOND, 9)),
+    )
+    hot = WaterSupply("hot", "hot tap", SupplyKind.HOT, Estimate(60.0))
+    the_day = day(bakery=bakery(ice=ice, supplies=(*bakery().supplies, hot)), formulas=(formula,))
+    conditions = replace(night_of(24.0), ice_stored_kg=80.0)
+    return make_plan(the_day, conditions, limits=Limits(list_only=True))
+
+
+def mid(plan, mix, after_step, value_c):
+    at = mix.start_utc + timedelta(minutes=6 * (after_step + 1))
+    return read(plan, mix, ReadingKind.DOUGH_MID_C, value_c, after_step=after_step, at_utc=at)
+
+
+def blend_c(middle):
+    """The second water of an answer as one temperature; ice of −2 °C, nine tenths of it ice."""
+    liquid_kj = sum(4.186 * line.water_kg * line.temperature_c for line in middle.water)
+    kilos = sum(line.water_kg for line in middle.water) + middle.ice_kg
+    return (liquid_kj - middle.ice_kg * 0.9 * (334 + 2.1 * 2.0)) / (4.186 * kilos)
+
+
+def test_each_answer_during_a_mix_counts_for_the_water_that_came_after_it():
+    """Too warm after the first step, too cool after the second: each portion as it was answered.
+
+    The truth is followed step by step from the start with both waters, as ingredients of their own.
+    """
+    plan = steered_twice()
+    mix, mixed = plan.mixes[0], follow(plan, plan.mixes[0].id).mixed
+    once = mid(plan, mix, 0, float(mixed.run.after_c[0]) + 4)
+    twice = mid(once, mix, 1, float(mixed.run.after_c[1]) - 4)
+    first, second = (
+        answer(before, known.readings[-1]).mid_mix
+        for before, known in ((plan, once), (once, twice))
+    )
+    assert first.ice_kg > 0.1
+    assert blend_c(first) < mix.ticket.water_c - 5
+    assert blend_c(second) > mix.ticket.water_c + 5
+    per_portion_kg = mixed.balance.portions[1].water_kg
+    # The ice of the first answer went in with the portion that came next.
+    iced_kj = (
+        first.ice_kg * 0.9 * (334 + 2.1 * 2.0) + first.ice_kg * 4.186 * first.water[0].temperature_c
+    )
+    waters = [
+        (1, first.water[0].temperature_c - iced_kj / (4.186 * per_portion_kg)),
+        (2, blend_c(second)),
+    ]
+    added = [Ingredient("water", per_portion_kg, 4.186, c, step=step) for step, c in waters]
+    put_in = replace(
+        mixed.balance,
+        ingredients=(*mixed.balance.ingredients, *added),
+        portions=mixed.balance.portions[:1],
+    )
+    ice = mixed.ways.ice if mix.ticket.ice_kg else None
+    by_hand_c = float(course(put_in, mix.ticket.water_c, mix.ticket.ice_kg, ice).dough_c)
+    done = read(twice, mix, ReadingKind.DOUGH_END_C, 26.0, at_utc=mix.mix_end_utc)
+    assert outcome_of(done, mix.id).predicted_c == pytest.approx(by_hand_c, abs=0.05)
+
+
+def test_a_reading_after_the_last_water_does_not_undo_the_answer_before_it():
+    plan = steered_twice()
+    mix, run = plan.mixes[0], follow(plan, plan.mixes[0].id).mixed.run
+    once = mid(plan, mix, 1, float(run.after_c[1]) + 3)
+    late = mid(once, mix, 2, 27.0)
+    ends = [
+        outcome_of(read(one, mix, ReadingKind.DOUGH_END_C, 26.0, at_utc=mix.mix_end_utc), mix.id)
+        for one in (plan, once, late)
+    ]
+    assert ends[1].predicted_c < ends[0].predicted_c - 0.3
+    assert ends[2].predicted_c == pytest.approx(ends[1].predicted_c, abs=1e-9)
+
+
+def test_what_was_read_before_the_mix_makes_its_end_tell_more_of_the_mixer(plan):
+    """Flour known to half a degree instead of one and a half: less of it is not the work."""
+    done, mix = finished(plan, 1.0)
+    flour_c = next(line.temperature_c for line in mix.scaling if "flour" in line.name)
+    read_too = read(done, mix, ReadingKind.FLOUR_C, flour_c)
+    spreads = [outcome_of(one, mix.id).other_sd_k for one in (done, read_too)]
+    assert spreads == pytest.approx([follow(p, mix.id).mixed.effects.without_work_k
+                                     for p in (done, read_too)])  # fmt: skip
+    assert spreads[1] < spreads[0] - 0.05
+
+
+def test_a_rough_thermometer_teaches_less(plan):
+    done, mix = finished(plan, 2.0)
+    rough = replace(done, readings=(replace(done.readings[0], sd_k=2.0),))
+    assert outcome_of(rough, mix.id).measured_sd_k == 2.0
+    machine = plan.day.bakery.mixers[0]
+    surprise = [
+        learned_from(one, [mix.id], Corrections()).work_factors(machine, "wheat")[Speed.SECOND][0]
+        for one in (done, rough)
+    ]
+    assert surprise[0] > surprise[1] > 1.0
+
+
+def test_mixes_are_learned_in_the_order_in_which_they_came_off(plan):
+    """The later counts more, in whatever order they are asked for."""
+    early, late = sorted(plan.mixes, key=lambda m: m.mix_end_utc)[:2]
+    done = read(
+        plan, late, ReadingKind.DOUGH_END_C, late.ticket.expected_c - 1, at_utc=late.mix_end_utc
+    )
+    done = read(
+        done, early, ReadingKind.DOUGH_END_C, early.ticket.expected_c + 1, at_utc=early.mix_end_utc
+    )
+    known = [
+        learned_from(done, order, Corrections())
+        for order in ((early.id, late.id), (late.id, early.id))
+    ]
+    assert known[0] == known[1]
+    sources = [e.source.split()[-1] for e in known[0].mixing_work[0].evidence]
+    assert sources == [early.id, late.id]

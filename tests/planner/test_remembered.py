@@ -7,7 +7,8 @@ import pytest
 from planner import Limits, make_plan
 from planner.corrections import Corrections
 from planner.errors import InputError
-from planner.outcomes import doubted, recalled
+from planner.outcomes import doubted, noted, recalled, remembered_outcome
+from planner.physics.ice import equivalent_temperature_c
 from planner.remembered import RememberedMix
 from tests.planner.builders import day, night_of
 from tests.planner.conftest import small_day
@@ -79,3 +80,54 @@ def test_a_memory_that_can_be_counts_beside_a_slip():
 def test_a_memory_of_a_mixer_that_was_read_is_neither_used_nor_doubted():
     known = recalled(day(remembered=(memory(),)), night_of(24.0), Corrections())
     assert doubted(day(remembered=(SLIPS[0],)), night_of(24.0), known) == ()
+
+
+# ---- what a memory is compared with ------------------------------------------------------------
+
+
+def foreseen_c(**changes):
+    """What the balance gives a remembered mix."""
+    return remembered_outcome(
+        small_day(), night_of(24.0), Corrections(), memory(**changes)
+    ).predicted_c
+
+
+def test_a_remembered_levain_counts_at_its_own_temperature():
+    """40 of 172 parts of levain: 30 K of it are 6 to 8 K of dough; left out, the dough's number."""
+    cold, usual, warm = (
+        foreseen_c(formula_id="country", part_c=parts)
+        for parts in ((("levain", 5.0),), (), (("levain", 35.0),))
+    )
+    assert 5.0 <= warm - cold <= 8.0
+    at_its_number = foreseen_c(formula_id="country", part_c=(("levain", 25.0),))
+    assert usual == pytest.approx(at_its_number, abs=1e-9)
+
+
+def test_remembered_ice_counts_as_colder_water():
+    """Two kilos of ice in 18.5 of water are the same as all of it at its energy's temperature."""
+    water_kg = 48.0 * 65 / 168.5
+    as_water_c = equivalent_temperature_c(water_kg, 14.0, 2.0, -2.0, 0.9)
+    assert foreseen_c(ice_kg=2.0, dough_kg=48.0) == pytest.approx(
+        foreseen_c(water_c=0.0, dough_kg=48.0)
+        + as_water_c
+        * (foreseen_c(water_c=10.0, dough_kg=48.0) - foreseen_c(water_c=0.0, dough_kg=48.0))
+        / 10,
+        abs=0.1,
+    )
+
+
+@pytest.mark.parametrize(
+    "read",
+    [{"flour_c": 24.0}, {"formula_id": "country", "part_c": (("levain", 25.0),)}],
+)
+def test_what_was_written_down_is_surer_than_what_was_left_out(read):
+    """The same figures as those that stand in when nothing is said: only the spread differs."""
+    named = {"formula_id": read.get("formula_id", "white")}
+    told, left_out = (
+        noted(small_day(), night_of(24.0), [memory(**more)], Corrections())
+        .mixing_work[0]
+        .evidence[0]
+        for more in (read, named)
+    )
+    assert told.rise_k == pytest.approx(left_out.rise_k, abs=1e-6)
+    assert told.sd_k < left_out.sd_k - 0.02

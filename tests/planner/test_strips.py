@@ -1,6 +1,7 @@
 """The correction strip: finished figures, the ticket's own in the middle, never past a cap."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -100,3 +101,20 @@ def test_no_cell_hands_out_more_than_there_is():
             chilled = [w.water_kg for w in cell.water if w.kind is SupplyKind.CHILLER]
             assert sum(chilled) <= 5.0 + 1e-6
     assert strip.cells[-1][MIDDLE_COLUMN].expected_c > 24.5  # and it says what that gives
+
+
+@pytest.mark.parametrize("column", range(len(COLUMN_OFFSETS_K)))
+def test_a_room_reading_gives_the_ticket_its_column_promised(column):
+    """A dough without parts: its columns are readings of the room."""
+    strip = ticket().strip
+    read = ticket(measured=MixTemperatures(room_c=strip.column_c[column]))
+    promised = strip.cells[MIDDLE_ROW][column]
+    assert strip.column == "room"
+    assert promised.ice_kg == pytest.approx(read.ice_kg, abs=1e-6)
+    assert [line.water_kg for line in promised.water] == pytest.approx(
+        [line.water_kg for line in read.water], abs=1e-6
+    )
+    # A warmer room asks for more of the chilled water, by more than a scale shows.
+    chilled_kg = [cell.water[-1].water_kg for cell in strip.cells[MIDDLE_ROW]]
+    assert [line.kind for line in promised.water] == [SupplyKind.TAP, SupplyKind.CHILLER]
+    assert all(warmer > cooler + 0.01 for cooler, warmer in pairwise(chilled_kg))

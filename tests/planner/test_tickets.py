@@ -9,13 +9,21 @@ import pytest
 
 from planner import Limits, make_plan
 from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
+from planner.batches import batches_of
+from planner.corrections import Corrections
 from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import Line, MixStep
+from planner.learning.readings import learn
 from planner.materials import Material
 from planner.mixers import Speed
+from planner.night import Night
+from planner.options import Choice
+from planner.readings import MixOutcome
 from planner.remarks import RemarkKind
+from planner.tickets import NOTHING_MEASURED, MixTemperatures, make_ticket
 from tests.planner.builders import at, bakery, day, lean_dough, night_of
+from tests.planner.conftest import levain_dough
 
 LIMITS = Limits(list_only=True)
 FLOUR, SALT = Line(Material.WHEAT_FLOUR, 100), Line(Material.SALT, 2)
@@ -132,3 +140,40 @@ def test_water_of_a_later_step_is_drawn_for_its_own_moment():
     gap_k = 33.0 - mix.ticket.water_c
     by_hand = 250 * (mix.ticket.formula_water_kg / 10) ** (1 / 3) * log(gap_k / (gap_k - 0.5))
     assert minutes_ahead(mix.ticket, poured) == pytest.approx(by_hand, abs=0.05)
+
+
+# ---- how sure it is ----------------------------------------------------------------------------
+
+
+def unsure_by(measured=NOTHING_MEASURED, known=Corrections()):  # noqa: B008  frozen
+    """What each input of a levain dough may do to it, one standard deviation [K]."""
+    formula = replace(levain_dough(), id="white")
+    night = Night(day(formulas=(formula,)), night_of(24.0), known)
+    batch, machine = batches_of(night.day)[0], night.day.bakery.mixers[0]
+    choice = Choice(25.0, use_chilled=False)
+    made = make_ticket(night, batch, machine, 300.0, choice, {"levain": 25.0}, measured=measured)
+    return made.effects.by_source
+
+
+def test_a_levain_that_was_read_is_known_twice_as_well():
+    """A degree from the forecast, half a degree from a thermometer."""
+    read = unsure_by(MixTemperatures(part_c={"levain": 25.0}))
+    assert read["parts"] == pytest.approx(unsure_by()["parts"] / 2, rel=0.01)
+    assert read["flour"] == pytest.approx(unsure_by()["flour"])
+
+
+def test_flour_and_bowl_that_were_read_are_known_better():
+    """Flour 1.5 K from the forecast, the bowl 2 K; half a degree each from a thermometer."""
+    plain, read = unsure_by(), unsure_by(MixTemperatures(flour_c=24.0, bowl_c=24.0))
+    assert read["flour"] == pytest.approx(plain["flour"] / 3, rel=0.01)
+    assert read["bowl"] == pytest.approx(plain["bowl"] / 4, rel=0.01)
+
+
+def test_the_wetting_is_part_of_the_work_once_that_is_learned():
+    """What was read of a mixer holds the wetting too: it is not counted twice."""
+    mix = MixOutcome(
+        "a", "spiral", "wheat", 25.0, 25.0, 0.5,
+        ((Speed.SECOND, 6.0),), ((Speed.SECOND, 1.0),), ((Speed.SECOND, 0.375),),
+    )  # fmt: skip
+    assert unsure_by()["wetting"] > 0.1
+    assert unsure_by(known=learn([mix], Corrections()))["wetting"] == 0.0
