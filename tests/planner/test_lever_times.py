@@ -87,7 +87,7 @@ def test_no_hour_is_named_in_which_nobody_works():
 
 def test_an_hour_as_good_as_the_same_is_not_named():
     """Cool half an hour after the mix: what is named lies an hour off."""
-    night = changing_night(lambda h: 36.0 if h <= 5 else 20.0, leave_h=12.0)
+    night = changing_night(lambda h: 33.0 if h <= 5 else 17.0, leave_h=12.0)
     start = figures(told(night), "other_slot")["start"]
     assert at(6) <= start <= at(7)
 

@@ -72,6 +72,20 @@ def test_a_levain_reading_gives_the_ticket_its_column_promised(column):
     assert promised.expected_c == pytest.approx(read.expected_c, abs=1e-6)
 
 
+@pytest.mark.parametrize("column", range(len(COLUMN_OFFSETS_K)))
+def test_a_room_reading_gives_the_ticket_its_column_promised(column):
+    """A room of 28 °C, read up to 4 degrees off; the bowl stays as it was."""
+    strip = ticket().strip
+    assert strip.column == "room"
+    assert strip.column_c[column] == pytest.approx(28.0 + COLUMN_OFFSETS_K[column])
+    read = ticket(measured=MixTemperatures(room_c=strip.column_c[column]))
+    promised = strip.cells[MIDDLE_ROW][column]
+    assert [line.water_kg for line in promised.water] == pytest.approx(
+        [line.water_kg for line in read.water], abs=1e-6
+    )
+    assert promised.ice_kg == pytest.approx(read.ice_kg, abs=1e-6)
+
+
 def test_every_cell_holds_the_formulas_water():
     one = ticket()
     for row in one.strip.cells:
