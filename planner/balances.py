@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from planner.bakery import SupplyKind
+from planner.bakery import IceSupply, SupplyKind
 from planner.batches import Batch
 from planner.constants import (
     BOWL_SHARE,
@@ -365,6 +365,7 @@ def steering(
     hydration: float,
     flour_kg: float,
     by_hand: bool = False,
+    made: IceSupply | None = None,
 ) -> Steering:
     """Return what the water of a mix can be made of in this house.
 
@@ -380,9 +381,11 @@ def steering(
         Total flour [kg].
     by_hand
         Mixed by hand: ice is always melted in the water first.
+    made
+        Ice to think of; None for that of the house.
     """
     supplies = supply_temperatures(night)
-    made = night.day.bakery.ice
+    made = made or night.day.bakery.ice
     if made is None or balance.water_kg <= 0:
         return Steering(supplies, None, 0.0)
     ice = Ice(made.temperature_c.value, made.true_ice_fraction.value)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.bakery import SupplyKind
+from planner.bakery import IceSupply, SupplyKind
 from planner.balances import (
     COLDEST_MELTED_WATER_C,
     Steering,
@@ -273,8 +273,10 @@ def draw_with(
     )
 
 
-def steering_of(night: Night, batch: Batch, balance: MixBalance) -> Steering:
-    """Return what the water of a batch can be made of."""
+def steering_of(
+    night: Night, batch: Batch, balance: MixBalance, made: IceSupply | None = None
+) -> Steering:
+    """Return what the water of a batch can be made of, with the ice of the house or another."""
     return steering(
         night,
         balance,
@@ -283,4 +285,5 @@ def steering_of(night: Night, batch: Batch, balance: MixBalance) -> Steering:
         by_hand=all(
             step.speed in HAND_SPEEDS or step.speed is Speed.REST for step in batch.formula.steps
         ),
+        made=made,
     )

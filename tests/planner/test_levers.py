@@ -1,21 +1,20 @@
 """When water and ice cannot do it: each lever, pulled, brings the dough back."""
 
 from dataclasses import replace
-from datetime import timedelta
 
 import numpy as np
 import pytest
 
 from planner.bakery import (
+    FlourStore,
+    FlourStoreKind,
     IceKind,
     IceSupply,
     SupplyKind,
     WaterSupply,
 )
-from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
-from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import (
     Line,
@@ -34,62 +33,17 @@ from planner.ripening import (
     HoursAt,
     Ripening,
 )
-from planner.tickets import MixTemperatures, make_ticket
-from tests.planner.builders import at, bakery, day, lean_dough, steady_room
-
-FREE = Choice(25.0, use_chilled=False)
-
-
-def a_night(room_c=32.0, *, house=None, formula=None) -> Night:
-    formula = formula or lean_dough()
-    house = house or bakery()
-    return Night(
-        day(bakery=house, formulas=(formula,)),
-        Conditions(rooms={"room": steady_room(room_c)}, ice_stored_kg=50.0),
-        Corrections(),
-    )
-
-
-def mixed(
-    night: Night,
-    *,
-    machine=None,
-    part_c=None,
-    measured=None,
-    allowed=None,
-    formula=None,
-    choice=None,
-    bowl_c=None,
-    share=1.0,
-    start_min=300.0,
-):
-    batch = batches_of(night.day)[0]
-    batch = replace(batch, dough_kg=share * batch.dough_kg, flour_kg=share * batch.flour_kg)
-    if formula is not None:
-        batch = replace(batch, formula=formula)
-    machine = machine or night.day.bakery.mixers[0]
-    choice = choice or Choice(batch.formula.dough_c, use_chilled=False)
-    return make_ticket(
-        night,
-        batch,
-        machine,
-        start_min,
-        choice,
-        part_c or {},
-        measured=measured or MixTemperatures(),
-        allowed=allowed or Allowance(),
-        bowl_c=bowl_c,
-    )
-
-
-def told(night: Night, **changes):
-    """Remarks of a mix by code, with their figures by name."""
-    remarks = missed_remarks(mixed(night, **changes))
-    return [(r.code, {f.name: f.value for f in r.figures}) for r in remarks]
-
-
-def figures(remarks, code: str, **where):
-    return next(f for c, f in remarks if c == code and all(f.get(k) == v for k, v in where.items()))
+from planner.tickets import MixTemperatures
+from tests.planner.builders import bakery, day, lean_dough, steady_room
+from tests.planner.missed import (
+    AT_THE_EDGE,
+    CHILLED,
+    HOUSE_WATER,
+    a_night,
+    figures,
+    mixed,
+    told,
+)
 
 
 def test_a_dough_inside_its_band_needs_no_lever():
@@ -137,11 +91,52 @@ def test_no_more_ice_is_told_than_melts():
 
 
 def test_cubes_need_a_rest_of_five_minutes_or_more():
+    """In chilled water hardly any cube melts beforehand; in the bowl they do, given a rest."""
     cubes = IceSupply(IceKind.CUBE, Estimate(-7.0), Estimate(1.0, 0.05), 5.0, 50.0)
-    night = a_night(42.0, house=bakery(ice=cubes))
-    rest = figures(told(night), "rest_for_ice")
+    night = a_night(42.0, house=bakery(ice=cubes, supplies=HOUSE_WATER))
+    rest = figures(told(night, choice=CHILLED), "rest_for_ice")
     assert rest["rest"] >= 5
-    assert rest["ice"] > 0
+    first, second = lean_dough().steps
+    rested = lean_dough(steps=(first, MixStep(Speed.REST, rest["rest"]), second))
+    again = mixed(night, formula=rested, choice=AT_THE_EDGE).ticket
+    assert again.pour_c is None
+    assert again.ice_kg == pytest.approx(rest["ice"], abs=1e-3)
+    assert again.expected_c == pytest.approx(26.0, abs=0.05)
+
+
+@pytest.mark.parametrize("water", [10, 20, 30])
+@pytest.mark.parametrize("part_c", [26.0, 30.0, 35.0])
+def test_no_more_ice_is_told_than_six_tenths_of_the_first_water(water, part_c):
+    """Little steered water beside a wet levain: a ticket at its cap has no more ice to take."""
+    ice = IceSupply(IceKind.FLAKE, Estimate(-2.0), Estimate(0.9, 0.05), 20.0, 60.0)
+    levain = Preferment(
+        "lev",
+        "levain",
+        (Line(Material.WHEAT_FLOUR, 30), Line(Material.WATER, 45)),
+        Ripening(HoursAt(5, 26), Curve.LEVAIN, "room", by_progress=1.3),
+        26.0,
+        seed_percent=20,
+    )
+    formula = lean_dough(
+        lines=(Line(Material.WHEAT_FLOUR, 70), Line(Material.WATER, water), Line(Material.SALT, 2)),
+        parts=(levain,),
+    )
+    night = a_night(30.0, formula=formula, house=bakery(ice=ice))
+    as_is = {"part_c": {"lev": part_c}, "choice": Choice(24.0, use_chilled=False)}
+    one = mixed(night, **as_is).ticket
+    for more in [f["ice"] for code, f in told(night, **as_is) if code == "more_ice"]:
+        assert one.ice_kg + more <= 0.6 * one.formula_water_kg + 1e-6
+
+
+def test_ice_that_melts_first_is_told_when_the_store_is_what_is_short():
+    """Cubes for a short mix: half a kilo is promised, a little more would be melted too."""
+    cubes = IceSupply(IceKind.CUBE, Estimate(-7.0), Estimate(1.0, 0.05), 5.0, 50.0)
+    night = a_night(27.5, house=bakery(ice=cubes, supplies=HOUSE_WATER[:1]))
+    short = Allowance(ice_kg=0.5)
+    more_kg = figures(told(night, allowed=short), "more_ice")["ice"]
+    enough = mixed(night, allowed=Allowance(ice_kg=0.5 + more_kg)).ticket
+    assert enough.expected_c == pytest.approx(26.0, abs=0.05)
+    assert enough.pour_c >= 1.0 - 1e-9
 
 
 def test_a_chilled_bowl_as_told_brings_a_near_miss_back():
@@ -150,14 +145,6 @@ def test_a_chilled_bowl_as_told_brings_a_near_miss_back():
     target = figures(remarks, "bowl")["target"]
     chilled = mixed(night, measured=MixTemperatures(bowl_c=target))
     assert chilled.ticket.expected_c == pytest.approx(26.0, abs=0.05)
-
-
-def test_a_shorter_second_speed_as_told_brings_it_back():
-    night = a_night(29.0)
-    told_ = figures(told(night), "working_time", speed=Speed.SECOND)
-    shorter = lean_dough(steps=(MixStep(Speed.FIRST, 4), MixStep(Speed.SECOND, 6 - told_["less"])))
-    again = mixed(night, formula=shorter)
-    assert again.ticket.expected_c == pytest.approx(26.0, abs=0.1)
 
 
 def levain_dough():
@@ -233,88 +220,7 @@ def test_a_winter_dough_is_told_how_warm_its_water_must_be():
     assert mixed(warm).ticket.expected_c == pytest.approx(24.0, abs=0.05)
 
 
-# ---- another hour of the night -------------------------------------------------------------------
-
-
-def changing_night(by_hour, *, leave_h=20.0) -> Night:
-    """A night whose room has a temperature for each hour, and bread that leaves at one."""
-    hours = tuple(float(by_hour(h)) for h in range(40))
-    return Night(
-        day(lines=(Order("o1", "loaf", 40, at(leave_h)),), end_utc=at(30)),
-        Conditions(rooms={"room": replace(steady_room(34.0), temperature_c=hours)}),
-        Corrections(),
-    )
-
-
-def falling(h: float) -> float:
-    return 34.0 - 0.9 * h if h < 16 else 20.0
-
-
-def test_a_cooler_hour_of_the_same_night_is_named_with_the_dough_of_its_ticket():
-    night = changing_night(falling)
-    slot = figures(told(night), "other_slot")
-    minute = night.day.minute(slot["start"])
-    assert minute > 300.0
-    there = mixed(night, start_min=minute, choice=Choice(26.0, use_chilled=False))
-    assert slot["dough"] <= 26.05
-    assert slot["dough"] == pytest.approx(there.ticket.expected_c, abs=0.01)
-
-
-def test_no_hour_is_named_from_which_the_bread_would_leave_late():
-    """Cool from the tenth hour on: too late to mix for bread that leaves at the fourteenth."""
-    night = changing_night(lambda h: 36.0 if h < 10 else 20.0, leave_h=14.0)
-    assert "other_slot" not in [code for code, _ in told(night)]
-    later = changing_night(lambda h: 36.0 if h < 10 else 20.0, leave_h=20.0)
-    start = figures(told(later), "other_slot")["start"]
-    assert at(10) <= start <= at(20) - timedelta(minutes=10 + 90 + 60 + 40)
-
-
-def test_no_hour_is_named_in_which_nobody_works():
-    """Cool only after the shift, which ends with the fifteenth hour."""
-    night = changing_night(lambda h: 36.0 if h < 16 else 20.0, leave_h=24.0)
-    assert "other_slot" not in [code for code, _ in told(night)]
-
-
-def test_an_hour_as_good_as_the_same_is_not_named():
-    """Cool half an hour after the mix: what is named lies an hour off."""
-    night = changing_night(lambda h: 36.0 if h <= 5 else 20.0, leave_h=12.0)
-    start = figures(told(night), "other_slot")["start"]
-    assert at(6) <= start <= at(7)
-
-
-@pytest.mark.parametrize(("off_k", "named"), [(0.0, True), (4.0, True), (25.0, False)])
-def test_another_hour_is_priced_with_flour_as_far_off_as_it_was_read(off_k, named):
-    night = changing_night(falling, leave_h=22.0)
-    forecast_c = {
-        minute: next(
-            float(i.temperature_c)
-            for i in mixed(night, start_min=minute).balance.ingredients
-            if i.is_fresh_flour
-        )
-        for minute in np.arange(300.0, 901.0, 30.0)
-    }
-    read = MixTemperatures(flour_c=forecast_c[300.0] + off_k, tap_c=14.0)
-    slots = [f for code, f in told(night, measured=read) if code == "other_slot"]
-    assert bool(slots) is named
-    for slot in slots:
-        minute = night.day.minute(slot["start"])
-        there = mixed(
-            night,
-            start_min=minute,
-            choice=Choice(26.0, use_chilled=False),
-            measured=MixTemperatures(flour_c=forecast_c[minute] + off_k, tap_c=14.0),
-        )
-        assert slot["dough"] == pytest.approx(there.ticket.expected_c, abs=0.01)
-
-
 # ---- a mixer is priced with the readings, the bowl and the water that there are ---------------
-
-COLD_WATER = WaterSupply(
-    "cold", "chiller", SupplyKind.CHILLER, Estimate(4.0), tank_kg=14.0, recovery_kg_per_h=0.1
-)
-HOUSE_WATER = (WaterSupply("tap", "tap", SupplyKind.TAP, Estimate(20.0)), COLD_WATER)
-CHILLED = Choice(25.0, use_chilled=True)
-AT_THE_EDGE = Choice(26.0, use_chilled=True)
 
 
 def cooled_off(**changes):
@@ -432,3 +338,71 @@ def test_water_hotter_than_it_boils_in_this_house_is_no_lever():
         assert ("hotter_water" in codes[altitude_m]) is (needed_c <= night.boiling_c)
     assert "hotter_water" in codes[0.0]
     assert "hotter_water" not in codes[2463.0]
+
+
+# ---- ingredients: one lever for what goes in under one name, and never a warm egg ----------------
+
+
+def test_two_flours_of_unequal_weight_are_one_and_now_at_their_common_temperature():
+    """95 parts at 34 °C and 5 at 4: together (95 · 34 + 5 · 4)/100 = 32.5 °C."""
+    stores = tuple(
+        FlourStore(name, name, FlourStoreKind.SACK, "room", Estimate(0.14))
+        for name in ("sacks", "cold")
+    )
+    formula = lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 95, store_id="sacks"),
+            Line(Material.WHEAT_FLOUR, 5, store_id="cold"),
+            Line(Material.WATER, 62),
+            Line(Material.SALT, 2),
+        )
+    )
+    night = Night(
+        day(bakery=bakery(flour_stores=stores), formulas=(formula,)),
+        Conditions(
+            {"room": steady_room(30.0)},
+            flour_c={"sacks": Estimate(34.0), "cold": Estimate(4.0)},
+        ),
+        Corrections(),
+    )
+    (flour,) = [f for c, f in told(night) if c == "ingredient_temperature"]
+    assert flour["now"] == pytest.approx(32.5, abs=0.01)
+    cooler = mixed(night, measured=MixTemperatures(flour_c=flour["target"]))
+    assert cooler.ticket.expected_c == pytest.approx(26.0, abs=0.05)
+
+
+def with_milk(first_c: float, second_c: float):
+    return lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 100),
+            Line(Material.MILK, 35, temperature_c=first_c),
+            Line(Material.MILK, 25, step=1, temperature_c=second_c),
+            Line(Material.SALT, 2),
+        )
+    )
+
+
+def test_milk_that_goes_in_twice_is_told_once():
+    """35 parts at 10 °C and 25 at 20: now (350 + 500)/60 = 14.2 °C."""
+    night = a_night(32.0, formula=with_milk(10.0, 20.0))
+    (milk,) = [f for _, f in told(night) if f.get("ingredient") == "milk"]
+    assert milk["now"] == pytest.approx(850 / 60, abs=0.01)
+    both = a_night(32.0, formula=with_milk(milk["target"], milk["target"]))
+    assert mixed(both).ticket.expected_c == pytest.approx(26.0, abs=0.05)
+
+
+@pytest.mark.parametrize("egg", [Material.EGG, Material.EGG_YOLK])
+def test_a_cold_room_never_asks_for_warm_raw_egg(egg):
+    formula = lean_dough(
+        lines=(
+            Line(Material.WHEAT_FLOUR, 100),
+            Line(egg, 50, temperature_c=4.0),
+            Line(Material.MILK, 15),
+            Line(Material.SALT, 2),
+        ),
+        dough_c=27.0,
+    )
+    remarks = told(a_night(12.0, formula=formula), choice=Choice(27.0, use_chilled=False))
+    names = [f["ingredient"] for code, f in remarks if code == "ingredient_temperature"]
+    assert "wheat flour" in names
+    assert egg not in names

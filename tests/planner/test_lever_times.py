@@ -1,12 +1,12 @@
-"""Levers in minutes and ingredients: what is told is what the ticket of that mix has."""
+"""Levers of time: minutes of working and another hour, pulled, bring the dough back."""
 
 from dataclasses import replace
+from datetime import timedelta
 
+import numpy as np
 import pytest
 
 from planner.bakery import (
-    FlourStore,
-    FlourStoreKind,
     IceKind,
     IceSupply,
     SupplyKind,
@@ -14,6 +14,7 @@ from planner.bakery import (
 )
 from planner.conditions import Conditions
 from planner.corrections import Corrections
+from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import (
     Line,
@@ -24,8 +25,97 @@ from planner.mixers import MixerKind, Speed, mixer
 from planner.night import Night
 from planner.options import Choice
 from planner.tickets import MixTemperatures
-from tests.planner.builders import bakery, day, lean_dough, steady_room
-from tests.planner.test_levers import HOUSE_WATER, a_night, figures, mixed, told
+from tests.planner.builders import at, bakery, day, lean_dough, steady_room
+from tests.planner.missed import (
+    HOUSE_WATER,
+    a_night,
+    figures,
+    mixed,
+    told,
+)
+
+
+def test_a_shorter_second_speed_as_told_brings_it_back():
+    night = a_night(29.0)
+    told_ = figures(told(night), "working_time", speed=Speed.SECOND)
+    shorter = lean_dough(steps=(MixStep(Speed.FIRST, 4), MixStep(Speed.SECOND, 6 - told_["less"])))
+    again = mixed(night, formula=shorter)
+    assert again.ticket.expected_c == pytest.approx(26.0, abs=0.1)
+
+
+# ---- another hour of the night -------------------------------------------------------------------
+
+
+def changing_night(by_hour, *, leave_h=20.0) -> Night:
+    """A night whose room has a temperature for each hour, and bread that leaves at one."""
+    hours = tuple(float(by_hour(h)) for h in range(40))
+    return Night(
+        day(lines=(Order("o1", "loaf", 40, at(leave_h)),), end_utc=at(30)),
+        Conditions(rooms={"room": replace(steady_room(34.0), temperature_c=hours)}),
+        Corrections(),
+    )
+
+
+def falling(h: float) -> float:
+    return 34.0 - 0.9 * h if h < 16 else 20.0
+
+
+def test_a_cooler_hour_of_the_same_night_is_named_with_the_dough_of_its_ticket():
+    night = changing_night(falling)
+    slot = figures(told(night), "other_slot")
+    minute = night.day.minute(slot["start"])
+    assert minute > 300.0
+    there = mixed(night, start_min=minute, choice=Choice(26.0, use_chilled=False))
+    assert slot["dough"] <= 26.05
+    assert slot["dough"] == pytest.approx(there.ticket.expected_c, abs=0.01)
+
+
+def test_no_hour_is_named_from_which_the_bread_would_leave_late():
+    """Cool from the tenth hour on: too late to mix for bread that leaves at the fourteenth."""
+    night = changing_night(lambda h: 36.0 if h < 10 else 20.0, leave_h=14.0)
+    assert "other_slot" not in [code for code, _ in told(night)]
+    later = changing_night(lambda h: 36.0 if h < 10 else 20.0, leave_h=20.0)
+    start = figures(told(later), "other_slot")["start"]
+    assert at(10) <= start <= at(20) - timedelta(minutes=10 + 90 + 60 + 40)
+
+
+def test_no_hour_is_named_in_which_nobody_works():
+    """Cool only after the shift, which ends with the fifteenth hour."""
+    night = changing_night(lambda h: 36.0 if h < 16 else 20.0, leave_h=24.0)
+    assert "other_slot" not in [code for code, _ in told(night)]
+
+
+def test_an_hour_as_good_as_the_same_is_not_named():
+    """Cool half an hour after the mix: what is named lies an hour off."""
+    night = changing_night(lambda h: 33.0 if h <= 5 else 17.0, leave_h=12.0)
+    start = figures(told(night), "other_slot")["start"]
+    assert at(6) <= start <= at(7)
+
+
+@pytest.mark.parametrize(("off_k", "named"), [(0.0, True), (4.0, True), (25.0, False)])
+def test_another_hour_is_priced_with_flour_as_far_off_as_it_was_read(off_k, named):
+    night = changing_night(falling, leave_h=22.0)
+    forecast_c = {
+        minute: next(
+            float(i.temperature_c)
+            for i in mixed(night, start_min=minute).balance.ingredients
+            if i.is_fresh_flour
+        )
+        for minute in np.arange(300.0, 901.0, 30.0)
+    }
+    read = MixTemperatures(flour_c=forecast_c[300.0] + off_k, tap_c=14.0)
+    slots = [f for code, f in told(night, measured=read) if code == "other_slot"]
+    assert bool(slots) is named
+    for slot in slots:
+        minute = night.day.minute(slot["start"])
+        there = mixed(
+            night,
+            start_min=minute,
+            choice=Choice(26.0, use_chilled=False),
+            measured=MixTemperatures(flour_c=forecast_c[minute] + off_k, tap_c=14.0),
+        )
+        assert slot["dough"] == pytest.approx(there.ticket.expected_c, abs=0.01)
+
 
 # ---- minutes: what counts is the ticket of the shorter or longer mix ----------------------------
 
@@ -120,71 +210,3 @@ def test_a_cold_dough_is_worked_longer_by_what_is_told():
     told_ = figures(told(night, measured=cool), "working_time")
     again_c = retimed(night, lean_dough(), told_["less"], measured=cool)
     assert again_c == pytest.approx(24.0, abs=0.05)
-
-
-# ---- ingredients: one lever for what goes in under one name, and never a warm egg ----------------
-
-
-def test_two_flours_of_unequal_weight_are_one_and_now_at_their_common_temperature():
-    """95 parts at 34 °C and 5 at 4: together (95 · 34 + 5 · 4)/100 = 32.5 °C."""
-    stores = tuple(
-        FlourStore(name, name, FlourStoreKind.SACK, "room", Estimate(0.14))
-        for name in ("sacks", "cold")
-    )
-    formula = lean_dough(
-        lines=(
-            Line(Material.WHEAT_FLOUR, 95, store_id="sacks"),
-            Line(Material.WHEAT_FLOUR, 5, store_id="cold"),
-            Line(Material.WATER, 62),
-            Line(Material.SALT, 2),
-        )
-    )
-    night = Night(
-        day(bakery=bakery(flour_stores=stores), formulas=(formula,)),
-        Conditions(
-            {"room": steady_room(30.0)},
-            flour_c={"sacks": Estimate(34.0), "cold": Estimate(4.0)},
-        ),
-        Corrections(),
-    )
-    (flour,) = [f for c, f in told(night) if c == "ingredient_temperature"]
-    assert flour["now"] == pytest.approx(32.5, abs=0.01)
-    cooler = mixed(night, measured=MixTemperatures(flour_c=flour["target"]))
-    assert cooler.ticket.expected_c == pytest.approx(26.0, abs=0.05)
-
-
-def with_milk(first_c: float, second_c: float):
-    return lean_dough(
-        lines=(
-            Line(Material.WHEAT_FLOUR, 100),
-            Line(Material.MILK, 35, temperature_c=first_c),
-            Line(Material.MILK, 25, step=1, temperature_c=second_c),
-            Line(Material.SALT, 2),
-        )
-    )
-
-
-def test_milk_that_goes_in_twice_is_told_once():
-    """35 parts at 10 °C and 25 at 20: now (350 + 500)/60 = 14.2 °C."""
-    night = a_night(32.0, formula=with_milk(10.0, 20.0))
-    (milk,) = [f for _, f in told(night) if f.get("ingredient") == "milk"]
-    assert milk["now"] == pytest.approx(850 / 60, abs=0.01)
-    both = a_night(32.0, formula=with_milk(milk["target"], milk["target"]))
-    assert mixed(both).ticket.expected_c == pytest.approx(26.0, abs=0.05)
-
-
-@pytest.mark.parametrize("egg", [Material.EGG, Material.EGG_YOLK])
-def test_a_cold_room_never_asks_for_warm_raw_egg(egg):
-    formula = lean_dough(
-        lines=(
-            Line(Material.WHEAT_FLOUR, 100),
-            Line(egg, 50, temperature_c=4.0),
-            Line(Material.MILK, 15),
-            Line(Material.SALT, 2),
-        ),
-        dough_c=27.0,
-    )
-    remarks = told(a_night(12.0, formula=formula), choice=Choice(27.0, use_chilled=False))
-    names = [f["ingredient"] for code, f in remarks if code == "ingredient_temperature"]
-    assert "wheat flour" in names
-    assert egg not in names
