@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from math import pi
 from typing import TypeVar
 
 from planner.errors import check_name, check_positive, check_within, refuse
@@ -230,6 +231,17 @@ class Cover(StrEnum):
     LID = "lid"
 
 
+class FoodLines(StrEnum):
+    """Whose written lines for cooling cooked food a house goes by."""
+
+    NONE = "none"
+    UNITED_STATES = "United States"
+    AUSTRALIA = "Australia"
+    NEW_ZEALAND = "New Zealand"
+    UNITED_KINGDOM = "United Kingdom"
+    GERMANY = "Germany"
+
+
 class VesselShape(StrEnum):
     """Horizontal section of a vessel."""
 
@@ -251,6 +263,11 @@ class Vessel:
         Mass of the vessel [kg] and its specific heat [kJ/kg K]: steel 0.5, plastic 1.9.
     count
         How many there are.
+    pour_loss
+        Share of the rise over the room that a pour into it loses; one reading right after a pour
+        tells it.
+    cooling_factor
+        How much more it loses than a vessel of the books, once readings have told.
     """
 
     id: str
@@ -263,6 +280,14 @@ class Vessel:
     wall_kg: float = 0.0
     wall_specific_heat_kj_per_kg_k: float = 0.5
     count: int = 1
+    pour_loss: Estimate = field(
+        default_factory=lambda: Estimate.entered_or(
+            None, 0.15, 0.08, "published pours against their balance"
+        )
+    )
+    cooling_factor: Estimate = field(
+        default_factory=lambda: Estimate.entered_or(None, 1.0, 0.3, "still air of a bakehouse")
+    )
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -271,6 +296,34 @@ class Vessel:
         check_positive("capacity_kg", self.capacity_kg, "kg")
         check_within("wall_kg", self.wall_kg, 0, 1000, "kg")
         check_within("count", self.count, 1, 1000, "vessels")
+        check_within("pour_loss", self.pour_loss.value, 0, 0.6, "(share)")
+        check_within("cooling_factor", self.cooling_factor.value, 0.2, 5, "(factor)")
+
+    @property
+    def area_m2(self) -> float:
+        """Horizontal section [m²]."""
+        flat = self.length_m * self.width_m
+        return pi / 4 * flat if self.shape is VesselShape.ROUND else flat
+
+
+@dataclass(frozen=True, slots=True)
+class Kettle:
+    """What boils water for scalds.
+
+    Attributes
+    ----------
+    kg_per_h
+        Boiling water it makes in an hour [kg/h].
+    holds_kg
+        The most it gives at once [kg].
+    """
+
+    kg_per_h: float
+    holds_kg: float
+
+    def __post_init__(self) -> None:
+        check_within("kg_per_h", self.kg_per_h, 0.1, 10_000, "kg/h")
+        check_within("holds_kg", self.holds_kg, 0.1, 10_000, "kg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,6 +336,10 @@ class Bakery:
         IANA time zone; used at the edges only.
     altitude_m
         Height above the sea [m]; sets the boiling point.
+    kettle
+        What boils water for scalds; None when there is always enough.
+    food_lines
+        Whose lines for cooling cooked food are shown.
     """
 
     id: str
@@ -301,6 +358,8 @@ class Bakery:
     cold_store_c: Estimate = field(
         default_factory=lambda: Estimate.entered_or(None, 4.0, 1.5, "usual cold store")
     )
+    kettle: Kettle | None = None
+    food_lines: FoodLines = FoodLines.NONE
 
     def __post_init__(self) -> None:
         check_name("id", self.id)

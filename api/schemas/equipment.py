@@ -273,6 +273,21 @@ class FlourStoreInput(Named):
         )
 
 
+class KettleInput(Entry):
+    """What boils water for scalds."""
+
+    kg_per_h: Annotated[
+        Number, Field(description="Boiling water it makes in an hour [kg/h].", examples=[60.0])
+    ]
+    holds_kg: Annotated[
+        Number, Field(description="The most it gives at once [kg].", examples=[40.0])
+    ]
+
+    def to_core(self) -> core.Kettle:
+        """Return the core's kettle."""
+        return core.Kettle(self.kg_per_h, self.holds_kg)
+
+
 class VesselInput(Named):
     """A tub, pan, bowl or tray."""
 
@@ -300,6 +315,20 @@ class VesselInput(Named):
         Field(description="What it is made of.", examples=["steel"]),
     ] = "steel"
     count: Annotated[Whole, Field(description="How many there are.", examples=[4])] = 1
+    pour_loss: Annotated[
+        Number | None,
+        Field(
+            description="Share of the rise over the room that a pour into it loses, 0 to 0.6.",
+            examples=[0.12],
+        ),
+    ] = None
+    cooling_factor: Annotated[
+        Number | None,
+        Field(
+            description="How much faster it loses heat than a vessel of the books.",
+            examples=[1.2],
+        ),
+    ] = None
 
     def to_core(self) -> core.Vessel:
         """Return the core's vessel."""
@@ -315,4 +344,6 @@ class VesselInput(Named):
             self.wall_kg,
             specific_heat,
             self.count,
+            Estimate.entered_or(self.pour_loss, 0.15, 0.08, "published pours"),
+            Estimate.entered_or(self.cooling_factor, 1.0, 0.3, "still air of a bakehouse"),
         )

@@ -271,7 +271,11 @@ def cooling_course(
 
 
 def cooling_paths(
-    legs: Sequence[CoolingLeg], *, start_c: Sequence[float], starts: Numbers, step_min: float = 5.0
+    legs: Sequence[CoolingLeg],
+    *,
+    start_c: Sequence[ArrayLike],
+    starts: Numbers,
+    step_min: float = 5.0,
 ) -> list[CoolingPath]:
     """Follow many pastes from many pours in one sweep.
 
@@ -280,7 +284,7 @@ def cooling_paths(
     legs
         One for each paste; they all last as long as the longest.
     start_c
-        Temperature of each after its pour [°C].
+        Temperature of each after its pour: one for all starts, or one each [°C].
     starts
         Minutes at which each is poured, shape (S,).
     step_min
@@ -299,7 +303,8 @@ def cooling_paths(
         if not alike:
             continue
         columns = Columns(tuple(legs[i].body for i in alike))
-        first = np.array([start_c[i] for i in alike])[:, None, None]
+        each = [np.broadcast_to(np.asarray(start_c[i]), (len(starts),)) for i in alike]
+        first = np.array(each, dtype=np.float64)[:, None, :]
         cells = np.broadcast_to(first, (len(alike), columns.cells, len(starts)))
         march = March(columns, cells, cells[:, 0])
         air, vapour = _weather([legs[i] for i in alike], starts, ends)
