@@ -49,7 +49,9 @@ class Fine:
         one = np.ones((n, n, m)) * z
         return [(x, one * y), (y, one * x)], volume, z[0], flat
 
-    def run(self, start_c, air_c, hours, *, cells=(14, 40), stir_min=None, every_min=5.0):
+    def run(
+        self, start_c, air_c, hours, *, cells=(14, 40), stir_min=None, every_min=5.0, stir_at=()
+    ):
         """Return minutes, mean, warmest and centre; the air may be a function of minutes."""
         around, volume, dz, plan = self.shape(cells)
         alpha = self.k / self.rho_c
@@ -66,7 +68,8 @@ class Fine:
                 t = t + dt * heat / (volume * self.rho_c)
             mean = float((t * volume).sum() / volume.sum())
             now = i * every_min
-            if stir_min and abs(now / stir_min - round(now / stir_min)) < 1e-9:
+            due = stir_min and abs(now / stir_min - round(now / stir_min)) < 1e-9
+            if due or any(abs(now - at) < every_min / 2 for at in stir_at):
                 t = np.full(volume.shape, mean)
             middle = t.reshape(-1, t.shape[-1])[0]
             rows.append((now, mean, float(t.max()), float(middle[t.shape[-1] // 2])))
