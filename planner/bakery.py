@@ -235,11 +235,11 @@ class FoodLines(StrEnum):
     """Whose written lines for cooling cooked food a house goes by."""
 
     NONE = "none"
-    UNITED_STATES = "United States"
-    AUSTRALIA = "Australia"
-    NEW_ZEALAND = "New Zealand"
-    UNITED_KINGDOM = "United Kingdom"
-    GERMANY = "Germany"
+    UNITED_STATES = "united states"
+    AUSTRALIA = "australia"
+    NEW_ZEALAND = "new zealand"
+    UNITED_KINGDOM = "united kingdom"
+    GERMANY = "germany"
 
 
 class VesselShape(StrEnum):

@@ -179,6 +179,8 @@ class PlannedPreparation:
         The warmest it may be at its use [°C].
     water, ice_kg
         Its own water.
+    way, way_words
+        For a scald, how it is cooled: a short name, and plain words.
     """
 
     id: str
@@ -203,6 +205,8 @@ class PlannedPreparation:
     mixer_id: str | None
     vessel: str
     remarks: tuple[Remark, ...] = ()
+    way: str = ""
+    way_words: str = ""
 
 
 @dataclass(frozen=True, slots=True)

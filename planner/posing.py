@@ -165,6 +165,7 @@ def pose(
         clean_down_min={m.id: m.clean_down_min for m in day.bakery.mixers},
         ice=ice_store(night),
         chiller=chiller_store(night),
+        kettle=kettle_store(night),
         weights=Weights(fresh_trade=FRESH_TRADE),
     )
 
@@ -330,6 +331,15 @@ def ice_store(night: Night) -> Store:
         return Store(0, 0, 0)
     stored_kg = min(night.conditions.ice_stored_kg, made.bin_kg)
     return Store(int(stored_kg * 1000), int(made.make_kg_per_h * 1000), int(made.bin_kg * 1000))
+
+
+def kettle_store(night: Night) -> Store | None:
+    """Return the kettle as a store that is full at the start [g]; None when it never runs short."""
+    kettle = night.day.bakery.kettle
+    if kettle is None:
+        return None
+    holds_g = int(kettle.holds_kg * 1000)
+    return Store(holds_g, int(kettle.kg_per_h * 1000), holds_g)
 
 
 def chiller_store(night: Night) -> Store:

@@ -27,6 +27,7 @@ from planner.planned import (
 from planner.posing import inherited_ripeness
 from planner.preparations import Offered
 from planner.remarks import Remark
+from planner.scald_course import scald_notes
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule, ScheduledJob, SearchStatus
 from planner.stores import Use, allowances, chilled_kg
@@ -183,7 +184,8 @@ def _mix(
         bowl_c=bowl_c,
         dough_end_c=None if settled is None else settled.dough_c,
     )
-    return replace(mix, remarks=mix_remarks(night, offered, mix))
+    notes = scald_notes(preparations, mix.id)
+    return replace(mix, remarks=(*mix_remarks(night, offered, mix), *notes))
 
 
 def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]:

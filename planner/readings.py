@@ -17,6 +17,8 @@ class ReadingKind(StrEnum):
     FLOUR_C = "flour temperature"
     ROOM_C = "room temperature"
     PART_C = "preferment or scald temperature"
+    SCALD_STIRRED_C = "cooling scald, stirred through"
+    SCALD_MIDDLE_C = "cooling scald, in its middle"
     WATER_C = "tap temperature"
     DOUGH_END_C = "dough temperature at the end"
     BOWL_C = "bowl temperature"
@@ -31,12 +33,17 @@ HAS_TEMPERATURE = frozenset(
         ReadingKind.FLOUR_C,
         ReadingKind.ROOM_C,
         ReadingKind.PART_C,
+        ReadingKind.SCALD_STIRRED_C,
+        ReadingKind.SCALD_MIDDLE_C,
         ReadingKind.WATER_C,
         ReadingKind.DOUGH_END_C,
         ReadingKind.BOWL_C,
         ReadingKind.DOUGH_MID_C,
     }
 )
+
+
+COOLING_SCALD = frozenset({ReadingKind.SCALD_STIRRED_C, ReadingKind.SCALD_MIDDLE_C})
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from planner.night import Night
 from planner.physics.cooling import (
     CoolingLeg,
     CoolingPath,
+    OverTime,
     cooling_paths,
     minutes_between,
     minutes_to_cool,
@@ -71,10 +72,14 @@ class Followed:
         return np.asarray(np.where(found > NEVER_MIN / 1e3, np.inf, found), dtype=np.float64)
 
 
+Asked = tuple[Scald, float, Sequence[ScaldWay]]
+"""A scald, what it weighs in the end [kg], and its ways."""
+
+
 def follow_ways(
     night: Night, part: Scald, mass_kg: float, ways: Sequence[ScaldWay], starts: Numbers
 ) -> tuple[Followed, ...]:
-    """Follow every way from some pours, all in one sweep.
+    """Follow every way of one scald from some pours.
 
     Parameters
     ----------
@@ -85,40 +90,138 @@ def follow_ways(
     starts
         Minutes of the pours, in order.
     """
-    span = part.keep_at_most_h * 60
-    place = {p: (night.air_c(p), night.humidity(p)) for p in {part.place_id, *_places(ways)}}
-    first = [w for w in ways if w.hold is not None]
-    held: dict[int, CoolingPath] = {}
-    by_length: dict[float, list[ScaldWay]] = {}
-    for way in first:
-        by_length.setdefault(way.add_min, []).append(way)
-    for minutes, alike in by_length.items():
-        legs = [CoolingLeg(w.hold or w.stand.body, minutes, *place[part.place_id]) for w in alike]
-        paths = cooling_paths(
-            legs, start_c=[w.pour.start_c for w in alike], starts=starts, step_min=STEP_MIN
-        )
-        held |= {id(w): p for w, p in zip(alike, paths, strict=True)}
-    after: dict[int, CoolingPath] = {}
-    for add_min in {w.add_min for w in ways}:
-        alike = [w for w in ways if w.add_min == add_min]
-        legs = [CoolingLeg(w.stand.body, span - add_min, *place[w.stand.place_id]) for w in alike]
-        start_c = [_after_adding(night, part, mass_kg, w, held.get(id(w))) for w in alike]
-        paths = cooling_paths(legs, start_c=start_c, starts=starts + add_min, step_min=STEP_MIN)
-        after |= {id(w): p for w, p in zip(alike, paths, strict=True)}
-    return tuple(
+    return follow_all(night, [(part, mass_kg, ways)], starts)[0]
+
+
+def follow_all(
+    night: Night, asked: Sequence[Asked], starts: Numbers
+) -> tuple[tuple[Followed, ...], ...]:
+    """Follow every way of every scald from some pours, all in one sweep.
+
+    Parameters
+    ----------
+    night
+        Temperatures of the night.
+    asked
+        Scalds with their ways.
+    starts
+        Minutes of the pours, in order.
+
+    Returns
+    -------
+    tuple
+        The ways of each scald, in the order they were asked for.
+    """
+    rows = [_Row(part, kg, way) for part, kg, ways in asked for way in ways]
+    places = {row.part.place_id for row in rows} | {r.way.stand.place_id for r in rows}
+    air = {p: (night.air_c(p), night.humidity(p)) for p in places}
+    held = _in_the_heat(rows, air, starts)
+    after = _cooling(night, rows, air, held, starts)
+    found = iter(_followed(night, rows, air, held, after, starts))
+    return tuple(tuple(next(found) for _ in ways) for _, _, ways in asked)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One way of one scald."""
+
+    part: Scald
+    mass_kg: float
+    way: ScaldWay
+
+
+Air = dict[str, tuple[OverTime, OverTime]]
+
+
+def _in_the_heat(rows: Sequence[_Row], air: Air, starts: Numbers) -> dict[int, CoolingPath]:
+    """Return how each stands before anything is done to it, where it does."""
+    found: dict[int, CoolingPath] = {}
+    for minutes in {row.way.add_min for row in rows if row.way.hold is not None}:
+        alike = [i for i, r in enumerate(rows) if r.way.hold and r.way.add_min == minutes]
+        legs = [
+            CoolingLeg(
+                rows[i].way.hold or rows[i].way.stand.body, minutes, *air[rows[i].part.place_id]
+            )
+            for i in alike
+        ]
+        start_c = [rows[i].way.pour.start_c for i in alike]
+        paths = cooling_paths(legs, start_c=start_c, starts=starts, step_min=STEP_MIN)
+        found |= dict(zip(alike, paths, strict=True))
+    return found
+
+
+def _cooling(
+    night: Night,
+    rows: Sequence[_Row],
+    air: Air,
+    held: dict[int, CoolingPath],
+    starts: Numbers,
+) -> dict[int, CoolingPath]:
+    """Return how each cools once everything is in place."""
+    found: dict[int, CoolingPath] = {}
+    for minutes in {row.way.add_min for row in rows}:
+        alike = [i for i, row in enumerate(rows) if row.way.add_min == minutes]
+        legs = [
+            CoolingLeg(
+                rows[i].way.stand.body,
+                rows[i].part.keep_at_most_h * 60 - minutes,
+                *air[rows[i].way.stand.place_id],
+            )
+            for i in alike
+        ]
+        start_c = [
+            _after_adding(night, rows[i].part, rows[i].mass_kg, rows[i].way, held.get(i))
+            for i in alike
+        ]
+        later = starts + minutes
+        paths = cooling_paths(legs, start_c=start_c, starts=later, step_min=STEP_MIN)
+        found |= dict(zip(alike, paths, strict=True))
+    return found
+
+
+def _followed(
+    night: Night,
+    rows: Sequence[_Row],
+    air: Air,
+    held: dict[int, CoolingPath],
+    after: dict[int, CoolingPath],
+    starts: Numbers,
+) -> list[Followed]:
+    coolest = {place: float(np.min(over[0](night.hours))) for place, over in air.items()}
+    return [
         Followed(
-            w,
+            row.way,
             starts,
-            _joined(held.get(id(w)), after[id(w)]),
-            _warm_min(part, held.get(id(w)), len(starts)),
-            float(np.min(place[w.stand.place_id][0](night.hours))),
+            _joined(held.get(i), after[i]),
+            _warm_min(row.part, held.get(i), len(starts)),
+            coolest[row.way.stand.place_id],
         )
-        for w in ways
-    )
+        for i, row in enumerate(rows)
+    ]
 
 
-def _places(ways: Sequence[ScaldWay]) -> set[str]:
-    return {way.stand.place_id for way in ways}
+def legs_of(night: Night, part: Scald, mass_kg: float, way: ScaldWay) -> list[CoolingLeg]:
+    """Return where a scald stands, one leg after the other, with what is stirred in between.
+
+    Parameters
+    ----------
+    night, part, mass_kg, way
+        The scald and its way.
+    """
+    span = part.keep_at_most_h * 60
+    place = night.air_c(way.stand.place_id), night.humidity(way.stand.place_id)
+    if way.hold is None:
+        return [CoolingLeg(way.stand.body, span, *place)]
+    own = night.air_c(part.place_id), night.humidity(part.place_id)
+
+    def mixed(mean: Numbers) -> Numbers:
+        flat = mean.reshape(-1)
+        return np.array([thinned_c(night, part, mass_kg, way, flat)]).reshape(mean.shape)
+
+    return [
+        CoolingLeg(way.hold, way.add_min, *own),
+        CoolingLeg(way.stand.body, span - way.add_min, *place, mixed_to_c=mixed),
+    ]
 
 
 def _after_adding(
@@ -127,7 +230,19 @@ def _after_adding(
     """Return the mean once everything is in place, by pour [°C]."""
     if held is None:
         return np.asarray(way.pour.start_c)
-    mean = held.mean_c[-1]
+    return thinned_c(night, part, mass_kg, way, held.mean_c[-1])
+
+
+def thinned_c(night: Night, part: Scald, mass_kg: float, way: ScaldWay, mean: Numbers) -> Numbers:
+    """Return the mean of a scald once what was kept back has been stirred in [°C].
+
+    Parameters
+    ----------
+    night, part, mass_kg, way
+        The scald and its way.
+    mean
+        Its mean before, shape (S,) [°C].
+    """
     if way.held_back_kg <= 0:
         return np.asarray(mean)
     made = night.day.bakery.ice

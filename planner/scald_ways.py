@@ -73,6 +73,8 @@ class Stand:
 
     Attributes
     ----------
+    code
+        Short name that holds for any mass.
     words
         As a card says it; empty as the baker does it.
     body
@@ -91,6 +93,7 @@ class Stand:
         How many times it is stirred.
     """
 
+    code: str
     words: str
     body: CoolingBody
     place_id: str
@@ -142,6 +145,11 @@ class ScaldWay:
         return self.stand.labour_min + (ICE_MIN if self.held_back_kg > 0 else 0.0)
 
     @property
+    def code(self) -> str:
+        """Short name that holds for any mass."""
+        return f"{self.stand.code}, {self.kept}"
+
+    @property
     def is_own(self) -> bool:
         """Whether it is the way the baker states."""
         return not self.stand.words and self.kept is Kept.NONE
@@ -187,6 +195,7 @@ def own_stand(night: Night, part: Scald, mass_kg: float) -> Stand:
     vessel = scald_vessel(night, part)
     count = 1 if vessel is None else _count(vessel, mass_kg)
     return Stand(
+        "own",
         "",
         scald_body(night, part, mass_kg),
         part.place_id,
@@ -217,11 +226,12 @@ def _other_stands(night: Night, part: Scald, mass_kg: float, own: Stand) -> list
     found: list[Stand] = []
     open_body = replace(own.body, cover=Cover.OPEN)
     if own.body.cover is not Cover.OPEN:
-        found.append(replace(own, words="uncovered", body=open_body))
+        found.append(replace(own, code="uncovered", words="uncovered", body=open_body))
     if not own.body.is_mixed:
         found.append(
             replace(
                 own,
+                code="stirred",
                 words=f"uncovered, stirred every {STIR_EVERY_MIN:g} min",
                 body=replace(open_body, stir_every_min=STIR_EVERY_MIN),
                 labour_min=STIRS_AT_MOST * STIR_MIN,
@@ -240,7 +250,15 @@ def _other_stands(night: Night, part: Scald, mass_kg: float, own: Stand) -> list
 def _moved(night: Night, own: Stand, place_id: str, words: str) -> Stand:
     body = replace(own.body, place=cooling_place(night, place_id))
     racks = ceil(own.vessels / 2)
-    return replace(own, words=words, body=body, place_id=place_id, racks=racks, labour_min=3.0)
+    return replace(
+        own,
+        code=f"in {place_id}",
+        words=words,
+        body=body,
+        place_id=place_id,
+        racks=racks,
+        labour_min=3.0,
+    )
 
 
 def _on_trays(night: Night, part: Scald, mass_kg: float, place_id: str, where: str) -> list[Stand]:
@@ -263,6 +281,7 @@ def _on_trays(night: Night, part: Scald, mass_kg: float, place_id: str, where: s
         racks = _racks(night, place_id, count, vessel)
         found.append(
             Stand(
+                f"{vessel.id} in {place_id}",
                 words,
                 body,
                 place_id,
@@ -420,3 +439,9 @@ def _held_body(part: Scald, own: CoolingBody, mass_kg: float, held_kg: float) ->
     if part.hold_place is HoldPlace.HEATED:
         return replace(body, place=CoolingPlace.INSULATED, cover=Cover.LID, surface_factor=1e-6)
     return body
+
+
+def way_of(night: Night, part: Scald, mass_kg: float, target_c: float, code: str) -> ScaldWay:
+    """Return the way of a code for a mass; the baker's own if this house has no such way."""
+    ways = scald_ways(night, part, mass_kg, target_c, every=True)
+    return next((way for way in ways if way.code == code), ways[0])

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
-from numpy.typing import NDArray
 
 from planner.bakery import ChamberKind, SupplyKind, Vessel
 from planner.balances import dough_balance, part_specific_heat, steered_water_percent
@@ -17,10 +16,7 @@ from planner.materials import Material
 from planner.night import Night
 from planner.physics.cooling import (
     CoolingBody,
-    CoolingPath,
     CoolingPlace,
-    cooling_path,
-    minutes_to_cool,
     usual_vessel,
 )
 from planner.physics.ferment_constants import POUR_LOSS_FRACTION
@@ -34,8 +30,6 @@ NEAREST_TO_ROOM_K = 3.0
 LIVING_PARTS_C = 40.0
 """No yeast or culture is brought against paste above this (judgement) [°C]."""
 
-COOLING_STEP_MIN = 10.0
-
 STIRRED_EVERY_MIN = 15.0
 """How often a scald is stirred when the baker says that it is [min]."""
 
@@ -44,62 +38,6 @@ WISH_WITHIN_K = 0.5
 
 ICE_TO_LUKEWARM_KJ_PER_KG = 440.0
 """Heat that a kilo of ice takes until it is water of about 25 °C: 334 + 4.18 · 25 [kJ/kg]."""
-
-
-@dataclass(frozen=True, slots=True)
-class ScaldCooling:
-    """The cool-down of one scald from one or many pours.
-
-    Attributes
-    ----------
-    start_c
-        Temperature right after the pour [°C].
-    path
-        Mean and warmest temperature over minutes from the pour.
-    """
-
-    start_c: float
-    path: CoolingPath
-
-    def minutes_to(self, target_c: float) -> NDArray[np.float64]:
-        """Return minutes from the pour until its mean is at a temperature; infinite if never."""
-        return np.asarray(minutes_to_cool(self.path, target_c), dtype=np.float64)
-
-    def temperature_after(self, minutes: float) -> NDArray[np.float64]:
-        """Return its mean temperature some minutes after the pour [°C]."""
-        mean = self.path.mean_c.reshape(len(self.path.minutes), -1)
-        return np.array(
-            [np.interp(minutes, self.path.minutes, mean[:, i]) for i in range(mean.shape[1])]
-        )
-
-
-def scald_cooling(
-    night: Night, part: Scald, mass_kg: float, poured_min: NDArray[np.float64]
-) -> ScaldCooling:
-    """Return the cool-down of a scald.
-
-    Parameters
-    ----------
-    night
-        Temperatures of the night.
-    part
-        The scald.
-    mass_kg
-        Its whole mass; split over as many vessels as it needs [kg].
-    poured_min
-        Minutes at which it is poured.
-    """
-    start_c = scald_start_c(night, part, mass_kg)
-    path = cooling_path(
-        scald_body(night, part, mass_kg),
-        start_c=start_c,
-        start_minute=poured_min,
-        air_c=night.air_c(part.place_id),
-        humidity=night.humidity(part.place_id),
-        span_min=part.keep_at_most_h * 60,
-        step_min=COOLING_STEP_MIN,
-    )
-    return ScaldCooling(start_c, path)
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,11 +105,6 @@ def scald_pour(night: Night, part: Scald, mass_kg: float, held_back_kg: float = 
 def _tap_c(night: Night) -> float:
     tap = night.supply(SupplyKind.TAP) or night.day.bakery.supplies[0]
     return float(night.supply_c(tap).value)
-
-
-def scald_start_c(night: Night, part: Scald, mass_kg: float) -> float:
-    """Return the temperature of the paste right after the pour [°C]."""
-    return scald_pour(night, part, mass_kg).start_c
 
 
 def _pour_room(night: Night, part: Scald) -> str:

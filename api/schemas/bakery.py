@@ -132,7 +132,7 @@ class BakeryInput(Named):
         ReadAsWord,
         Field(
             description="Whose written lines for cooling cooked food are shown on cards.",
-            examples=["Germany"],
+            examples=["germany"],
         ),
     ] = core.FoodLines.NONE
     units: Annotated[

@@ -56,9 +56,9 @@ __all__ = [
 Numbers = NDArray[np.float64]
 OverTime = Callable[[Numbers], Numbers]
 
-LADDER = ((0.5, 12), (1.0, 12), (2.0, 18), (4.0, 24))
-"""Length of a step in units of the usual one, and how many of it there are: half an hour of the
-finest, then of twice, four and eight times that; what is left goes in the longest steps."""
+LADDER = ((0.5, 6), (1.0, 6), (2.0, 12), (4.0, 18))
+"""Length of a step in units of the usual one, and how many of it there are: the finest first,
+then twice, four and eight times that; what is left goes in the longest steps."""
 
 LONGEST_STEP = 8.0
 

@@ -26,8 +26,8 @@ from planner.physics.cooling import (
 Numbers = NDArray[np.float64]
 
 FACTOR_SD, SKIN_SD, AIR_SD_K = 0.3, 0.4, 1.0
-"""Spread of what is not known: logarithms of all coefficients of a vessel and of the evaporation of an
-open top, and the air [K]. Read off their ranges in `ferment_constants` (ours)."""
+"""Spread of what is not known: logarithms of all coefficients of a vessel and of the evaporation of
+an open top, and the air [K]. Read off their ranges in `ferment_constants` (ours)."""
 
 MODEL_SD_K = 0.4
 """What the column itself is wrong by, beside the thermometer [K] (ours, against the fine model)."""
@@ -175,7 +175,7 @@ def fit_cooling(
         paths[0],
         tuple(paths[1:]),
         STEPS,
-        np.linalg.inv(precision),
+        np.asarray(np.linalg.inv(precision), dtype=np.float64),
     )
 
 
@@ -252,6 +252,6 @@ def second_reading_min(path: CoolingPath, air_c: float, *, stirred: bool = True)
     """
     start_c = float(path.mean_c.reshape(-1)[0])
     third_c = air_c + (start_c - air_c) / np.e
-    tau = float(minutes_to_cool(path, third_c))
+    tau = float(minutes_to_cool(path, third_c).reshape(-1)[0])
     share = SECOND_READING_TAU if stirred else SECOND_IN_THE_MIDDLE_TAU
     return share * (tau if np.isfinite(tau) else float(path.minutes[-1]))

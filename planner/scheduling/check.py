@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from planner.scheduling.problem import Job, Load, Preparation, Problem, StandingLoad, Store
+from planner.scheduling.problem import Job, Load, Preparation, Problem, StandingLoad, Store, Way
 from planner.scheduling.schedule import (
     HandsOn,
     Schedule,
@@ -72,6 +72,7 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         chambers_hold,
         ice_suffices,
         chilled_water_suffices,
+        kettle_suffices,
         preparations_ready,
         hands_for_all_work,
         people_within_hours,
@@ -335,6 +336,11 @@ def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
             route = load.routes[at.route]
             times = (at.proof_start, at.load_start, route.racks)
             uses.setdefault(route.place_id, []).append(times)
+    starts = {p.job_id: p.start for p in schedule.jobs}
+    for build, way in _ways(problem, schedule):
+        if way.racks and build.job_ids:
+            until = max(starts.get(job_id, build.start) for job_id in build.job_ids)
+            uses.setdefault(way.place_id, []).append((build.start, until, way.racks))
     found = []
     for place_id, racks in problem.racks.items():
         most = racks
@@ -348,12 +354,26 @@ def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
 def ice_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Ice taken never exceeds what is there, at any minute."""
     taken = [(p.start, job.options[p.option].ice_g) for job, p in _placed(problem, schedule)]
+    taken += [(build.start, way.ice_g) for build, way in _ways(problem, schedule)]
     return _store_lasts("ice_suffices", problem.ice, taken)
+
+
+def kettle_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Boiling water poured never exceeds what the kettle has, at any minute."""
+    if problem.kettle is None:
+        return []
+    taken = [(build.start, way.hot_g) for build, way in _ways(problem, schedule)]
+    return _store_lasts("kettle_suffices", problem.kettle, taken)
+
+
+def _ways(problem: Problem, schedule: Schedule) -> list[tuple[ScheduledBuild, Way]]:
+    return [(b, _preparation(problem, b.preparation_id).ways[b.way]) for b in schedule.builds]
 
 
 def chilled_water_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Chilled water drawn never exceeds what is there, at any minute."""
     taken = [(p.start, job.options[p.option].chilled_g) for job, p in _placed(problem, schedule)]
+    taken += [(build.start, way.chilled_g) for build, way in _ways(problem, schedule)]
     return _store_lasts("chilled_water_suffices", problem.chiller, taken)
 
 
@@ -376,7 +396,8 @@ def preparations_ready(problem: Problem, schedule: Schedule) -> list[Finding]:
         one = _preparation(problem, build.preparation_id)
         found += _build_findings(problem, one, build)
         bucket = build.start // problem.bucket_min
-        lag = next((lag for lag in one.lags if lag.bucket == bucket), None)
+        its = (lag for lag in one.lags if (lag.bucket, lag.way) == (bucket, build.way))
+        lag = next(its, None)
         for job_id in build.job_ids:
             after = starts[job_id].start - build.start if job_id in starts else None
             if lag is None or after is None or not lag.from_min <= after <= lag.by_min:
@@ -442,7 +463,7 @@ def _work(problem: Problem, schedule: Schedule) -> Iterator[tuple[str, str, int,
         yield "load", at.load_id, at.load_start, at.load_start + problem.load_work_min
     for build in schedule.builds:
         one = _preparation(problem, build.preparation_id)
-        yield "prepare", one.id, build.start, build.start + one.work_min
+        yield "prepare", one.id, build.start, build.start + one.work_of(build.way)
 
 
 def people_within_hours(problem: Problem, schedule: Schedule) -> list[Finding]:
