@@ -22,6 +22,7 @@ from planner.options import steering_of
 from planner.physics.heat_balance import ice_cold_kj_per_kg
 from planner.physics.quench import quench_ice_kg, quench_water_kg
 from planner.physics.water_solution import part_limit_c
+from planner.remarks import Remark, RemarkKind, mass, minutes, percent, word
 from planner.scald_follow import Followed, follow_ways
 from planner.scald_ways import ICE_MIN, scald_ways
 from planner.scalds import LIVING_PARTS_C, coldest_water_c, scald_wish_c
@@ -221,3 +222,65 @@ def _limit_with_ice(night: Night, part: Scald, batch: Batch) -> tuple[float, flo
 
 def _top_c(batch: Batch) -> float:
     return batch.formula.dough_c + batch.formula.band_k
+
+
+LEVERS_NAMED = 3
+"""So many levers are named where a scald is not cool in time; more is no help at night."""
+
+
+def lever_remarks(
+    night: Night,
+    part: Scald,
+    users: Sequence[Batch],
+    mass_kg: float,
+    *,
+    pour_min: float,
+    within_min: float,
+) -> tuple[Remark, ...]:
+    """Return what would bring a scald down in the time there is, the least work first.
+
+    Parameters
+    ----------
+    night, part, users, mass_kg
+        The scald, the mixes it goes into, and all it weighs [kg].
+    pour_min
+        Minute of the pour [min].
+    within_min
+        Time there is after it [min].
+    """
+    levers = scald_levers(night, part, users, mass_kg, pour_min=pour_min)
+    soon = [v for v in levers if v.ready_min <= within_min and v.words != "as you do it"]
+    best = sorted(soon, key=lambda v: (v.labour_min, v.ice_kg, v.ready_min))[:LEVERS_NAMED]
+    if best:
+        return tuple(_lever_remark(part, lever) for lever in best)
+    text = (
+        "{name}: nothing this house has brings it down in {within}; pour it {earlier} earlier, on "
+        "trays or into a cooler, or move the dough."
+    )
+    ready = [v.ready_min for v in levers if v.ready_min < float("inf")]
+    if not ready:
+        text = "{name}: nothing this house has brings it down; trays, a cooler or ice would."
+        return (Remark(RemarkKind.LEVER, "scald_lever_none", text, (word("name", part.name),)),)
+    figures = (
+        word("name", part.name),
+        minutes("within", within_min),
+        minutes("earlier", min(ready) - within_min),
+    )
+    return (Remark(RemarkKind.LEVER, "scald_lever_earlier", text, figures),)
+
+
+def _lever_remark(part: Scald, lever: ScaldLever) -> Remark:
+    figures = [
+        word("name", part.name),
+        word("how", lever.words),
+        minutes("ready", lever.ready_min),
+        minutes("labour", lever.labour_min),
+    ]
+    text = "{name}: {how}: cool enough {ready} after the pour, {labour} of work"
+    if lever.ice_kg > 0.05:
+        figures.append(mass("ice", lever.ice_kg))
+        text += ", {ice} of ice"
+    if lever.water_share > 0.001:
+        figures.append(percent("share", 100 * lever.water_share))
+        text += ", {share} of all the dough's water"
+    return Remark(RemarkKind.LEVER, "scald_lever", f"{text}.", tuple(figures))

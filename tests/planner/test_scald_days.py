@@ -100,6 +100,15 @@ def test_waiting_cannot_do_it():
     assert any("scald" in str(f.value) for r in plan.remarks for f in r.figures)
 
 
+def test_what_would_have_done_it_is_named():
+    """Each lever says what, how soon, with how much work; the least work first."""
+    levers = [r for r in planned(other_ways=False).remarks if r.code == "scald_lever"]
+    assert 1 <= len(levers) <= 3
+    work = [f.value for r in levers for f in r.figures if f.name == "labour"]
+    assert work == sorted(work)
+    assert any("tray" in str(f.value) for r in levers for f in r.figures)
+
+
 def test_the_day_picks_another_way():
     plan = planned()
     one = the_scald(plan)

@@ -14,7 +14,7 @@ from planner.formula import HoldPlace, Line, water_percent
 from planner.materials import Material
 from planner.physics.quench import quenched_c
 from planner.scald_follow import follow_ways
-from planner.scald_levers import scald_levers
+from planner.scald_levers import lever_remarks, scald_levers
 from planner.scald_ways import Kept, is_tray, scald_ways, spare_water_kg
 from planner.scalds import scald_pour
 from tests.planner.physics.scald_bodies import body, hours_to
@@ -279,3 +279,16 @@ def test_ice_that_is_half_water_is_weighed_as_such():
 def test_tap_and_walk_in_are_where_cold_water_comes_from():
     night, _ = rye_night(house=rye_house(supplies=(TAP,)))
     assert all(w.cold_c == 15 for w in scald_ways(night, scald(), 40.0, 38.0))
+
+
+def test_a_house_without_anything_is_told_what_would_help():
+    """A tub and a tap, 30 °C: no ice, no trays, no cooler; 80 kg never come down to 33.5 °C."""
+    part = scald(
+        use_at_most_c=Estimate(33.5), lines=(Line(Material.RYE_FLOUR, 12), Line(Material.WATER, 15))
+    )
+    rest = (Line(Material.RYE_FLOUR, 88), Line(Material.WATER, 10), Line(Material.SALT, 2))
+    night, users = rye_night(
+        part, 30.0, house=rye_house(vessels=(TUB,)), dough=rye_dough(part, lines=rest)
+    )
+    said = lever_remarks(night, part, users, 80.0, pour_min=0.0, within_min=300.0)
+    assert [r.code for r in said] in (["scald_lever_none"], ["scald_lever_earlier"])
