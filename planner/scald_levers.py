@@ -251,8 +251,9 @@ def lever_remarks(
     levers = scald_levers(night, part, users, mass_kg, pour_min=pour_min)
     soon = [v for v in levers if v.ready_min <= within_min and v.words != "as you do it"]
     best = sorted(soon, key=lambda v: (v.labour_min, v.ice_kg, v.ready_min))[:LEVERS_NAMED]
+    later = _later_remark(part, levers, within_min)
     if best:
-        return tuple(_lever_remark(part, lever) for lever in best)
+        return (*(_lever_remark(part, lever) for lever in best), *later)
     text = (
         "{name}: nothing this house has brings it down in {within}; pour it {earlier} earlier, on "
         "trays or into a cooler, or move the dough."
@@ -267,6 +268,18 @@ def lever_remarks(
         minutes("earlier", min(ready) - within_min),
     )
     return (Remark(RemarkKind.LEVER, "scald_lever_earlier", text, figures),)
+
+
+def _later_remark(
+    part: Scald, levers: Sequence[ScaldLever], within_min: float
+) -> tuple[Remark, ...]:
+    """Return by how much the dough would have to wait for the scald as it is."""
+    own = next(v for v in levers if v.words == "as you do it")
+    if not within_min < own.ready_min < float("inf"):
+        return ()
+    figures = (word("name", part.name), minutes("later", own.ready_min - within_min))
+    text = "{name}: left as it is, the dough would have to start {later} later."
+    return (Remark(RemarkKind.LEVER, "scald_lever_later", text, figures),)
 
 
 def _lever_remark(part: Scald, lever: ScaldLever) -> Remark:

@@ -34,8 +34,9 @@ from planner.scalds import (
     scald_vessel_name,
 )
 
-TRAY_DEPTH_M = 0.06
-"""A vessel that is no deeper than this when full is a tray [m]."""
+TRAY_DEPTH_M, SMEAR_M = 0.06, 0.01
+"""A vessel that is no deeper than this when full is a tray; a paste thinner than the second is not
+spread on one, but dries up [m]."""
 
 LEAST_POURED_WATER = 1.3
 """Water that is always poured, per flour: a little above what its starch takes up (1.2 to 1.3)."""
@@ -277,6 +278,8 @@ def _on_trays(night: Night, part: Scald, mass_kg: float, place_id: str, where: s
             part_specific_heat(part),
             surface_factor=vessel.cooling_factor.value,
         )
+        if body.depth_m < SMEAR_M:
+            continue
         words = f"on {count} × {vessel.name}, uncovered" + (f", {where}" if where else "")
         racks = _racks(night, place_id, count, vessel)
         found.append(

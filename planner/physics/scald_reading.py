@@ -29,8 +29,9 @@ FACTOR_SD, SKIN_SD, AIR_SD_K = 0.3, 0.4, 1.0
 """Spread of what is not known: logarithms of all coefficients of a vessel and of the evaporation of
 an open top, and the air [K]. Read off their ranges in `ferment_constants` (ours)."""
 
-MODEL_SD_K = 0.4
-"""What the column itself is wrong by, beside the thermometer [K] (ours, against the fine model)."""
+MODEL_SD_K, MIDDLE_SD_K = 0.4, 0.8
+"""What the column itself is wrong by, beside the thermometer, for the mean and for the middle, that
+hangs on what lies above and below it [K] (ours, against the fine model with other bottoms)."""
 
 ROUNDS = 4
 STEPS = np.array([0.05, 0.5, 0.5, 0.1])
@@ -157,7 +158,7 @@ def fit_cooling(
     prior = np.array([0.0, start_c, 0.0, 0.0])
     sd = np.array([FACTOR_SD, start_sd_k, air_sd_k, SKIN_SD])
     value = np.array([r.value_c for r in readings])
-    weight = np.array([1 / (r.sd_k**2 + MODEL_SD_K**2) for r in readings])
+    weight = np.array([1 / (r.sd_k**2 + _model_sd_k(r) ** 2) for r in readings])
     state, precision = prior.copy(), np.diag(1 / sd**2)
     paths = _paths(split, state, start_minute)
     for _ in range(ROUNDS if readings else 0):
@@ -177,6 +178,10 @@ def fit_cooling(
         STEPS,
         np.asarray(np.linalg.inv(precision), dtype=np.float64),
     )
+
+
+def _model_sd_k(reading: ScaldReading) -> float:
+    return MODEL_SD_K if reading.stirred else MIDDLE_SD_K
 
 
 def _split(legs: Sequence[CoolingLeg], stirs: Sequence[float]) -> list[CoolingLeg]:

@@ -292,3 +292,33 @@ def test_a_house_without_anything_is_told_what_would_help():
     )
     said = lever_remarks(night, part, users, 80.0, pour_min=0.0, within_min=300.0)
     assert [r.code for r in said] in (["scald_lever_none"], ["scald_lever_earlier"])
+
+
+# About 98 kg, 2.5 h left until the sour goes in at 35 °C, 22 °C, tub of 55 cm: ice of its own or
+# the dough's water, trays in the cooler, or the rye later.
+def test_what_is_offered_when_two_and_a_half_hours_are_left():
+    part = scald(
+        lines=(Line(Material.RYE_FLOUR, 30.5), Line(Material.WATER, 65)), keep_at_most_h=40
+    )
+    rest = (Line(Material.RYE_FLOUR, 69.5), Line(Material.WATER, 10), Line(Material.SALT, 2))
+    dough = rye_dough(part, lines=rest)
+    night, users = rye_night(part, 22.0, house=rye_house(**FULL), ice_kg=60, dough=dough)
+    said = lever_remarks(night, part, users, 98.0, pour_min=0.0, within_min=150.0)
+    words = " ".join(str(f.value) for r in said for f in r.figures)
+    assert "ice" in words
+    assert "tray" in words or "walk-in" in words
+    assert all(f.value <= 150 for r in said for f in r.figures if f.name == "ready")
+
+
+def test_moving_the_dough_is_offered_with_its_minutes():
+    """6 kg in the tub are cool by themselves some hours on: so much later than in 45 min."""
+    night, users = rye_night(room_c=16.0)
+    part = users[0].formula.parts[0]
+    own = next(
+        v for v in scald_levers(night, part, users, 6.0, pour_min=0.0) if v.words == "as you do it"
+    )
+    said = lever_remarks(night, part, users, 6.0, pour_min=0.0, within_min=45.0)
+    later = next(r for r in said if r.code in ("scald_lever_later", "scald_lever_earlier"))
+    figures = {f.name: f.value for f in later.figures}
+    assert 45 < own.ready_min < np.inf
+    assert figures.get("later", own.ready_min - 45) == pytest.approx(own.ready_min - 45)
