@@ -21,6 +21,7 @@ from planner.physics.fermentation import progress_after
 from planner.pins import Pin, merged_pins
 from planner.rises import Rise, dough_rise, piece_rise
 from planner.scheduling.problem import (
+    VESSELS,
     Job,
     Load,
     OvenChoice,
@@ -161,13 +162,28 @@ def pose(
         standing=tuple(standing_load(night, i, grid_min) for i in night.conditions.inherited),
         workers=workers_of(day),
         ovens=tuple(OvenPlaces(o.id, o.places, o.recovery_min) for o in day.bakery.ovens),
-        racks={c.id: c.racks for c in day.bakery.chambers},
+        racks={c.id: c.racks for c in day.bakery.chambers} | vessels_of(day, preparations),
         clean_down_min={m.id: m.clean_down_min for m in day.bakery.mixers},
         ice=ice_store(night),
         chiller=chiller_store(night),
         kettle=kettle_store(night),
         weights=Weights(fresh_trade=FRESH_TRADE),
     )
+
+
+def vessels_of(
+    day: Day, preparations: Sequence[tuple[Preparation, frozenset[str]]]
+) -> dict[str, int]:
+    """Return how many there are of the vessels that scalds may want at once.
+
+    A scald that asks for more of its own vessel than are entered is thought to have them.
+    """
+    found: dict[str, int] = {}
+    for name, count in (h for p, _ in preparations for way in p.ways for h in way.holds):
+        if name.startswith(VESSELS):
+            there = day.bakery.vessel(name.removeprefix(VESSELS)).count
+            found[name] = max(found.get(name, there), count)
+    return found
 
 
 def job_of(

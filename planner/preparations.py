@@ -25,7 +25,7 @@ from planner.rises import Rise, dough_rise
 from planner.scald_follow import Followed, follow_all, sampled_starts
 from planner.scald_ways import ScaldWay, scald_ways
 from planner.scalds import scald_use_at_most_c, scald_wish_c
-from planner.scheduling.problem import Lag, Preparation, Way
+from planner.scheduling.problem import VESSELS, Lag, Preparation, Way
 
 WORST_SAMPLES_MIN = (0, 15, 30)
 """Starts inside a bucket that are looked at; the worst counts [min]."""
@@ -117,8 +117,9 @@ def preparations_of(night: Night, batches: Sequence[Batch], grid_min: int) -> tu
         for members in groups.values()
     ]
     followed = _ready_and_ways(night, whole)
+    scarce = _scarce(night, whole, followed)
     return tuple(
-        _offered(night, one_id, group, grid_min, followed.get(i))
+        _offered(night, one_id, group, grid_min, followed.get(i), scarce)
         for i, (one_id, group) in enumerate(zip(ids, whole, strict=True))
     )
 
@@ -145,7 +146,12 @@ def _ids(firsts: list[tuple[Part, Batch]]) -> list[str]:
 
 
 def _offered(
-    night: Night, one_id: str, group: _Group, grid_min: int, followed: ReadyWays | None
+    night: Night,
+    one_id: str,
+    group: _Group,
+    grid_min: int,
+    followed: ReadyWays | None,
+    scarce: Mapping[str, int],
 ) -> Offered:
     part, users, total_kg = group.part, group.users, group.total_kg
     if isinstance(part, Preferment):
@@ -154,7 +160,7 @@ def _offered(
         return _soaker(night, one_id, part, users, total_kg, grid_min)
     if followed is None:
         raise TypeError(f"_offered: {part.id} is a scald and was not followed")
-    return _scald(night, one_id, part, group, grid_min, followed)
+    return _scald(night, one_id, part, group, grid_min, followed, scarce)
 
 
 def _starts(night: Night) -> NDArray[np.float64]:
@@ -287,6 +293,7 @@ def _scald(
     group: _Group,
     grid_min: int,
     found: ReadyWays,
+    scarce: Mapping[str, int],
 ) -> Offered:
     start = _starts(night)
     ready_c, followed = found
@@ -309,7 +316,7 @@ def _scald(
             lags=tuple(sorted(lags, key=lambda r: (r.bucket, r.way))),
             work_min=ceil(part.work_min / grid_min) * grid_min,
             max_builds=min(2, len(group.users)),
-            ways=tuple(_way(night, part, one.way, grid_min) for one, _ in kept),
+            ways=tuple(_way(night, part, one.way, grid_min, scarce) for one, _ in kept),
         ),
         tuple(one.way.code for one, _ in kept),
     )
@@ -390,7 +397,7 @@ def _price(way: ScaldWay) -> tuple[float, float, float, float]:
     return way.labour_min, way.ice_kg, way.cold_kg, float(way.stand.racks)
 
 
-def _way(night: Night, part: Scald, way: ScaldWay, grid_min: int) -> Way:
+def _way(night: Night, part: Scald, way: ScaldWay, grid_min: int, scarce: Mapping[str, int]) -> Way:
     """Return what a way takes of people, stores and chambers."""
     chilled = night.supply(SupplyKind.CHILLER) is not None
     work_min = part.work_min + way.labour_min
@@ -400,9 +407,40 @@ def _way(night: Night, part: Scald, way: ScaldWay, grid_min: int) -> Way:
         ice_g=ceil(way.ice_kg * 1000),
         chilled_g=ceil(way.cold_kg * 1000) if chilled else 0,
         hot_g=ceil(way.pour.hot_kg * 1000) if night.day.bakery.kettle is not None else 0,
-        place_id=way.stand.place_id,
-        racks=way.stand.racks,
+        holds=_holds(night, way, scarce),
     )
+
+
+def _holds(night: Night, way: ScaldWay, scarce: Mapping[str, int]) -> tuple[tuple[str, int], ...]:
+    """Return the racks and the scarce vessels that a way takes."""
+    stand = way.stand
+    found = []
+    if stand.racks and night.day.bakery.chamber(stand.place_id) is not None:
+        found.append((stand.place_id, stand.racks))
+    if stand.vessel_id in scarce:
+        found.append((VESSELS + stand.vessel_id, stand.vessels))
+    return tuple(found)
+
+
+def _scarce(
+    night: Night, groups: Sequence[_Group], followed: Mapping[int, ReadyWays]
+) -> dict[str, int]:
+    """Return how many there are of the vessels that several scalds may want at once."""
+    wanted: dict[str, list[int]] = {}
+    for i, (_, ways) in followed.items():
+        most: dict[str, int] = {}
+        for one in ways:
+            stand = one.way.stand
+            most[stand.vessel_id] = max(most.get(stand.vessel_id, 0), stand.vessels)
+        builds = min(2, len(groups[i].users))
+        for vessel_id, count in most.items():
+            wanted.setdefault(vessel_id, []).extend([count] * builds)
+    there = {v.id: v.count for v in night.day.bakery.vessels}
+    return {
+        vessel_id: max(there[vessel_id], *counts)
+        for vessel_id, counts in wanted.items()
+        if vessel_id in there and len(counts) > 1 and sum(counts) > there[vessel_id]
+    }
 
 
 def _soaker(

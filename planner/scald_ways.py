@@ -82,8 +82,8 @@ class Stand:
         The paste in one vessel.
     place_id
         Room or chamber.
-    vessels, vessel
-        How many vessels, and their name.
+    vessels, vessel, vessel_id
+        How many vessels, their name and id; no id for a usual vessel of no list.
     racks
         Racks of a chamber that they take.
     labour_min
@@ -104,6 +104,7 @@ class Stand:
     labour_min: float = 0.0
     tipped: bool = False
     stirs: int = 0
+    vessel_id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +204,7 @@ def own_stand(night: Night, part: Scald, mass_kg: float) -> Stand:
         count,
         scald_vessel_name(night, part, mass_kg),
         _racks(night, part.place_id, count, vessel),
+        vessel_id="" if vessel is None else vessel.id,
     )
 
 
@@ -293,6 +295,7 @@ def _on_trays(night: Night, part: Scald, mass_kg: float, place_id: str, where: s
                 racks,
                 count * TIP_MIN,
                 tipped=True,
+                vessel_id=vessel.id,
             )
         )
     return found

@@ -18,6 +18,7 @@ RESOURCES = {
     "mixers": "no mixer is free",
     "ovens": "no oven has places in its window",
     "racks": "no chamber has racks free while it proofs",
+    "vessels": "the vessels of its scald are still in use",
     "ice": "the ice does not suffice",
     "chilled water": "the chilled water does not suffice",
     "kettle": "the kettle has not boiled water enough",

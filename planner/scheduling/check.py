@@ -338,9 +338,9 @@ def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
             uses.setdefault(route.place_id, []).append(times)
     starts = {p.job_id: p.start for p in schedule.jobs}
     for build, way in _ways(problem, schedule):
-        if way.racks and build.job_ids:
-            until = max(starts.get(job_id, build.start) for job_id in build.job_ids)
-            uses.setdefault(way.place_id, []).append((build.start, until, way.racks))
+        until = max((starts.get(job_id, build.start) for job_id in build.job_ids), default=0)
+        for name, count in way.holds:
+            uses.setdefault(name, []).append((build.start, until, count))
     found = []
     for place_id, racks in problem.racks.items():
         most = racks

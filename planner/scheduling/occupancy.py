@@ -20,7 +20,7 @@ from planner.scheduling.grid import (
     free_runs,
     people_by_slot,
 )
-from planner.scheduling.problem import Job, Problem, Store, Way, needs_clean_down
+from planner.scheduling.problem import VESSELS, Job, Problem, Store, Way, needs_clean_down
 
 PLENTY = 10**9
 
@@ -92,7 +92,8 @@ class Occupancy:
     ----------
     ignore
         Kinds of resources that are looked through, to find which of them stands in the way:
-        ``people``, ``mixers``, ``ovens``, ``racks``, ``ice``, ``chilled water``.
+        ``people``, ``mixers``, ``ovens``, ``racks``, ``vessels``, ``ice``, ``chilled water``,
+        ``kettle``.
     """
 
     def __init__(self, problem: Problem, ignore: frozenset[str] = frozenset()) -> None:
@@ -124,7 +125,8 @@ class Occupancy:
         return {
             "people": [self.people],
             "ovens": list(self.ovens.values()),
-            "racks": list(self.racks.values()),
+            "racks": [free for name, free in self.racks.items() if not name.startswith(VESSELS)],
+            "vessels": [free for name, free in self.racks.items() if name.startswith(VESSELS)],
         }
 
     def mark(self) -> int:
@@ -208,9 +210,9 @@ class Occupancy:
     def use_build(self, build: Build, job_id: str, way: Way, minute: int) -> bool:
         """Let a job draw on a build at a minute; its racks are kept until then."""
         step, was = self.grid.step, build.last_use
-        if way.racks and minute > was:
+        if minute > was:
             first, end = -(-was // step), -(-minute // step)
-            if not self.take_racks(way.place_id, first, end, way.racks):
+            if not all(self.take_racks(name, first, end, n) for name, n in way.holds):
                 return False
         build.last_use = max(was, minute)
         self._undo.append(lambda: setattr(build, "last_use", was))

@@ -168,8 +168,9 @@ class Way:
         Hands-on minutes from its start; None for the preparation's own.
     ice_g, chilled_g, hot_g
         Ice, chilled water and boiling water, all out of their stores at the start [g].
-    place_id, racks
-        Racks of a chamber that it takes from its start to its last use.
+    holds
+        Racks of chambers, and vessels, that it takes from its start to its last use: the name by
+        which they stand in ``Problem.racks``, and how many.
     """
 
     cost: int = 0
@@ -177,16 +178,18 @@ class Way:
     ice_g: int = 0
     chilled_g: int = 0
     hot_g: int = 0
-    place_id: str = ""
-    racks: int = 0
+    holds: tuple[tuple[str, int], ...] = ()
 
     @property
     def shares(self) -> bool:
         """Whether it takes anything that others want too."""
-        return bool(self.ice_g or self.chilled_g or self.hot_g or self.racks)
+        return bool(self.ice_g or self.chilled_g or self.hot_g or self.holds)
 
 
 ONE_WAY = (Way(),)
+
+VESSELS = "vessel "
+"""Vessels stand among the racks of chambers under this word and their id."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,7 +335,7 @@ class Problem:
     clean_down_min
         Minutes of cleaning per mixer when allergens leave or the colour class changes.
     racks
-        Racks per chamber.
+        Racks per chamber, and vessels of which there might be too few.
     early_before
         Minute before which a mix counts as early.
     kettle

@@ -1,5 +1,6 @@
 """Scalds through whole plans: ways chosen with the day, stores, steps, readings, food codes."""
 
+from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 
@@ -33,7 +34,7 @@ from planner.scheduling.problem import (
     Worker,
 )
 from tests.planner.builders import at, steady_room
-from tests.planner.scald_days import TAP, TUB, WALK_IN, rye_day, rye_house, scald
+from tests.planner.scald_days import TAP, TRAYS, TUB, WALK_IN, rye_day, rye_dough, rye_house, scald
 
 LIMITS = Limits(solve_s=5.0, deterministic_s=0.3, workers=1)
 CHILLER = WaterSupply("cold", "chiller", SupplyKind.CHILLER, Estimate(4.0), 200.0, 60.0)
@@ -174,6 +175,39 @@ def test_one_scald_feeds_two_mixes():
     assert verify(plan) == ()
 
 
+def two_rye_doughs(later):
+    """Two make-ups of scald, five trays each, in a house with eight."""
+    house = rye_house(supplies=(TAP, CHILLER), vessels=(TUB, replace(TRAYS, count=8)))
+    one, other = (scald(use_at_most_c=Estimate(c)) for c in (36.0, 35.0))
+    lines = (
+        MixRequest("a", "white", 220.0, ReadyWindow(at(10), at(12))),
+        MixRequest("b", "other", 220.0, later),
+    )
+    whole = replace(
+        rye_day(one, house=house, lines=lines[:1]),
+        formulas=(rye_dough(one), rye_dough(other, id="other", name="other dough")),
+        lines=lines,
+        shifts=(Shift("ada", at(6), at(20)),),
+    )
+    return make_plan(whole, Conditions({"room": steady_room(30.0)}), limits=LIMITS)
+
+
+def test_two_scalds_share_the_trays_there_are():
+    """One after the other: never ten of eight."""
+    plan = two_rye_doughs(ReadyWindow(at(14), at(16)))
+    assert plan.unplaced == ()
+    starts = {m.id: m.start_utc for m in plan.mixes}
+    spans = sorted((p.start_utc, max(starts[m] for m in p.mix_ids)) for p in plan.preparations)
+    assert all("tray" in p.way_words for p in plan.preparations)
+    assert spans[0][1] <= spans[1][0]
+
+
+def test_trays_that_are_in_use_are_named():
+    plan = two_rye_doughs(ReadyWindow(at(10), at(12)))
+    assert len(plan.unplaced) == 1
+    assert any("vessels" in str(f.value) for r in plan.remarks for f in r.figures)
+
+
 def test_ice_of_a_scald_is_out_of_the_one_store():
     """No trays, but ice in the house: what the scald takes is missing from the budget."""
     plan = planned(house="tub and ice", ice_kg=40.0)
@@ -221,7 +255,7 @@ def test_the_own_way_is_taken_when_it_suffices():
 
 
 @pytest.mark.parametrize(
-    "way", [Way(ice_g=500), Way(hot_g=500), Way(chilled_g=500), Way(place_id="cold", racks=2)]
+    "way", [Way(ice_g=500), Way(hot_g=500), Way(chilled_g=500), Way(holds=(("cold", 2),))]
 )
 def test_a_way_that_wants_more_than_there_is_finds_no_place(way):
     stores = {"ice": Store(400, 0, 400), "chiller": Store(400, 0, 400), "racks": {"cold": 1}}

@@ -139,7 +139,9 @@ def keep_racks_within_chamber(model: Model) -> None:
 def _keep_racks_of_build(model: Model, build: BuildVars) -> None:
     """A way that stands in a chamber keeps its racks until its last use."""
     way = build.table.preparation.ways[build.way]
-    if not way.racks or way.place_id not in chamber_racks(model.problem):
+    known_racks = chamber_racks(model.problem)
+    holds = [(name, count) for name, count in way.holds if name in known_racks]
+    if not holds:
         return
     first = int(build.table.start_min[0]) // model.grid.step
     starts = {j.job.id: j.start for j in model.jobs}
@@ -150,7 +152,8 @@ def _keep_racks_of_build(model: Model, build: BuildVars) -> None:
         model.cp.add(until >= starts[job_id]).only_enforce_if(uses)
     length = model.number(0, model.grid.slots, last - first)
     interval = model.cp.new_optional_interval_var(first, length, until, build.used, "")
-    model.in_chamber.setdefault(way.place_id, []).append((interval, way.racks))
+    for name, count in holds:
+        model.in_chamber.setdefault(name, []).append((interval, count))
 
 
 def _proof_length(model: Model, load: LoadVars) -> Var:

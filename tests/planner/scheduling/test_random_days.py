@@ -141,7 +141,11 @@ def ways_day(seed):
 def with_ways(day, seed):
     """The day with three ways for each preparation: plain, with ice and hot water, on racks."""
     rng = np.random.default_rng(seed)
-    ways = (Way(), Way(25, None, 2000, 500, 4000), Way(15, 20, 0, 0, 4000, "cellar", 1))
+    ways = (
+        Way(),
+        Way(25, None, 2000, 500, 4000),
+        Way(15, 20, 0, 0, 4000, (("cellar", 1), ("trays", 3))),
+    )
     first = int(rng.choice([0, 1]))  # with 1 nothing is ready as it is usually made
     quick = [
         replace(
@@ -159,7 +163,7 @@ def with_ways(day, seed):
         day,
         preparations=tuple(quick),
         kettle=Store(8000, 6000, 8000),
-        racks={**day.racks, "cellar": 1},
+        racks={**day.racks, "cellar": 1, "trays": 5},
         ice=Store(40_000, 2000, 60_000),
         chiller=Store(60_000, 10_000, 60_000),
     )
