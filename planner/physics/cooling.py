@@ -42,6 +42,7 @@ __all__ = [
     "CoolingPath",
     "CoolingPlace",
     "cooling_course",
+    "cooling_courses",
     "cooling_path",
     "cooling_paths",
     "heat_given_kj",
@@ -249,25 +250,61 @@ def cooling_course(
     OutOfRangeError
         If a leg or a step is not above zero.
     """
-    if not min(step_min, *(leg.minutes for leg in legs)) > 0:
+    return cooling_courses([legs], start_c=[start_c], start_minute=start_minute, step_min=step_min)[
+        0
+    ]
+
+
+def cooling_courses(
+    variants: Sequence[Sequence[CoolingLeg]],
+    *,
+    start_c: Sequence[ArrayLike],
+    start_minute: ArrayLike,
+    step_min: float = 5.0,
+) -> list[CoolingPath]:
+    """Follow one course with several bodies, airs or starts in one sweep.
+
+    Parameters
+    ----------
+    variants
+        The legs of each variant; they are equally many, as long, and stirred alike.
+    start_c
+        Temperature of each variant after the pour [°C].
+    start_minute, step_min
+        As in `cooling_path`.
+
+    Returns
+    -------
+    list of CoolingPath
+        One for each variant.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a leg or a step is not above zero.
+    """
+    if not min(step_min, *(leg.minutes for leg in variants[0])) > 0:
         raise OutOfRangeError("cooling_path: span_min and step_min must be above zero")
-    starts, first = np.broadcast_arrays(
-        np.asarray(start_minute, dtype=np.float64), np.asarray(start_c, dtype=np.float64)
-    )
-    shape, starts = starts.shape, starts.reshape(-1)
-    poured = first.reshape(1, 1, -1)
-    march, clock = March(Columns((legs[0].body,)), poured, poured[:, 0]), 0.0
-    rows: list[Numbers] = [march.row()[None, :, 0]]
-    minutes = [0.0]
-    for leg in legs:
-        march = _begin(leg, march)
-        ends = step_ends(leg.minutes, step_min)
-        air, vapour = _weather([leg], starts + clock, ends)
-        rows.append(march.through(ends, air, vapour)[:, :, 0])
+    each = np.broadcast_arrays(*(np.asarray(c, dtype=np.float64) for c in (*start_c, start_minute)))
+    shape, starts = each[-1].shape, each[-1].reshape(-1)
+    poured = np.array([c.reshape(-1) for c in each[:-1]])[:, None, :]
+    march = March(Columns(tuple(v[0].body for v in variants)), poured, poured[:, 0])
+    rows, minutes, clock = [march.row()[None]], [0.0], 0.0
+    for legs in zip(*variants, strict=True):
+        march = _begin(legs, march)
+        ends = step_ends(legs[0].minutes, step_min)
+        air, vapour = _weather(legs, starts + clock, ends)
+        rows.append(march.through(ends, air, vapour))
         minutes += [clock + b for b in ends]
-        clock += leg.minutes
-    by_time = np.concatenate(rows).reshape(len(minutes), 3, *shape)
-    return CoolingPath(np.array(minutes), by_time[:, 0], by_time[:, 1], by_time[:, 2])
+        clock += legs[0].minutes
+    by_time = np.concatenate(rows)
+    return [
+        CoolingPath(
+            np.array(minutes),
+            *(by_time[:, kind, i].reshape(len(minutes), *shape) for kind in range(3)),
+        )
+        for i in range(len(variants))
+    ]
 
 
 def cooling_paths(
@@ -317,16 +354,20 @@ def cooling_paths(
     return [found[i] for i in range(len(legs))]
 
 
-def _begin(leg: CoolingLeg, before: March) -> March:
-    """Return a paste as it begins a leg."""
-    columns, cells_c = Columns((leg.body,)), before.cells_c
-    same = cells_c.shape[1] == columns.cells and leg.mixed_to_c is None and not leg.stirred_first
-    if same:
+def _begin(legs: Sequence[CoolingLeg], before: March) -> March:
+    """Return pastes as they begin a leg."""
+    columns, cells_c = Columns(tuple(leg.body for leg in legs)), before.cells_c
+    mixing = legs[0].mixed_to_c is not None or legs[0].stirred_first
+    if cells_c.shape[1] == columns.cells and not mixing:
         return March(columns, cells_c, before.mixed_c, before.age_s)
     mean = cells_c.mean(axis=1, keepdims=True)
-    if leg.mixed_to_c is not None:
-        mean = np.asarray(leg.mixed_to_c(mean))
-    cells_c = np.broadcast_to(mean, (1, columns.cells, mean.shape[2]))
+    mean = np.stack(
+        [
+            mean[i] if leg.mixed_to_c is None else np.asarray(leg.mixed_to_c(mean[i]))
+            for i, leg in enumerate(legs)
+        ]
+    )
+    cells_c = np.broadcast_to(mean, (len(legs), columns.cells, mean.shape[2]))
     return March(columns, cells_c, cells_c[:, 0])
 
 

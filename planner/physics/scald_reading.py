@@ -19,7 +19,7 @@ from planner.physics.cooling import (
     CoolingLeg,
     CoolingPath,
     OverTime,
-    cooling_course,
+    cooling_courses,
     minutes_to_cool,
 )
 
@@ -201,24 +201,29 @@ def _split(legs: Sequence[CoolingLeg], stirs: Sequence[float]) -> list[CoolingLe
 def _paths(legs: Sequence[CoolingLeg], state: Numbers, start_minute: float) -> list[CoolingPath]:
     """Return the course at a state, and with each unknown a step further."""
     states = [state, *(state + np.diag(STEPS))]
-    return [_path(legs, one, start_minute) for one in states]
+    return cooling_courses(
+        [_variant(legs, one) for one in states],
+        start_c=[one[1] for one in states],
+        start_minute=start_minute,
+        step_min=10.0,
+    )
 
 
-def _path(legs: Sequence[CoolingLeg], state: Numbers, start_minute: float) -> CoolingPath:
-    factor, start_c, air_k, skin = np.exp(state[0]), state[1], state[2], np.exp(state[3])
-    here = [
+def _variant(legs: Sequence[CoolingLeg], state: Numbers) -> list[CoolingLeg]:
+    """Return the legs at a state; its start is given beside them."""
+    factor, air_k, skin = float(np.exp(state[0])), float(state[2]), float(np.exp(state[3]))
+    return [
         replace(
             leg,
             body=replace(
                 leg.body,
-                surface_factor=leg.body.surface_factor * float(factor),
-                skin_factor=leg.body.skin_factor * float(skin),
+                surface_factor=leg.body.surface_factor * factor,
+                skin_factor=leg.body.skin_factor * skin,
             ),
-            air_c=_warmer(leg, float(air_k)),
+            air_c=_warmer(leg, air_k),
         )
         for leg in legs
     ]
-    return cooling_course(here, start_c=float(start_c), start_minute=start_minute, step_min=10.0)
 
 
 def _warmer(leg: CoolingLeg, by_k: float) -> OverTime:
