@@ -26,9 +26,10 @@ from planner.options import Choice, Offer, divide_minutes, proof_offsets, proof_
 from planner.pins import Pin, merged_pins
 from planner.planned import Answer, MidMix, Plan, PlannedLoad, PlannedMix
 from planner.posing import start_buckets
-from planner.readings import Reading, ReadingKind
+from planner.readings import COOLING_SCALD, Reading, ReadingKind
 from planner.remarks import Figure, Remark, RemarkKind, difference, moment, temperature
 from planner.rises import dough_rise
+from planner.scald_outlook import outlook_remarks, with_outlooks
 from planner.scheduling.schedule import ScheduledLoad
 from planner.stores import planned_allowances
 from planner.tickets import READ_SD_K, Mixed, MixTemperatures, make_ticket, with_tap
@@ -62,8 +63,13 @@ def answer(plan: Plan, reading: Reading) -> Answer:
         If the plan has no such mix.
     """
     before = plan.mix(reading.mix_id)
-    followed = follow(with_reading(plan, reading), reading.mix_id)
+    read = with_reading(plan, reading)
+    followed = follow(read, reading.mix_id)
     after = followed.mix
+    if reading.kind in COOLING_SCALD:
+        said = outlook_remarks(read, reading)
+        moved = any(r.code in ("scald_moved", "scald_never") for r in said)
+        return Answer(after, moved or _changed(before, after), said)
     remarks = _what_to_do(before, after, reading)
     if followed.mid_mix is not None and reading.kind is ReadingKind.DOUGH_MID_C:
         remarks = mid_mix_remarks(after, followed.mid_mix)
@@ -163,6 +169,7 @@ def follow(plan: Plan, mix_id: str) -> Followed:
         The mix.
     """
     before = plan.mix(mix_id)
+    plan = with_outlooks(plan)
     night = Night(plan.day, plan.conditions, plan.corrections_for(mix_id))
     batch = next(b for b in batches_of(plan.day) if b.id == mix_id)
     readings = readings_of(plan.readings, mix_id)
@@ -212,7 +219,9 @@ def follow(plan: Plan, mix_id: str) -> Followed:
     )
     missed = missed_remarks(mixed, _other_buckets(plan, night, batch))
     mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed))
-    return Followed(replace(mix, remarks=mix_remarks(night, offered, mix)), mixed, choice, middle)
+    notes = tuple(r for r in before.remarks if r.code == "scald_way")
+    said = (*mix_remarks(night, offered, mix), *notes)
+    return Followed(replace(mix, remarks=said), mixed, choice, middle)
 
 
 def _other_buckets(plan: Plan, night: Night, batch: Batch) -> Collection[int]:

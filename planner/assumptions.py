@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planner.bakery import Bakery, SupplyKind
+from planner.bakery import Bakery
 from planner.balances import dough_balance
 from planner.estimate import Estimate
 from planner.formula import Formula
@@ -18,6 +18,7 @@ from planner.physics.heat_balance import Ice
 from planner.physics.mix_course import dough_temperature_c
 from planner.planned import AssumptionCost, PlannedMix
 from planner.tickets import FLOUR_SD_K
+from planner.water_sources import SupplyKind
 
 MINUTES_PER_KELVIN = 12.0
 """Exchange rate for ranking only: a degree of dough is worth about 12 min of a two-hour bulk."""

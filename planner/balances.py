@@ -12,7 +12,6 @@ from dataclasses import asdict, dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from planner.bakery import IceSupply, SupplyKind
 from planner.batches import Batch
 from planner.constants import (
     BOWL_SHARE,
@@ -51,6 +50,7 @@ from planner.physics.ice import ice_replacing_water_kg, ice_share_cap, melts_in_
 from planner.physics.mixing_heat import mixing_work_kj, wetting_heat_kj_per_kg
 from planner.physics.specific_heat import composition_specific_heat, flour_specific_heat
 from planner.physics.water import SupplyTemperatures
+from planner.water_sources import IceSupply, SupplyKind
 
 COLDEST_MELTED_WATER_C = 1.0
 """Coldest water that ice melted in it beforehand gives in reasonable time [°C] (our guess)."""

@@ -12,7 +12,6 @@ from datetime import datetime
 from math import ceil
 
 from planner.answer import bare_offer, began_and_ended, readings_of
-from planner.bakery import SupplyKind
 from planner.batches import Batch, batches_of
 from planner.evaluation import bulk_result, divide_window, planned_loads, rounded_window
 from planner.night import Night
@@ -23,6 +22,7 @@ from planner.readings import ReadingKind
 from planner.scheduling.problem import Load, OvenChoice, Route, StandingLoad
 from planner.scheduling.schedule import ScheduledLoad
 from planner.tickets import READ_SD_K
+from planner.water_sources import SupplyKind
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.bakery import IceKind, SupplyKind
 from planner.formula import (
     Formula,
     Part,
@@ -32,6 +31,7 @@ from planner.remarks import (
 from planner.ripening import ByTheClock, Curve
 from planner.scheduling.schedule import Unmet
 from planner.stores import chilled_kg
+from planner.water_sources import IceKind, SupplyKind
 
 HOT_WATER_C = 45.0
 """Water above this needs a loading order: water, flour as a barrier, then what is alive [°C]."""

@@ -8,6 +8,7 @@ counted: the same weight is kept back from the ripe build, so it neither adds fl
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 from planner.bakery import Cover
 from planner.errors import Fault, InputError, check_name, check_within, refuse
@@ -201,6 +202,14 @@ class Preferment:
         return left
 
 
+class HoldPlace(StrEnum):
+    """Where a scald stands while its enzymes work."""
+
+    AS_IT_STANDS = "as it stands"
+    INSULATED = "insulated"
+    HEATED = "heated"
+
+
 @dataclass(frozen=True, slots=True)
 class Scald:
     """Flour or meal on which boiling or very hot water is poured.
@@ -228,6 +237,14 @@ class Scald:
         The longest it may stand before use [h].
     step
         Index of the dough's mixing step at whose start it goes in.
+    hold_from_c, hold_to_c
+        Window of that stand [°C]; a pour that would land above it gets cold water first. None
+        when any warmth will do.
+    hold_place
+        Where it stands meanwhile.
+    other_ways
+        Whether the plan may cool it otherwise than as stated here: uncovered, stirred, on trays,
+        in a cooler, with some of its own water held back cold or as ice.
     """
 
     id: str
@@ -245,6 +262,10 @@ class Scald:
     keep_at_most_h: float = 16.0
     work_min: int = 10
     step: int = 0
+    hold_from_c: float | None = None
+    hold_to_c: float | None = None
+    hold_place: HoldPlace = HoldPlace.AS_IT_STANDS
+    other_ways: bool = True
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -253,8 +274,23 @@ class Scald:
         check_within("hold_min", self.hold_min, 0, 1440, "min")
         if self.pour_water_c is not None:
             check_within("pour_water_c", self.pour_water_c, 40, 100, "°C")
+        self._check_hold()
         if not any(line.material is Material.WATER for line in self.lines):
             raise refuse("lines", (), "a scald without water", "enter the water poured on it")
+
+    def _check_hold(self) -> None:
+        """Refuse a window of the stand that is half given, upside down or impossible."""
+        low, high = self.hold_from_c, self.hold_to_c
+        if low is None and high is None:
+            return
+        if low is None or high is None:
+            raise refuse(
+                "hold_from_c" if low is None else "hold_to_c", None, "is missing", "enter both"
+            )
+        check_within("hold_from_c", low, 30, 90, "°C")
+        check_within("hold_to_c", high, 31, 95, "°C")
+        if high <= low:
+            raise refuse("hold_to_c", high, "is not above hold_from_c", "enter a wider window")
 
 
 @dataclass(frozen=True, slots=True)

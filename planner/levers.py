@@ -11,7 +11,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.bakery import IceKind, IceSupply
 from planner.batches import Batch
 from planner.constants import ICE_GONE_BEFORE_END_MIN
 from planner.estimate import Estimate
@@ -38,6 +37,7 @@ from planner.remarks import (
     word,
 )
 from planner.tickets import Mixed, MixTemperatures
+from planner.water_sources import IceKind, IceSupply
 
 BOUGHT_ICE = IceSupply(IceKind.FLAKE, Estimate(-2.0), Estimate(0.9, 0.07), 0.0, 0.0)
 """Flake ice as it comes from a shop or a neighbour: cold and a little wet (our guess)."""

@@ -21,7 +21,15 @@ from planner.planned import PlannedBuild, PlannedPreparation
 from planner.preparations import Offered
 from planner.remarks import Remark, RemarkKind, mass, moment, temperature, word
 from planner.rescue import night_note
-from planner.scalds import scald_cooling, scald_remarks, scald_vessel_name
+from planner.scald_course import (
+    ScaldCourse,
+    course_remarks,
+    scald_course,
+    scald_water,
+    vessel_words,
+    with_poured_water,
+)
+from planner.scalds import scald_remarks
 from planner.scheduling.schedule import ScheduledBuild
 from planner.stores import chilled_kg
 from planner.supplies import water_lines
@@ -70,6 +78,7 @@ def planned_preparation(
     uses = np.array([mix_starts[b.id] for b in users], dtype=np.float64)
     mass_kg = sum(_mass_in(offered.part, b) for b in users)
     part = offered.part
+    scald = _scald_planned(night, offered, mass_kg, build)
     chain: tuple[BuildCourse, ...] = ()
     if isinstance(part, Preferment):
         chain = courses(
@@ -77,11 +86,15 @@ def planned_preparation(
             chilled_left_kg=chilled_left_kg,
             span_min=float(uses.max()) - build.start + 10.0, step_min=1.0,
         )  # fmt: skip
-    course = _course(night, part, mass_kg, build, uses, offered.ready_c, chain)
+    course = _course(night, part, build, uses, chain, scald)
     seed = seed_kg(part, mass_kg) if isinstance(part, Preferment) else 0.0
-    water = build_lines(night, chain[0].drawn) if chain else ()
     first = chain[0].part if chain else part
     fresh_kg = chain[0].fresh_kg if chain else mass_kg
+    scaling = part_scaling(night, first, fresh_kg, float(build.start), seed)
+    water = build_lines(night, chain[0].drawn) if chain else ()
+    if scald is not None:
+        water = scald_water(night, scald.way)
+        scaling = with_poured_water(scaling, scald.part, scald.way)
     suffix = "" if offered.problem.max_builds == 1 else f"-{build.build + 1}"
     planned = PlannedPreparation(
         id=f"{offered.id}{suffix}",
@@ -100,16 +113,20 @@ def planned_preparation(
         start_c=course.start_c,
         use_c=course.use_c,
         use_at_most_c=offered.ready_c,
-        scaling=part_scaling(night, first, fresh_kg, float(build.start), seed),
+        scaling=scaling,
         water=water,
-        ice_kg=0.0,
+        ice_kg=0.0 if scald is None else scald.way.ice_kg,
         mixer_id=build.mixer_id,
-        vessel=scald_vessel_name(night, part, mass_kg) if isinstance(part, Scald) else "",
         builds=_planned_builds(night, chain) if len(chain) > 1 else (),
+        vessel="" if scald is None else vessel_words(night, scald),
+        way="" if scald is None else scald.way.code,
+        way_words="" if scald is None or scald.way.is_own else scald.way.words,
     )
     warm: tuple[Remark, ...] = ()
     if isinstance(part, Scald):
         warm = scald_remarks(night, part, users, offered.ready_c)
+        if scald is not None:
+            warm = (*warm, *course_remarks(night, scald, float(uses.max())))
     elif isinstance(part, Preferment):
         warm = (
             *_short_of_chilled(chain[0].part, course.start_c, water, chilled_left_kg),
@@ -117,7 +134,10 @@ def planned_preparation(
             *night_note(night, part, mass_kg, float(build.start), float(uses.min())),
         )
     warm = tuple(replace(r, subject=planned.id) for r in warm)
-    return replace(planned, remarks=(*warm, *preparation_remarks(planned, part)))
+    general = preparation_remarks(planned, part)
+    if any(r.code.startswith("food_") for r in warm):  # the country's own lines say it better
+        general = tuple(r for r in general if r.code != "cooling_code")
+    return replace(planned, remarks=(*warm, *general))
 
 
 def _short_of_chilled(
@@ -150,17 +170,28 @@ def _mass_in(part: Part, batch: Batch) -> float:
 def _course(
     night: Night,
     part: Part,
-    mass_kg: float,
     build: ScheduledBuild,
     uses: NDArray[np.float64],
-    ready_c: float,
     chain: tuple[BuildCourse, ...],
+    scald: ScaldCourse | None,
 ) -> _Course:
     if isinstance(part, Preferment):
         return _preferment_course(chain, uses)
-    if isinstance(part, Scald):
-        return _scald_course(night, part, mass_kg, build, uses, ready_c)
-    return _soaker_course(night, part, build, uses)
+    if scald is not None:
+        return _scald_course(scald, build, uses)
+    if isinstance(part, Soaker):
+        return _soaker_course(night, part, build, uses)
+    raise TypeError(f"_course: {type(part).__name__} has no course")
+
+
+def _scald_planned(
+    night: Night, offered: Offered, mass_kg: float, build: ScheduledBuild
+) -> ScaldCourse | None:
+    part = offered.part
+    if not isinstance(part, Scald):
+        return None
+    code = offered.way_codes[build.way] if build.way < len(offered.way_codes) else ""
+    return scald_course(night, part, mass_kg, float(build.start), offered.ready_c, code)
 
 
 def _preferment_course(chain: tuple[BuildCourse, ...], uses: NDArray[np.float64]) -> _Course:
@@ -229,22 +260,14 @@ def fed_in_time(builds: Sequence[PlannedBuild], chain: Sequence[BuildCourse]) ->
     return tuple(found)
 
 
-def _scald_course(
-    night: Night,
-    part: Scald,
-    mass_kg: float,
-    build: ScheduledBuild,
-    uses: NDArray[np.float64],
-    ready_c: float,
-) -> _Course:
-    cooling = scald_cooling(night, part, mass_kg, np.array([float(build.start)]))
-    poured = build.start + part.work_min
-    lag = float(cooling.minutes_to(ready_c).reshape(-1)[0])
+def _scald_course(scald: ScaldCourse, build: ScheduledBuild, uses: NDArray[np.float64]) -> _Course:
+    by = build.start + scald.part.keep_at_most_h * 60
+    ready = scald.ready_min if np.isfinite(scald.ready_min) else by
     return _Course(
-        poured + max(lag if np.isfinite(lag) else part.keep_at_most_h * 60, part.hold_min),
-        build.start + part.keep_at_most_h * 60,
-        cooling.start_c,
-        tuple(float(cooling.temperature_after(u - poured).reshape(-1)[0]) for u in uses),
+        ready,
+        by,
+        scald.way.pour.start_c,
+        tuple(scald.mean_c(float(u)) for u in uses),
     )
 
 

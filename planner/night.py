@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.bakery import Chamber, FlourStore, SupplyKind, WaterSupply
+from planner.bakery import Chamber, FlourStore
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -25,6 +25,7 @@ from planner.physics.dough_temperature import Surroundings
 from planner.physics.flour_store import stored_flour_c
 from planner.physics.rooms import humidity_at, sd_at, temperature_at
 from planner.physics.scald import boiling_point_c
+from planner.water_sources import SupplyKind, WaterSupply
 
 Minutes = NDArray[np.float64]
 AirCurve = Callable[[Minutes], Minutes]

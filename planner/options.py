@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.bakery import IceSupply, SupplyKind
 from planner.balances import (
     COLDEST_MELTED_WATER_C,
     Steering,
@@ -25,6 +24,7 @@ from planner.physics.water_solution import equivalent_water_c
 from planner.pins import Pin
 from planner.rises import Rise, piece_rise
 from planner.scheduling.problem import Option
+from planner.water_sources import IceSupply, SupplyKind
 
 BUCKET_MIN = 30
 """Starts are looked at in half hours [min]."""

@@ -225,6 +225,8 @@ class PlannedPreparation:
         scale and its start.
     builds
         Every build of a preferment that is fed in steps; else none.
+    way, way_words
+        For a scald, how it is cooled: a short name, and plain words.
     """
 
     id: str
@@ -250,6 +252,8 @@ class PlannedPreparation:
     vessel: str
     remarks: tuple[Remark, ...] = ()
     builds: tuple[PlannedBuild, ...] = ()
+    way: str = ""
+    way_words: str = ""
 
     @property
     def draws(self) -> tuple[tuple[datetime, tuple[WaterLine, ...]], ...]:

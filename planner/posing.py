@@ -9,7 +9,6 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.bakery import SupplyKind
 from planner.batches import Batch
 from planner.conditions import Inherited, Standing
 from planner.day import BulkWindow, Day, ReadyWindow
@@ -21,6 +20,7 @@ from planner.pins import Pin, merged_pins
 from planner.product import Product
 from planner.rises import Rise, dough_rise, piece_rise
 from planner.scheduling.problem import (
+    VESSELS,
     Job,
     Load,
     OvenChoice,
@@ -33,6 +33,7 @@ from planner.scheduling.problem import (
     Weights,
     Worker,
 )
+from planner.water_sources import SupplyKind
 
 SCALE_MIN = 10
 """Hands-on minutes of scaling a mix (our guess; trade planning figure)."""
@@ -203,12 +204,28 @@ def pose(
         standing=tuple(standing_load(night, i, grid_min) for i in night.conditions.inherited),
         workers=workers_of(day),
         ovens=tuple(OvenPlaces(o.id, o.places, o.recovery_min) for o in day.bakery.ovens),
-        racks={c.id: c.racks for c in day.bakery.chambers},
+        racks={c.id: c.racks for c in day.bakery.chambers} | vessels_of(day, preparations),
         clean_down_min={m.id: m.clean_down_min for m in day.bakery.mixers},
         ice=ice_store(night),
         chiller=chiller_store(night),
+        kettle=kettle_store(night),
         weights=Weights(fresh_trade=FRESH_TRADE),
     )
+
+
+def vessels_of(
+    day: Day, preparations: Sequence[tuple[Preparation, frozenset[str]]]
+) -> dict[str, int]:
+    """Return how many there are of the vessels that scalds may want at once.
+
+    A scald that asks for more of its own vessel than are entered is thought to have them.
+    """
+    found: dict[str, int] = {}
+    for name, count in (h for p, _ in preparations for way in p.ways for h in way.holds):
+        if name.startswith(VESSELS):
+            there = day.bakery.vessel(name.removeprefix(VESSELS)).count
+            found[name] = max(found.get(name, there), count)
+    return found
 
 
 def job_of(
@@ -390,6 +407,15 @@ def ice_store(night: Night) -> Store:
         return Store(0, 0, 0)
     stored_kg = min(night.conditions.ice_stored_kg, made.bin_kg)
     return Store(int(stored_kg * 1000), int(made.make_kg_per_h * 1000), int(made.bin_kg * 1000))
+
+
+def kettle_store(night: Night) -> Store | None:
+    """Return the kettle as a store that is full at the start [g]; None when it never runs short."""
+    kettle = night.day.bakery.kettle
+    if kettle is None:
+        return None
+    holds_g = int(kettle.holds_kg * 1000)
+    return Store(holds_g, int(kettle.kg_per_h * 1000), holds_g)
 
 
 def chiller_store(night: Night) -> Store:

@@ -6,7 +6,7 @@ for every half hour of the night, how long after its start it can be used; the s
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, floor
 
@@ -20,14 +20,21 @@ from planner.formula import Part, Preferment, Scald, Soaker
 from planner.night import Night
 from planner.options import BUCKET_MIN, PartCurve
 from planner.planned import PreparationKind
-from planner.scalds import ScaldCooling, scald_cooling, scald_use_at_most_c
-from planner.scheduling.problem import Lag, Preparation
+from planner.scald_follow import Followed, follow_all, sampled_starts
+from planner.scald_ways import ScaldWay, scald_ways
+from planner.scalds import scald_use_at_most_c, scald_wish_c
+from planner.scheduling.problem import VESSELS, Lag, Preparation, Way
+from planner.water_sources import SupplyKind
 
 WORST_SAMPLES_MIN = (0, 15, 30)
 """Starts inside a bucket that are looked at; the worst counts [min]."""
 
 LONGEST_LAG_MIN = 2880
 """A preparation is set at most two days before its use [min]."""
+
+OTHER_WAY_COST = 20
+"""Points for cooling a scald otherwise than its baker does, beside one for each minute of work and
+six for each kilo of ice, as for a dough."""
 
 MOST_BUILDS = 3
 """Into how many builds a preferment may be split in one day."""
@@ -53,6 +60,8 @@ class Offered:
         Its temperature when used at a minute of the night.
     problem
         What the search sees.
+    way_codes
+        For a scald, what each way of ``problem`` stands for.
     """
 
     id: str
@@ -62,6 +71,7 @@ class Offered:
     ready_c: float
     curve: PartCurve
     problem: Preparation
+    way_codes: tuple[str, ...] = ()
 
     @property
     def kind(self) -> PreparationKind:
@@ -97,9 +107,19 @@ def preparations_of(night: Night, batches: Sequence[Batch], grid_min: int) -> tu
         for part in batch.formula.parts:
             groups.setdefault(make_up(part), []).append((part, batch))
     ids = _ids([members[0] for members in groups.values()])
+    whole = [
+        _Group(
+            members[0][0],
+            tuple(batch for _, batch in members),
+            sum(part_kg(p, b.flour_kg) for p, b in members),
+        )
+        for members in groups.values()
+    ]
+    followed = _ready_and_ways(night, whole)
+    scarce = _scarce(night, whole, followed)
     return tuple(
-        _offered(night, one_id, members, grid_min)
-        for one_id, members in zip(ids, groups.values(), strict=True)
+        _offered(night, one_id, group, grid_min, followed.get(i), scarce)
+        for i, (one_id, group) in enumerate(zip(ids, whole, strict=True))
     )
 
 
@@ -125,16 +145,21 @@ def _ids(firsts: list[tuple[Part, Batch]]) -> list[str]:
 
 
 def _offered(
-    night: Night, one_id: str, members: list[tuple[Part, Batch]], grid_min: int
+    night: Night,
+    one_id: str,
+    group: _Group,
+    grid_min: int,
+    followed: ReadyWays | None,
+    scarce: Mapping[str, int],
 ) -> Offered:
-    part = members[0][0]
-    users = tuple(batch for _, batch in members)
-    total_kg = sum(part_kg(p, b.flour_kg) for p, b in members)
+    part, users, total_kg = group.part, group.users, group.total_kg
     if isinstance(part, Preferment):
         return _preferment(night, one_id, part, users, total_kg, grid_min)
-    if isinstance(part, Scald):
-        return _scald(night, one_id, part, users, total_kg, grid_min)
-    return _soaker(night, one_id, part, users, total_kg, grid_min)
+    if isinstance(part, Soaker):
+        return _soaker(night, one_id, part, users, total_kg, grid_min)
+    if followed is None:
+        raise TypeError(f"_offered: {part.id} is a scald and was not followed")
+    return _scald(night, one_id, part, group, grid_min, followed, scarce)
 
 
 def _starts(night: Night) -> NDArray[np.float64]:
@@ -221,30 +246,157 @@ def _scald(
     night: Night,
     one_id: str,
     part: Scald,
-    users: tuple[Batch, ...],
-    total_kg: float,
+    group: _Group,
     grid_min: int,
+    found: ReadyWays,
+    scarce: Mapping[str, int],
 ) -> Offered:
     start = _starts(night)
-    ready_c = scald_use_at_most_c(night, part, users)
-    cooling: ScaldCooling = scald_cooling(night, part, total_kg, start)
-    lag = cooling.minutes_to(ready_c)
-    low = np.maximum(lag, part.hold_min) + part.work_min
-    high = np.full_like(low, part.keep_at_most_h * 60)
+    ready_c, followed = found
+    rows = [(one, one.ready_min(ready_c, start)) for one in followed]
+    kept = unbeaten(rows)
+    lags: list[Lag] = []
+    for number, (one, lag) in enumerate(kept):
+        low = np.maximum(lag, part.hold_min) + part.work_min + np.ceil(one.way.labour_min)
+        high = np.where(np.isfinite(low), part.keep_at_most_h * 60, np.inf)
+        lags += [replace(r, way=number) for r in lag_rows(low, high, grid_min)]
     return Offered(
         one_id,
         part,
-        users,
-        total_kg,
+        group.users,
+        group.total_kg,
         ready_c,
         PartCurve(np.array([0.0, float(night.day.span_min)]), np.array([ready_c, ready_c])),
         Preparation(
             id=one_id,
-            lags=lag_rows(low, np.where(np.isfinite(low), high, np.inf), grid_min),
+            lags=tuple(sorted(lags, key=lambda r: (r.bucket, r.way))),
             work_min=ceil(part.work_min / grid_min) * grid_min,
-            max_builds=min(2, len(users)),
+            max_builds=min(2, len(group.users)),
+            ways=tuple(_way(night, part, one.way, grid_min, scarce) for one, _ in kept),
         ),
+        tuple(one.way.code for one, _ in kept),
     )
+
+
+@dataclass(frozen=True)
+class _Group:
+    """Parts of one make-up, with the mixes that need them."""
+
+    part: Part
+    users: tuple[Batch, ...]
+    total_kg: float
+
+
+ReadyWays = tuple[float, tuple[Followed, ...]]
+"""The warmest a scald may be [°C], and its ways."""
+
+
+def _ready_and_ways(night: Night, groups: Sequence[_Group]) -> dict[int, ReadyWays]:
+    """Return the warmest each scald may be, and its ways, by the place of its group.
+
+    It is what its doughs can take, if any way reaches that; otherwise as near to the air of its
+    place as waiting brings it. All are followed together.
+    """
+    scalds = {i: (g, g.part) for i, g in enumerate(groups) if isinstance(g.part, Scald)}
+    wish_c = {i: scald_wish_c(night, part, g.users) for i, (g, part) in scalds.items()}
+    pours = sampled_starts(night)
+    found = _follow(night, scalds, wish_c, pours)
+    relaxed_c = {
+        i: scald_use_at_most_c(night, part, g.users)
+        for i, (g, part) in scalds.items()
+        if not any(np.isfinite(one.ready_min(wish_c[i], pours)).any() for one in found[i][1])
+    }
+    short = {i: scalds[i] for i, c in relaxed_c.items() if c > wish_c[i]}
+    return found | _follow(night, short, relaxed_c, pours)
+
+
+def _follow(
+    night: Night,
+    scalds: Mapping[int, tuple[_Group, Scald]],
+    ready_c: Mapping[int, float],
+    pours: NDArray[np.float64],
+) -> dict[int, ReadyWays]:
+    if not scalds:
+        return {}
+    asked = [
+        (part, g.total_kg, scald_ways(night, part, g.total_kg, ready_c[i]))
+        for i, (g, part) in scalds.items()
+    ]
+    followed = follow_all(night, asked, pours)
+    return {i: (ready_c[i], ways) for i, ways in zip(scalds, followed, strict=True)}
+
+
+def unbeaten(
+    rows: Sequence[tuple[Followed, NDArray[np.float64]]],
+) -> list[tuple[Followed, NDArray[np.float64]]]:
+    """Return the ways that no other beats in time, work, ice and room; the baker's own first.
+
+    Parameters
+    ----------
+    rows
+        Each way with its minutes to be ready, by start.
+    """
+    own, *others = rows
+    kept = [own]
+    for one, lag in sorted(others, key=lambda row: _price(row[0].way)):
+        better = any(
+            bool((other <= lag).all())
+            and all(a <= b for a, b in zip(_price(k.way), _price(one.way), strict=True))
+            for k, other in kept
+        )
+        if not better and np.isfinite(lag).any():
+            kept.append((one, lag))
+    return kept
+
+
+def _price(way: ScaldWay) -> tuple[float, float, float, float]:
+    return way.labour_min, way.ice_kg, way.cold_kg, float(way.stand.racks)
+
+
+def _way(night: Night, part: Scald, way: ScaldWay, grid_min: int, scarce: Mapping[str, int]) -> Way:
+    """Return what a way takes of people, stores and chambers."""
+    chilled = night.supply(SupplyKind.CHILLER) is not None
+    work_min = part.work_min + way.labour_min
+    return Way(
+        cost=0 if way.is_own else OTHER_WAY_COST + round(way.labour_min + 6 * way.ice_kg),
+        work_min=ceil(work_min / grid_min - 1e-9) * grid_min,
+        ice_g=ceil(way.ice_kg * 1000),
+        chilled_g=ceil(way.cold_kg * 1000) if chilled else 0,
+        hot_g=ceil(way.pour.hot_kg * 1000) if night.day.bakery.kettle is not None else 0,
+        holds=_holds(night, way, scarce),
+    )
+
+
+def _holds(night: Night, way: ScaldWay, scarce: Mapping[str, int]) -> tuple[tuple[str, int], ...]:
+    """Return the racks and the scarce vessels that a way takes."""
+    stand = way.stand
+    found = []
+    if stand.racks and night.day.bakery.chamber(stand.place_id) is not None:
+        found.append((stand.place_id, stand.racks))
+    if stand.vessel_id in scarce:
+        found.append((VESSELS + stand.vessel_id, stand.vessels))
+    return tuple(found)
+
+
+def _scarce(
+    night: Night, groups: Sequence[_Group], followed: Mapping[int, ReadyWays]
+) -> dict[str, int]:
+    """Return how many there are of the vessels that several scalds may want at once."""
+    wanted: dict[str, list[int]] = {}
+    for i, (_, ways) in followed.items():
+        most: dict[str, int] = {}
+        for one in ways:
+            stand = one.way.stand
+            most[stand.vessel_id] = max(most.get(stand.vessel_id, 0), stand.vessels)
+        builds = min(2, len(groups[i].users))
+        for vessel_id, count in most.items():
+            wanted.setdefault(vessel_id, []).extend([count] * builds)
+    there = {v.id: v.count for v in night.day.bakery.vessels}
+    return {
+        vessel_id: max(there[vessel_id], *counts)
+        for vessel_id, counts in wanted.items()
+        if vessel_id in there and len(counts) > 1 and sum(counts) > there[vessel_id]
+    }
 
 
 def _soaker(

@@ -10,6 +10,7 @@ from planner.assumptions import PlannedWith, dearest_assumptions
 from planner.bowls import Bowls
 from planner.evaluation import planned_mix, times_of
 from planner.explaining import mix_remarks, night_note, pin_remarks, unmet_remarks
+from planner.formula import Scald
 from planner.making import builds_by_mix, part_c_for, planned_preparation
 from planner.night import Night
 from planner.options import Allowance, Offer
@@ -27,6 +28,8 @@ from planner.planned import (
 from planner.posing import inherited_ripeness
 from planner.preparations import Offered
 from planner.remarks import Remark
+from planner.scald_course import scald_notes
+from planner.scald_levers import lever_remarks
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule, ScheduledJob, SearchStatus
 from planner.stores import Use, allowances, chilled_kg, chilled_stock, chilled_uses, left_kg
@@ -201,7 +204,8 @@ def _mix(
         bowl_c=bowl_c,
         dough_end_c=None if settled is None else settled.dough_c,
     )
-    return replace(mix, remarks=mix_remarks(night, offered, mix))
+    notes = scald_notes(preparations, mix.id)
+    return replace(mix, remarks=(*mix_remarks(night, offered, mix), *notes))
 
 
 def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]:
@@ -310,9 +314,34 @@ def _remarks(
     names |= {load.load_id: names[job.job_id] for job in worked.schedule.jobs for load in job.loads}
     return (
         *unmet_remarks(worked.schedule.unmet, names),
+        *_levers_of_unready_scalds(worked),
         *pin_remarks(pins, mixes, worked.offers),
         *night_note(worked.night),
     )
+
+
+USUAL_WAIT_MIN = 360.0
+"""Time in which levers of a scald that found no place must work: an evening [min]."""
+
+
+def _levers_of_unready_scalds(worked: Worked) -> list[Remark]:
+    """Return what would bring down the scalds for which mixes found no place."""
+    missed = {u.subject for u in worked.schedule.unmet if u.code == "no_preparation"}
+    found: list[Remark] = []
+    for one in worked.preparations:
+        users = [b for b in one.users if b.id in missed]
+        if not users or not isinstance(one.part, Scald):
+            continue
+        levers = lever_remarks(
+            worked.night,
+            one.part,
+            users,
+            one.total_kg,
+            pour_min=worked.night.day.span_min / 2,
+            within_min=USUAL_WAIT_MIN,
+        )
+        found += [replace(r, subject=users[0].id) for r in levers]
+    return found
 
 
 def _points(schedule: Schedule) -> Points:

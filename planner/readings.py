@@ -17,6 +17,8 @@ class ReadingKind(StrEnum):
     FLOUR_C = "flour temperature"
     ROOM_C = "room temperature"
     PART_C = "preferment or scald temperature"
+    SCALD_STIRRED_C = "cooling scald, stirred through"
+    SCALD_MIDDLE_C = "cooling scald, in its middle"
     WATER_C = "tap temperature"
     DOUGH_END_C = "dough temperature at the end"
     BOWL_C = "bowl temperature"
@@ -31,6 +33,8 @@ HAS_TEMPERATURE = frozenset(
         ReadingKind.FLOUR_C,
         ReadingKind.ROOM_C,
         ReadingKind.PART_C,
+        ReadingKind.SCALD_STIRRED_C,
+        ReadingKind.SCALD_MIDDLE_C,
         ReadingKind.WATER_C,
         ReadingKind.DOUGH_END_C,
         ReadingKind.BOWL_C,
@@ -44,6 +48,8 @@ DOUGH_C = (-5.0, 60.0)
 
 WORK_SHARE = (0.05, 10.0)
 """Metered work beside what was foreseen; beyond it the meter read another thing than the mix."""
+
+COOLING_SCALD = frozenset({ReadingKind.SCALD_STIRRED_C, ReadingKind.SCALD_MIDDLE_C})
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,7 @@ from planner.preparations import Offered, preparations_of
 from planner.publishing import Worked, publish
 from planner.readings import Reading
 from planner.remarks import Remark, RemarkKind
+from planner.scald_outlook import with_outlooks, with_taught_vessels
 from planner.scheduling.check import check
 from planner.scheduling.problem import Job, OvenChoice, Problem, StandingLoad
 from planner.scheduling.schedule import Schedule
@@ -86,7 +87,7 @@ def replan(
         The next version, judged like any plan.
     """
     check_utc("now", now)
-    before, plan = plan, with_events(plan, events)
+    before, plan = plan, with_taught_vessels(with_outlooks(with_events(plan, events)))
     down = frozenset(o.resource_id for o in plan.outages if o.from_utc <= now)
     begun = begun_mixes(plan, now)
     plan = replace(plan, foreseen=foreseen(before, begun))
@@ -190,7 +191,11 @@ def waiting_preparations(
             start = round(plan.day.minute(old.start_utc))
             taken |= {b.id for b in users}
             fixed = replace(
-                offered.problem, id=old.id, max_builds=1, earliest_start=start, latest_start=start
+                _way_taken(offered, old).problem,
+                id=old.id,
+                max_builds=1,
+                earliest_start=start,
+                latest_start=start,
             )
             found.append(replace(offered, id=old.id, users=users, problem=fixed))
         rest = tuple(b for b in offered.users if b.id not in taken)
@@ -205,6 +210,15 @@ def waiting_preparations(
             )
             found.append(replace(offered, id=one_id, users=rest, problem=later))
     return tuple(found)
+
+
+def _way_taken(offered: Offered, old: PlannedPreparation) -> Offered:
+    """Return a scald that is poured with the one way by which it was."""
+    if old.way not in offered.way_codes:
+        return offered
+    taken = offered.way_codes.index(old.way)
+    lags = tuple(lag for lag in offered.problem.lags if lag.way == taken)
+    return replace(offered, problem=replace(offered.problem, lags=lags))
 
 
 def from_now_on(

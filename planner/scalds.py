@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
-from numpy.typing import NDArray
 
-from planner.bakery import ChamberKind, SupplyKind, Vessel
+from planner.bakery import ChamberKind, Vessel
 from planner.balances import dough_balance, part_specific_heat, steered_water_percent
 from planner.batches import Batch
 from planner.formula import Preferment, Scald
@@ -17,15 +16,14 @@ from planner.materials import Material
 from planner.night import Night
 from planner.physics.cooling import (
     CoolingBody,
-    CoolingPath,
     CoolingPlace,
-    cooling_path,
-    minutes_to_cool,
     usual_vessel,
 )
-from planner.physics.scald import pour_temperature_c
+from planner.physics.ferment_constants import POUR_LOSS_FRACTION
+from planner.physics.scald import cold_hot_split_kg, pour_temperature_c
 from planner.physics.water_solution import part_limit_c
 from planner.remarks import Remark, RemarkKind, mass, temperature
+from planner.water_sources import SupplyKind
 
 NEAREST_TO_ROOM_K = 3.0
 """No scald is asked to come nearer to the air it cools in than this [K]."""
@@ -33,7 +31,8 @@ NEAREST_TO_ROOM_K = 3.0
 LIVING_PARTS_C = 40.0
 """No yeast or culture is brought against paste above this (judgement) [°C]."""
 
-COOLING_STEP_MIN = 10.0
+STIRRED_EVERY_MIN = 15.0
+"""How often a scald is stirred when the baker says that it is [min]."""
 
 WISH_WITHIN_K = 0.5
 """A scald this near to what is wished needs no word [K]."""
@@ -43,78 +42,70 @@ ICE_TO_LUKEWARM_KJ_PER_KG = 440.0
 
 
 @dataclass(frozen=True, slots=True)
-class ScaldCooling:
-    """The cool-down of one scald from one or many pours.
+class Pour:
+    """What is poured on a scald.
 
     Attributes
     ----------
+    dry_kg
+        Flour, malt and other dry matter [kg].
+    hot_kg, hot_c
+        Boiling or hot water [kg, °C].
+    cold_kg
+        Cold water put on the flour first, so that it lands where its enzymes work [kg].
     start_c
-        Temperature right after the pour [°C].
-    path
-        Mean and warmest temperature over minutes from the pour.
+        The paste right after the pour [°C].
     """
 
+    dry_kg: float
+    hot_kg: float
+    hot_c: float
+    cold_kg: float
     start_c: float
-    path: CoolingPath
-
-    def minutes_to(self, target_c: float) -> NDArray[np.float64]:
-        """Return minutes from the pour until its mean is at a temperature; infinite if never."""
-        return np.asarray(minutes_to_cool(self.path, target_c), dtype=np.float64)
-
-    def temperature_after(self, minutes: float) -> NDArray[np.float64]:
-        """Return its mean temperature some minutes after the pour [°C]."""
-        mean = self.path.mean_c.reshape(len(self.path.minutes), -1)
-        return np.array(
-            [np.interp(minutes, self.path.minutes, mean[:, i]) for i in range(mean.shape[1])]
-        )
 
 
-def scald_cooling(
-    night: Night, part: Scald, mass_kg: float, poured_min: NDArray[np.float64]
-) -> ScaldCooling:
-    """Return the cool-down of a scald.
+def scald_pour(night: Night, part: Scald, mass_kg: float, held_back_kg: float = 0.0) -> Pour:
+    """Return the pour of a scald of a mass, some of its water held back.
 
     Parameters
     ----------
-    night
-        Temperatures of the night.
-    part
-        The scald.
-    mass_kg
-        Its whole mass; split over as many vessels as it needs [kg].
-    poured_min
-        Minutes at which it is poured.
+    night, part, mass_kg
+        The scald and all it weighs in the end [kg].
+    held_back_kg
+        Water of its own that goes in later [kg].
+
+    Notes
+    -----
+    A scald with a window to stand in is not poured hotter than its top: cold water goes on the
+    flour first.
     """
-    start_c = scald_start_c(night, part, mass_kg)
-    path = cooling_path(
-        scald_body(night, part, mass_kg),
-        start_c=start_c,
-        start_minute=poured_min,
-        air_c=night.air_c(part.place_id),
-        humidity=night.humidity(part.place_id),
-        span_min=part.keep_at_most_h * 60,
-        step_min=COOLING_STEP_MIN,
-    )
-    return ScaldCooling(start_c, path)
-
-
-def scald_start_c(night: Night, part: Scald, mass_kg: float) -> float:
-    """Return the temperature of the paste right after the pour [°C]."""
+    share = mass_kg / sum(line.percent for line in part.lines)
     water = sum(line.percent for line in part.lines if line.material is Material.WATER)
-    dry = sum(line.percent for line in part.lines) - water
-    share = mass_kg / (water + dry)
-    vessel = scald_vessel(night, part)
+    dry_kg, water_kg = mass_kg - water * share, water * share - held_back_kg
     room_c = float(np.mean(night.air_c(_pour_room(night, part))(night.hours)))
-    return float(
-        pour_temperature_c(
-            water_kg=water * share,
-            water_c=night.boiling_c if part.pour_water_c is None else part.pour_water_c,
-            flour_kg=dry * share,
-            flour_c=room_c,
-            room_c=room_c,
-            vessel_heat_capacity_kj_per_k=_vessel_heat(vessel, mass_kg),
-        )
+    vessel = scald_vessel(night, part)
+    hot_c = night.boiling_c if part.pour_water_c is None else part.pour_water_c
+    loss = POUR_LOSS_FRACTION.value if vessel is None else vessel.pour_loss.value
+    given = {
+        "flour_kg": dry_kg,
+        "flour_c": room_c,
+        "room_c": room_c,
+        "vessel_heat_capacity_kj_per_k": _vessel_heat(vessel, mass_kg - held_back_kg),
+        "loss_fraction": loss,
+    }
+    start_c = float(pour_temperature_c(water_kg=water_kg, water_c=hot_c, **given))
+    if part.hold_to_c is None or start_c <= part.hold_to_c:
+        return Pour(dry_kg, water_kg, hot_c, 0.0, start_c)
+    cold_c = _tap_c(night)
+    cold_kg, hot_kg = cold_hot_split_kg(
+        water_kg=water_kg, hot_c=hot_c, cold_c=cold_c, target_c=part.hold_to_c, **given
     )
+    return Pour(dry_kg, hot_kg, hot_c, cold_kg, part.hold_to_c)
+
+
+def _tap_c(night: Night) -> float:
+    tap = night.supply(SupplyKind.TAP) or night.day.bakery.supplies[0]
+    return float(night.supply_c(tap).value)
 
 
 def _pour_room(night: Night, part: Scald) -> str:
@@ -160,7 +151,8 @@ def scald_body(night: Night, part: Scald, mass_kg: float) -> CoolingBody:
         cover=part.cover,
         place=cooling_place(night, part.place_id),
         specific_heat_kj_per_kg_k=part_specific_heat(part),
-        stirred=part.stirred,
+        stir_every_min=STIRRED_EVERY_MIN if part.stirred else None,
+        surface_factor=1.0 if vessel is None else vessel.cooling_factor.value,
     )
 
 
@@ -252,10 +244,10 @@ def _dough_limit_c(night: Night, part: Scald, batch: Batch) -> float:
     }
     balance = dough_balance(night, batch, batch.mixers[0], warmest_minute, others_c)
     top_c = batch.formula.dough_c + batch.formula.band_k
-    return float(part_limit_c(balance, own.name, top_c, _coldest_water_c(night)))
+    return float(part_limit_c(balance, own.name, top_c, coldest_water_c(night)))
 
 
-def _coldest_water_c(night: Night) -> float:
+def coldest_water_c(night: Night) -> float:
     """Return the coldest water without ice, which is kept for hot hours [°C]."""
     supplies = (night.supply(SupplyKind.CHILLER), night.supply(SupplyKind.TAP))
     return min(night.supply_c(s).value for s in supplies if s is not None)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.bakery import SupplyKind
 from planner.night import Night
 from planner.options import Allowance
 from planner.planned import Plan, PlannedPreparation
+from planner.water_sources import SupplyKind
 from planner.water_ticket import (
     WaterLine,
 )

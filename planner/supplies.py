@@ -7,9 +7,9 @@ from datetime import datetime
 
 import numpy as np
 
-from planner.bakery import SupplyKind
 from planner.night import Night
 from planner.physics.waiting import draw_ahead_min
+from planner.water_sources import SupplyKind
 from planner.water_ticket import (
     WaterLine,
 )

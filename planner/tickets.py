@@ -12,7 +12,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from planner.bakery import SupplyKind
 from planner.balances import Steering, dough_balance, is_steered
 from planner.batches import Batch
 from planner.hand_sum_gap import sum_beside
@@ -29,6 +28,7 @@ from planner.planned import (
 )
 from planner.strips import drawn_for_strip, in_room
 from planner.supplies import draw_not_before, water_lines
+from planner.water_sources import SupplyKind
 from planner.water_ticket import (
     HeldBack,
     ScalingLine,

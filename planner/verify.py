@@ -14,7 +14,6 @@ from datetime import timedelta
 
 import numpy as np
 
-from planner.bakery import SupplyKind
 from planner.batches import Batch, batches_of
 from planner.constants import BOWL_RELAXES_MIN
 from planner.day import BulkWindow
@@ -29,6 +28,7 @@ from planner.readings import ReadingKind
 from planner.remarks import RemarkKind
 from planner.rises import Divided, dough_rise, off_the_bench, piece_rise
 from planner.tickets import mix_balance
+from planner.water_sources import SupplyKind
 
 WATER_WITHIN_KG = 0.01
 PART_WITHIN_KG = 0.02

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from planner.bakery import IceKind, SupplyKind
+from planner.water_sources import IceKind, SupplyKind
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from api.schemas.equipment import (
     ChamberInput,
     FlourStoreInput,
     IceInput,
+    KettleInput,
     MixerInput,
     OvenInput,
     RoomInput,
@@ -119,6 +120,21 @@ class BakeryInput(Named):
         IceInput | None,
         Field(description="Ice, if there is any.", examples=[{"kind": "flake", "bin_kg": 80}]),
     ] = None
+    kettle: Annotated[
+        KettleInput | None,
+        Field(
+            description="What boils water for scalds; always enough when left out.",
+            examples=[{"kg_per_h": 60, "holds_kg": 40}],
+        ),
+    ] = None
+    food_lines: Annotated[
+        core.FoodLines,
+        ReadAsWord,
+        Field(
+            description="Whose written lines for cooling cooked food are shown on cards.",
+            examples=["germany"],
+        ),
+    ] = core.FoodLines.NONE
     units: Annotated[
         Literal["metric", "us"],
         ReadAsWord,
@@ -179,7 +195,7 @@ class BakeryInput(Named):
         """
         house = self.house()
         known_people = all_of(faults, "people", self.people, PersonInput.to_core)
-        lists: dict[str, tuple[Any, ...]] = {
+        lists: dict[str, Any] = {
             "rooms": all_of(faults, "rooms", self.rooms, RoomInput.to_core),
             "mixers": all_of(faults, "mixers", self.mixers, lambda m: m.to_core(house)),
             "supplies": all_of(faults, "water", self.water, WaterInput.to_core),
@@ -192,6 +208,7 @@ class BakeryInput(Named):
             "vessels": all_of(faults, "vessels", self.vessels, VesselInput.to_core),
         }
         ice = None if self.ice is None else faults.at("ice").build(self.ice.to_core)
+        boils = None if self.kettle is None else faults.at("kettle").build(self.kettle.to_core)
         entered = {"mixers": self.mixers, "supplies": self.water, "flour_stores": self.flour_stores}
         if any(entries and not lists[name] for name, entries in entered.items()):
             return None
@@ -205,6 +222,8 @@ class BakeryInput(Named):
                 ice=ice,
                 altitude_m=self.altitude_m,
                 cold_store_c=Estimate.entered_or(self.cold_store_c, 4.0, 1.5, "usual cold store"),
+                kettle=boils,
+                food_lines=self.food_lines,
                 **lists,
             )
         )

@@ -11,6 +11,7 @@ from api.schemas.house import House, the_only
 from api.schemas.units import wrong
 from planner import bakery as core
 from planner import mixers
+from planner import water_sources as sources
 from planner.estimate import Estimate, Origin
 
 MixerKind = Annotated[mixers.MixerKind, ReadAsWord]
@@ -28,11 +29,11 @@ USUAL_CHAMBER_C: dict[core.ChamberKind, tuple[float, float]] = {
 FRIDGE_KW = Estimate(0.10, 0.04, Origin.ASSUMED, "usual kitchen fridge")
 """What a kitchen fridge takes from its shelves, its walls already served [kW] (our guess)."""
 
-USUAL_ICE: dict[core.IceKind, tuple[float, float]] = {
-    core.IceKind.FLAKE: (-2.0, 0.90),
-    core.IceKind.CRUSHED: (-2.0, 0.95),
-    core.IceKind.NUGGET: (-1.0, 0.90),
-    core.IceKind.CUBE: (-8.0, 1.0),
+USUAL_ICE: dict[sources.IceKind, tuple[float, float]] = {
+    sources.IceKind.FLAKE: (-2.0, 0.90),
+    sources.IceKind.CRUSHED: (-2.0, 0.95),
+    sources.IceKind.NUGGET: (-1.0, 0.90),
+    sources.IceKind.CUBE: (-8.0, 1.0),
 }
 """Usual temperature [°C] and share of true ice by kind: machine-made ice stands wet near its
 melting point, cubes come dry from a freezer (our guesses; flake 0.90 ± 0.07)."""
@@ -195,7 +196,7 @@ class WaterInput(Entry):
     """A source of dough water."""
 
     kind: Annotated[
-        core.SupplyKind, ReadAsWord, Field(description="Where it comes from.", examples=["tap"])
+        sources.SupplyKind, ReadAsWord, Field(description="Where it comes from.", examples=["tap"])
     ]
     temperature_c: Annotated[
         Number | None,
@@ -244,17 +245,17 @@ class WaterInput(Entry):
         """Its id: the one given, or the name in short."""
         return self.id or slug(self.name or self.kind)
 
-    def _season(self) -> core.Season | None:
+    def _season(self) -> sources.Season | None:
         if self.coldest_c is None or self.warmest_c is None:
             return None
-        return core.Season(self.coldest_c, self.warmest_c, self.warmest_month)
+        return sources.Season(self.coldest_c, self.warmest_c, self.warmest_month)
 
-    def to_core(self) -> core.WaterSupply:
+    def to_core(self) -> sources.WaterSupply:
         """Return the core's supply."""
         season, usual_c = self._season(), self.temperature_c
         if usual_c is None:  # then there is a season, see above
             usual_c = ((self.coldest_c or 0.0) + (self.warmest_c or 0.0)) / 2
-        return core.WaterSupply(
+        return sources.WaterSupply(
             self.key,
             self.name or str(self.kind),
             self.kind,
@@ -269,7 +270,7 @@ class IceInput(Entry):
     """Ice in the house."""
 
     kind: Annotated[
-        core.IceKind, ReadAsWord, Field(description="Ice by its shape.", examples=["flake"])
+        sources.IceKind, ReadAsWord, Field(description="Ice by its shape.", examples=["flake"])
     ]
     bin_kg: Annotated[Number, Field(description="The most the store holds [kg].", examples=[80.0])]
     make_kg_per_h: Annotated[
@@ -283,11 +284,11 @@ class IceInput(Entry):
         Field(description="Share of its weight that is ice and not water.", examples=[0.9]),
     ] = None
 
-    def to_core(self) -> core.IceSupply:
+    def to_core(self) -> sources.IceSupply:
         """Return the core's ice."""
         usual_c, usual_fraction = USUAL_ICE[self.kind]
         basis = f"usual {self.kind} ice"
-        return core.IceSupply(
+        return sources.IceSupply(
             self.kind,
             Estimate.entered_or(self.temperature_c, usual_c, 2.0, basis),
             Estimate.entered_or(self.true_ice_fraction, usual_fraction, 0.07, basis),
@@ -328,6 +329,21 @@ class FlourStoreInput(Named):
         )
 
 
+class KettleInput(Entry):
+    """What boils water for scalds."""
+
+    kg_per_h: Annotated[
+        Number, Field(description="Boiling water it makes in an hour [kg/h].", examples=[60.0])
+    ]
+    holds_kg: Annotated[
+        Number, Field(description="The most it gives at once [kg].", examples=[40.0])
+    ]
+
+    def to_core(self) -> sources.Kettle:
+        """Return the core's kettle."""
+        return sources.Kettle(self.kg_per_h, self.holds_kg)
+
+
 class VesselInput(Named):
     """A tub, pan, bowl or tray."""
 
@@ -355,6 +371,20 @@ class VesselInput(Named):
         Field(description="What it is made of.", examples=["steel"]),
     ] = "steel"
     count: Annotated[Whole, Field(description="How many there are.", examples=[4])] = 1
+    pour_loss: Annotated[
+        Number | None,
+        Field(
+            description="Share of the rise over the room that a pour into it loses, 0 to 0.6.",
+            examples=[0.12],
+        ),
+    ] = None
+    cooling_factor: Annotated[
+        Number | None,
+        Field(
+            description="How much faster it loses heat than a vessel of the books.",
+            examples=[1.2],
+        ),
+    ] = None
 
     def to_core(self) -> core.Vessel:
         """Return the core's vessel."""
@@ -370,4 +400,6 @@ class VesselInput(Named):
             self.wall_kg,
             specific_heat,
             self.count,
+            Estimate.entered_or(self.pour_loss, 0.15, 0.08, "published pours"),
+            Estimate.entered_or(self.cooling_factor, 1.0, 0.3, "still air of a bakehouse"),
         )

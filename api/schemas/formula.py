@@ -157,6 +157,29 @@ class ScaldInput(Named):
     ] = 16.0
     work_min: WorkMin = 10
     step: AtStep = 0
+    hold_from_c: Annotated[
+        Number | None,
+        Field(description="Its enzymes work from this temperature [°C].", examples=[62.0]),
+    ] = None
+    hold_to_c: Annotated[
+        Number | None,
+        Field(
+            description="Up to this [°C]; cold water goes first, so that it is not poured hotter.",
+            examples=[65.0],
+        ),
+    ] = None
+    hold_place: Annotated[
+        core.HoldPlace,
+        ReadAsWord,
+        Field(description="Where it stands while they work.", examples=["insulated"]),
+    ] = core.HoldPlace.AS_IT_STANDS
+    other_ways: Annotated[
+        bool,
+        Field(
+            description="Whether it may be cooled otherwise than stated here, if the day needs it.",
+            examples=[True],
+        ),
+    ] = True
 
     def to_core(self, house: House) -> core.Scald:
         """Return the core's scald."""
@@ -174,6 +197,10 @@ class ScaldInput(Named):
             self.keep_at_most_h,
             self.work_min,
             self.step,
+            self.hold_from_c,
+            self.hold_to_c,
+            self.hold_place,
+            self.other_ways,
         )
 
 

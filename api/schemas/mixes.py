@@ -181,6 +181,10 @@ class PreparationRead(Read):
     ice_kg: Annotated[float, shown("Its own ice [kg].", 0.0)]
     mixer_id: Annotated[str | None, shown("Id of its mixer; null by hand.", "twin")]
     vessel: Annotated[str, shown("What it stands in.", "tub")]
+    way: Annotated[str, shown("How a scald is cooled, a short name.", "own, nothing kept back")]
+    way_words: Annotated[
+        str, shown("How, when not as its baker does it.", "on 8 × tray, uncovered")
+    ]
     remarks: list[RemarkRead]
 
 

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Annotated
 
 from api.schemas.reader import Read, shown
-from planner.bakery import IceKind, SupplyKind
+from planner.water_sources import IceKind, SupplyKind
 
 
 class WaterLineRead(Read):

@@ -76,6 +76,12 @@ SHELF_W_PER_M2_K = Constant(
     8.0, "W/m² K", 5.0, 12.0, "ours: reduced from rice cooling on a refrigerator shelf"
 )
 BLAST_W_PER_M2_K = Constant(27.0, "W/m² K", 19.0, 36.0, "ours: blast chiller")
+ICE_BATH_W_PER_M2_K = Constant(
+    200.0, "W/m² K", 100.0, 300.0, "ours: wall in stirred ice water; the paste side limits"
+)
+INSULATED_W_PER_M2_K = Constant(
+    1.5, "W/m² K", 0.6, 2.3, "ours: mashes held in plastic coolers, tau 20 to 84 h; 2.2 for 1 inch"
+)
 
 # Pour.
 

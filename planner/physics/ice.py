@@ -11,7 +11,6 @@ References
 
 from __future__ import annotations
 
-from planner.bakery import IceKind
 from planner.constants import (
     COLD_ICE_WORTH_K_PER_K,
     ICE_FILM_W_PER_M2K,
@@ -25,6 +24,7 @@ from planner.constants import (
 )
 from planner.errors import OutOfRangeError
 from planner.quantities import F_PER_K, celsius_from_fahrenheit
+from planner.water_sources import IceKind
 
 COLD_DOUGH_C = 15.0
 """Dough in the first minutes of a cold mix, when ice melts [°C] (our guess)."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from math import pi
+from math import pi, sqrt
 
 from planner.bakery import Cover, VesselShape
 from planner.errors import OutOfRangeError
@@ -18,6 +18,8 @@ from planner.physics.ferment_constants import (
     BENCH_BOTTOM_W_PER_M2_K,
     BLAST_W_PER_M2_K,
     COVERED_TOP_W_PER_M2_K,
+    ICE_BATH_W_PER_M2_K,
+    INSULATED_W_PER_M2_K,
     PASTE_KG_PER_M3,
     PASTE_W_PER_M_K,
     SHELF_W_PER_M2_K,
@@ -39,6 +41,8 @@ class CoolingPlace(StrEnum):
     RACK = "rack"
     COOLER = "cooler"
     BLAST = "blast chiller"
+    ICE_BATH = "ice bath"
+    INSULATED = "insulated box"
 
 
 SIDE_W_PER_M2_K = {
@@ -46,8 +50,10 @@ SIDE_W_PER_M2_K = {
     CoolingPlace.RACK: COVERED_TOP_W_PER_M2_K.value,
     CoolingPlace.COOLER: SHELF_W_PER_M2_K.value,
     CoolingPlace.BLAST: BLAST_W_PER_M2_K.value,
+    CoolingPlace.ICE_BATH: ICE_BATH_W_PER_M2_K.value,
+    CoolingPlace.INSULATED: INSULATED_W_PER_M2_K.value,
 }
-TOP_W_PER_M2_K = SIDE_W_PER_M2_K
+TOP_W_PER_M2_K = SIDE_W_PER_M2_K | {CoolingPlace.ICE_BATH: COVERED_TOP_W_PER_M2_K.value}
 BOTTOM_W_PER_M2_K = SIDE_W_PER_M2_K | {CoolingPlace.BENCH: BENCH_BOTTOM_W_PER_M2_K.value}
 
 
@@ -68,7 +74,9 @@ class CoolingBody:
     specific_heat_kj_per_kg_k
         Specific heat of the paste [kJ/kg K].
     stirred
-        Stirred about every quarter of an hour.
+        Stirred so often that it is everywhere the same.
+    stir_every_min
+        Stirred through at this interval [min]; None when it is left alone or ``stirred``.
     conductivity_w_per_m_k, density_kg_per_m3
         Of the paste [W/m K, kg/m³].
     skin_factor
@@ -90,6 +98,7 @@ class CoolingBody:
     place: CoolingPlace
     specific_heat_kj_per_kg_k: float
     stirred: bool = False
+    stir_every_min: float | None = None
     conductivity_w_per_m_k: float = PASTE_W_PER_M_K.value
     density_kg_per_m3: float = PASTE_KG_PER_M3.value
     skin_factor: float = SKIN_FACTOR.value
@@ -107,6 +116,27 @@ class CoolingBody:
         ):
             if not getattr(self, name) > 0:
                 raise OutOfRangeError(f"CoolingBody: {name} must be above zero")
+        if self.stir_every_min is not None and not 1 <= self.stir_every_min <= 120:
+            raise OutOfRangeError(
+                f"CoolingBody: stir_every_min must be 1 to 120, got {self.stir_every_min}"
+            )
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether stirring makes one temperature of it."""
+        return self.stirred or self.stir_every_min is not None
+
+    @property
+    def mixed_resistance_m2_k_per_w(self) -> float:
+        """Resistance of the paste itself at its walls between two stirrings [m²K/W].
+
+        ``sqrt(pi a P) / (2 k)``: the mean over the interval P of what a cold wall draws from a
+        deep paste (Carslaw and Jaeger 1959, section 2.4). Nothing when stirred all the time.
+        """
+        if self.stirred or self.stir_every_min is None:
+            return 0.0
+        deep_m = sqrt(pi * self.diffusivity_m2_per_s * self.stir_every_min * 60)
+        return deep_m / (2 * self.conductivity_w_per_m_k)
 
     @property
     def area_m2(self) -> float:
@@ -147,15 +177,25 @@ class CoolingBody:
         """Coefficient through the sides, with the paste's own resistance unless stirred [W/m²K].
 
         ``1 / (1/h + R / 4k)`` for a cylinder of radius R, ``1 / (1/h + a / 3k)`` for a box of
-        shorter half width a: parabolic profiles between middle and wall. A two-way solution of
-        big vessels agrees within 4 % (ours).
+        shorter half width a: parabolic profiles between middle and wall, once they have formed.
         """
         outer = 1 / (self.surface_factor * SIDE_W_PER_M2_K[self.place])
-        if self.stirred:
-            return 1 / outer
+        return 1 / (outer + self.side_resistance_m2_k_per_w)
+
+    @property
+    def side_resistance_m2_k_per_w(self) -> float:
+        """Resistance of the paste itself on the way to the sides [m²K/W]."""
+        if self.is_mixed:
+            return self.mixed_resistance_m2_k_per_w
         half_m = min(self.length_m, self.width_m) / 2
         divisor = 4 if self.shape is VesselShape.ROUND else 3
-        return 1 / (outer + half_m / (divisor * self.conductivity_w_per_m_k))
+        return half_m / (divisor * self.conductivity_w_per_m_k)
+
+    @property
+    def diffusivity_m2_per_s(self) -> float:
+        """Thermal diffusivity of the paste [m²/s]."""
+        rho_c = self.density_kg_per_m3 * self.specific_heat_kj_per_kg_k * 1000
+        return self.conductivity_w_per_m_k / rho_c
 
 
 def quick_time_constant_min(body: CoolingBody) -> float:
@@ -185,7 +225,8 @@ def quick_time_constant_min(body: CoolingBody) -> float:
     """
     rho_c = body.density_kg_per_m3 * body.specific_heat_kj_per_kg_k * 1000
     half_m = body.depth_m / 2
-    inside = 0.0 if body.stirred else 0.405 * half_m / body.conductivity_w_per_m_k
+    inside = 0.405 * half_m / body.conductivity_w_per_m_k
+    inside = body.mixed_resistance_m2_k_per_w if body.is_mixed else inside
     h = (body.covered_top_w_per_m2_k + body.bottom_w_per_m2_k) / 2
     slab_s = rho_c * half_m * (1 / h + inside)
     side_s = rho_c * body.area_m2 / (body.perimeter_m * body.side_w_per_m2_k)

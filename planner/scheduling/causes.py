@@ -18,8 +18,10 @@ RESOURCES = {
     "mixers": "no mixer is free",
     "ovens": "no oven has places in its window",
     "racks": "no chamber has racks free while it proofs",
+    "vessels": "the vessels of its scald are still in use",
     "ice": "the ice does not suffice",
     "chilled water": "the chilled water does not suffice",
+    "kettle": "the kettle has not boiled water enough",
 }
 
 
@@ -133,20 +135,28 @@ def filled(
     ignore: frozenset[str] = frozenset(),
 ) -> Occupancy:
     """Return the occupancy of a schedule."""
-    day = Occupancy(problem, ignore)
+    day, jobs = Occupancy(problem, ignore), tuple(jobs)
     for at in standing:
         item = next(s for s in problem.standing if s.load.id == at.load_id)
         _fill_load(day, item, at)
     for placed in jobs:
         _fill_job(day, problem.job(placed.job_id), placed)
     works = {p.id: p for p in problem.preparations}
+    starts = {placed.job_id: placed.start for placed in jobs}
     for build in builds:
         one = works[build.preparation_id]
-        day.take_people([day.grid.work(build.start, build.start + one.work_min)])
+        way = one.ways[build.way]
+        day.take_people([day.grid.work(build.start, build.start + one.work_of(build.way))])
+        bucket = build.start // problem.bucket_min
+        day.take_water(bucket, way.ice_g, way.chilled_g)
+        day.take_hot(bucket, way.hot_g)
         if build.mixer_id is not None:
             slots = day.grid.work(build.start, build.start + one.mix_min)
             day.take_mixer(build.mixer_id, Held(slots.first, slots.end, None))
-        day.add_build(one.id, Build(build.start, build.mixer_id, list(build.job_ids)))
+        kept = Build(build.start, build.mixer_id, [], build.way, build.start)
+        day.add_build(one.id, kept)
+        for job_id in build.job_ids:
+            day.use_build(kept, job_id, way, starts.get(job_id, build.start))
     return day
 
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from planner.scheduling.problem import Job, Load, Preparation, Problem, StandingLoad, Store
+from planner.scheduling.problem import Job, Load, Preparation, Problem, StandingLoad, Store, Way
 from planner.scheduling.schedule import (
     HandsOn,
     Schedule,
@@ -72,6 +72,7 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         chambers_hold,
         ice_suffices,
         chilled_water_suffices,
+        kettle_suffices,
         preparations_ready,
         hands_for_all_work,
         people_within_hours,
@@ -333,15 +334,19 @@ def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
     for load, at in _all_loads(problem, schedule):
         if 0 <= at.route < len(load.routes):
             route = load.routes[at.route]
-            times = (at.proof_start, at.load_start, route.racks)
-            for place_id in route.place_ids:
-                uses.setdefault(place_id, []).append(times)
+            held = (at.proof_start, at.load_start, route.racks)
+            for one in route.place_ids:
+                uses.setdefault(one, []).append(held)
+    starts = {p.job_id: p.start for p in schedule.jobs}
+    for build, way in _ways(problem, schedule):
+        until = max((starts.get(one, build.start) for one in build.job_ids), default=0)
+        for name, n in way.holds:
+            uses.setdefault(name, []).append((build.start, until, n))
     found = []
+    standing = [r for s in problem.standing for r in s.load.routes[:1]]
     for place_id, racks in problem.racks.items():
-        most = racks
-        if _named(schedule, "no_place", place_id):
-            standing = [r for s in problem.standing for r in s.load.routes[:1]]
-            most = max(most, sum(r.racks for r in standing if place_id in r.place_ids))
+        there = sum(r.racks for r in standing if place_id in r.place_ids)
+        most = max(racks, there) if _named(schedule, "no_place", place_id) else racks
         found += _overfull("chambers_hold", place_id, uses.get(place_id, []), most)
     return found
 
@@ -349,12 +354,26 @@ def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
 def ice_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Ice taken never exceeds what is there, at any minute."""
     taken = [(p.start, job.options[p.option].ice_g) for job, p in _placed(problem, schedule)]
+    taken += [(build.start, way.ice_g) for build, way in _ways(problem, schedule)]
     return _store_lasts("ice_suffices", problem.ice, taken)
+
+
+def kettle_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Boiling water poured never exceeds what the kettle has, at any minute."""
+    if problem.kettle is None:
+        return []
+    taken = [(build.start, way.hot_g) for build, way in _ways(problem, schedule)]
+    return _store_lasts("kettle_suffices", problem.kettle, taken)
+
+
+def _ways(problem: Problem, schedule: Schedule) -> list[tuple[ScheduledBuild, Way]]:
+    return [(b, _preparation(problem, b.preparation_id).ways[b.way]) for b in schedule.builds]
 
 
 def chilled_water_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Chilled water drawn never exceeds what is there, at any minute."""
     taken = [(p.start, job.options[p.option].chilled_g) for job, p in _placed(problem, schedule)]
+    taken += [(build.start, way.chilled_g) for build, way in _ways(problem, schedule)]
     return _store_lasts("chilled_water_suffices", problem.chiller, taken)
 
 
@@ -377,7 +396,8 @@ def preparations_ready(problem: Problem, schedule: Schedule) -> list[Finding]:
         one = _preparation(problem, build.preparation_id)
         found += _build_findings(problem, one, build)
         bucket = build.start // problem.bucket_min
-        lag = next((lag for lag in one.lags if lag.bucket == bucket), None)
+        its = (lag for lag in one.lags if (lag.bucket, lag.way) == (bucket, build.way))
+        lag = next(its, None)
         for job_id in build.job_ids:
             after = starts[job_id].start - build.start if job_id in starts else None
             if lag is None or after is None or not lag.from_min <= after <= lag.by_min:
@@ -449,7 +469,7 @@ def _work(problem: Problem, schedule: Schedule) -> Iterator[tuple[str, str, int,
                 yield "move", at.load_id, due, due + problem.load_work_min
     for build in schedule.builds:
         one = _preparation(problem, build.preparation_id)
-        yield "prepare", one.id, build.start, build.start + one.work_min
+        yield "prepare", one.id, build.start, build.start + one.work_of(build.way)
 
 
 def people_within_hours(problem: Problem, schedule: Schedule) -> list[Finding]:

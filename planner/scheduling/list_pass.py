@@ -277,7 +277,7 @@ def _blame(problem: Problem, table: JobTable, placed: ScheduledJob | None) -> fl
 
 def _builds(day: Occupancy) -> tuple[ScheduledBuild, ...]:
     return tuple(
-        ScheduledBuild(one_id, number, made.start, made.mixer_id, tuple(made.job_ids))
+        ScheduledBuild(one_id, number, made.start, made.mixer_id, tuple(made.job_ids), made.way)
         for one_id, builds in day.builds.items()
         for number, made in enumerate(builds)
     )

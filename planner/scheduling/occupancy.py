@@ -20,7 +20,15 @@ from planner.scheduling.grid import (
     free_runs,
     people_by_slot,
 )
-from planner.scheduling.problem import Job, Problem, Route, Store, needs_clean_down
+from planner.scheduling.problem import (
+    VESSELS,
+    Job,
+    Problem,
+    Route,
+    Store,
+    Way,
+    needs_clean_down,
+)
 
 PLENTY = 10**9
 
@@ -36,11 +44,13 @@ class Held:
 
 @dataclass
 class Build:
-    """A build of a preparation that has a place: start, mixer, who uses it."""
+    """A build of a preparation that has a place: start, mixer, who uses it, way, last use."""
 
     start: int
     mixer_id: str | None
     job_ids: list[str] = field(default_factory=list)
+    way: int = 0
+    last_use: int = 0
 
 
 class Level:
@@ -90,7 +100,8 @@ class Occupancy:
     ----------
     ignore
         Kinds of resources that are looked through, to find which of them stands in the way:
-        ``people``, ``mixers``, ``ovens``, ``racks``, ``ice``, ``chilled water``.
+        ``people``, ``mixers``, ``ovens``, ``racks``, ``vessels``, ``ice``, ``chilled water``,
+        ``kettle``.
     """
 
     def __init__(self, problem: Problem, ignore: frozenset[str] = frozenset()) -> None:
@@ -109,6 +120,8 @@ class Occupancy:
         self.first: dict[str, int] = {}
         self.ice = Level(problem.ice, grid.buckets, problem.bucket_min)
         self.chilled = Level(problem.chiller, grid.buckets, problem.bucket_min)
+        kettle = problem.kettle or Store(PLENTY, 0, PLENTY)
+        self.kettle = Level(kettle, grid.buckets, problem.bucket_min)
         self.builds: dict[str, list[Build]] = {}
         self._undo: list[Callable[[], object]] = []
         for kind, arrays in self._counted().items():
@@ -120,7 +133,8 @@ class Occupancy:
         return {
             "people": [self.people],
             "ovens": list(self.ovens.values()),
-            "racks": list(self.racks.values()),
+            "racks": [free for name, free in self.racks.items() if not name.startswith(VESSELS)],
+            "vessels": [free for name, free in self.racks.items() if name.startswith(VESSELS)],
         }
 
     def mark(self) -> int:
@@ -153,10 +167,12 @@ class Occupancy:
     def take_racks(self, route: Route, first: int, end: int) -> bool:
         """Take racks of the chambers on a way; a room has none to count."""
         return all(
-            self._take(self.racks[place_id], first, end, route.racks)
-            for place_id in route.place_ids
-            if place_id in self.racks
+            self.take_places(place_id, first, end, route.racks) for place_id in route.place_ids
         )
+
+    def take_places(self, name: str, first: int, end: int, count: int) -> bool:
+        """Take racks of a chamber or vessels of a kind; what is not counted is there."""
+        return name not in self.racks or self._take(self.racks[name], first, end, count)
 
     def take_mixer(self, mixer_id: str, held: Held) -> bool:
         """Take a mixer for a mix or a preparation, cleaning included."""
@@ -182,6 +198,16 @@ class Occupancy:
             self._undo.append(partial(_give_back, level.used, bucket, grams))
         return True
 
+    def take_hot(self, bucket: int, grams: int) -> bool:
+        """Take boiling water in a bucket."""
+        if grams == 0 or self.problem.kettle is None or "kettle" in self.ignore:
+            return True
+        if self.kettle.spare()[bucket] < grams:
+            return False
+        self.kettle.used[bucket] += grams
+        self._undo.append(partial(_give_back, self.kettle.used, bucket, grams))
+        return True
+
     def hold_first(self, mixer_id: str, start: int) -> None:
         """Keep the mixer for one job before all others."""
         self.first[mixer_id] = start
@@ -193,10 +219,18 @@ class Occupancy:
         builds.append(build)
         self._undo.append(builds.pop)
 
-    def use_build(self, build: Build, job_id: str) -> None:
-        """Let a job draw on a build."""
+    def use_build(self, build: Build, job_id: str, way: Way, minute: int) -> bool:
+        """Let a job draw on a build at a minute; its racks are kept until then."""
+        step, was = self.grid.step, build.last_use
+        if minute > was:
+            first, end = -(-was // step), -(-minute // step)
+            if not all(self.take_places(name, first, end, n) for name, n in way.holds):
+                return False
+        build.last_use = max(was, minute)
+        self._undo.append(lambda: setattr(build, "last_use", was))
         build.job_ids.append(job_id)
         self._undo.append(build.job_ids.pop)
+        return True
 
     def mixer_free(self, mixer_id: str, job: Job | None, length: int) -> Flags:
         """Return the slots at which a mixer is free for `length` slots, cleaning included."""

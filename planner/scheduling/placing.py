@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from planner.scheduling.grid import PAST_SLOTS, Flags, Ints
 from planner.scheduling.occupancy import Occupancy
-from planner.scheduling.problem import Job, Load, Weights
+from planner.scheduling.problem import Job, Load, Way, Weights
 from planner.scheduling.tables import JobTable, PreparationTable
 
 Points = NDArray[np.floating]
@@ -140,14 +140,17 @@ def _build_points(day: Occupancy, table: PreparationTable) -> Points:
     points = np.full(grid.slots, np.inf)
     if len(builds) < one.max_builds:
         able = build_starts(day, table)
-        edges = np.zeros(grid.slots + 1)
-        low = np.clip(-(-table.from_min[able] // grid.step), 0, grid.slots)
-        high = np.clip(table.by_min[able] // grid.step + 1, low, grid.slots)
-        np.add.at(edges, low, 1)
-        np.add.at(edges, high, -1)
-        points[np.cumsum(edges)[:-1] > 0] = day.problem.weights.build
+        for cost in sorted({way.cost for way in one.ways}, reverse=True):
+            so_dear = np.isin(table.way, [i for i, w in enumerate(one.ways) if w.cost == cost])
+            edges = np.zeros(grid.slots + 1)
+            mine = able & so_dear
+            low = np.clip(-(-table.from_min[mine] // grid.step), 0, grid.slots)
+            high = np.clip(table.by_min[mine] // grid.step + 1, low, grid.slots)
+            np.add.at(edges, low, 1)
+            np.add.at(edges, high, -1)
+            points[np.cumsum(edges)[:-1] > 0] = day.problem.weights.build + cost
     for build in builds:
-        at = int(np.searchsorted(table.start_min, build.start))
+        at = table.row(build.start, build.way)
         low_slot = max(0, -(-int(table.from_min[at]) // grid.step))
         points[low_slot : max(0, int(table.by_min[at]) // grid.step + 1)] = 0.0
     return points
@@ -160,8 +163,12 @@ def build_starts(day: Occupancy, table: PreparationTable) -> Flags:
     if len(slot) == 0:
         return np.zeros(0, dtype=bool)
     aligned = bool((table.start_min % grid.step == 0).all())
-    length = grid.up(one.work_min) + (0 if aligned else 1)
-    able = day.people_free(length)[np.minimum(slot, grid.slots - 1)]
+    able = np.zeros(len(slot), dtype=bool)
+    for number, way in enumerate(one.ways):
+        length = grid.up(one.work_of(number)) + (0 if aligned else 1)
+        mine = table.way == number
+        at = np.minimum(slot[mine], grid.slots - 1)
+        able[mine] = day.people_free(length)[at] & _has_stores(day, way, at)
     if one.mixer_ids:
         mix = grid.up(one.mix_min) + (0 if aligned else 1)
         free = np.zeros(grid.slots, dtype=bool)
@@ -169,6 +176,19 @@ def build_starts(day: Occupancy, table: PreparationTable) -> Flags:
             free |= day.mixer_free(mixer_id, None, mix)
         able = able & free[np.minimum(slot, grid.slots - 1)]
     return np.asarray(able & (slot < grid.slots), dtype=bool)
+
+
+def _has_stores(day: Occupancy, way: Way, slot: Ints) -> Flags:
+    """Return whether ice and boiling water suffice for a way at each slot."""
+    able = np.ones(len(slot), dtype=bool)
+    bucket = slot * day.grid.step // day.problem.bucket_min
+    if way.ice_g and "ice" not in day.ignore:
+        able &= day.ice.spare()[bucket] >= way.ice_g
+    if way.chilled_g and "chilled water" not in day.ignore:
+        able &= day.chilled.spare()[bucket] >= way.chilled_g
+    if way.hot_g and day.problem.kettle is not None and "kettle" not in day.ignore:
+        able &= day.kettle.spare()[bucket] >= way.hot_g
+    return able
 
 
 def _with_mixing(day: Occupancy, table: JobTable, start_points: Points, style: Style) -> Places:

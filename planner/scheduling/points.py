@@ -55,7 +55,7 @@ def points_of(
         early=early,
         unplaced=weights.unplaced * missing,
         freshness=round(rest_minutes(problem, jobs, builds, standing) / 60),
-        builds=weights.build * len(builds),
+        builds=sum(weights.build + way_cost(problem, build) for build in builds),
     )
 
 
@@ -162,7 +162,14 @@ def rest_minutes(
     return weights.fresh_per_hour * lies + weights.hold_per_hour * (stands + waits)
 
 
+def way_cost(problem: Problem, build: ScheduledBuild) -> int:
+    """Return the points of the way by which a build is made."""
+    one = next(p for p in problem.preparations if p.id == build.preparation_id)
+    return one.ways[build.way].cost
+
+
 def ready_from(problem: Problem, preparation: Preparation, build: ScheduledBuild) -> int:
     """Return how many minutes after its start a build is ready."""
     bucket = build.start // problem.bucket_min
-    return next(lag.from_min for lag in preparation.lags if lag.bucket == bucket)
+    same = (lag for lag in preparation.lags if (lag.bucket, lag.way) == (bucket, build.way))
+    return next(same).from_min

@@ -164,11 +164,54 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Lag:
-    """How long after its start a preparation can be used, for starts inside one bucket."""
+    """How long after its start a preparation can be used, for starts inside one bucket.
+
+    Attributes
+    ----------
+    way
+        Which of the preparation's ways it is; one start may have several.
+    """
 
     bucket: int
     from_min: int
     by_min: int
+    way: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to make a preparation, and what it takes.
+
+    Attributes
+    ----------
+    cost
+        Penalty points of taking it.
+    work_min
+        Hands-on minutes from its start; None for the preparation's own.
+    ice_g, chilled_g, hot_g
+        Ice, chilled water and boiling water, all out of their stores at the start [g].
+    holds
+        Racks of chambers, and vessels, that it takes from its start to its last use: the name by
+        which they stand in ``Problem.racks``, and how many.
+    """
+
+    cost: int = 0
+    work_min: int | None = None
+    ice_g: int = 0
+    chilled_g: int = 0
+    hot_g: int = 0
+    holds: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def shares(self) -> bool:
+        """Whether it takes anything that others want too."""
+        return bool(self.ice_g or self.chilled_g or self.hot_g or self.holds)
+
+
+ONE_WAY = (Way(),)
+
+VESSELS = "vessel "
+"""Vessels stand among the racks of chambers under this word and their id."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +231,8 @@ class Preparation:
         Into how many separate builds it may be split; each job uses one of them.
     earliest_start, latest_start
         Bounds of its start; the latest is None when nothing bounds it.
+    ways
+        How it may be made.
     """
 
     id: str
@@ -198,6 +243,17 @@ class Preparation:
     max_builds: int = 1
     earliest_start: int = 0
     latest_start: int | None = None
+    ways: tuple[Way, ...] = ONE_WAY
+
+    def work_of(self, way: int) -> int:
+        """Return the hands-on minutes of one of its ways."""
+        own = self.ways[way].work_min
+        return self.work_min if own is None else own
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether it has one way that takes nothing others want."""
+        return len(self.ways) == 1 and not self.ways[0].shares
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,9 +357,11 @@ class Problem:
     clean_down_min
         Minutes of cleaning per mixer when allergens leave or the colour class changes.
     racks
-        Racks per chamber.
+        Racks per chamber, and vessels of which there might be too few.
     early_before
         Minute before which a mix counts as early.
+    kettle
+        Boiling water for scalds; None when there is always enough.
     """
 
     span_min: int
@@ -321,6 +379,7 @@ class Problem:
     load_work_min: int = 5
     early_before: int = 0
     weights: Weights = field(default_factory=Weights)
+    kettle: Store | None = None
 
     def job(self, job_id: str) -> Job:
         """Return the job with this id."""

@@ -55,13 +55,14 @@ class ScheduledJob:
 
 @dataclass(frozen=True, slots=True)
 class ScheduledBuild:
-    """One build of a preparation."""
+    """One build of a preparation, and by which of its ways it is made."""
 
     preparation_id: str
     build: int
     start: int
     mixer_id: str | None
     job_ids: tuple[str, ...]
+    way: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ import numpy as np
 
 from planner.scheduling.grid import Grid, Ints
 from planner.scheduling.points import water_points
-from planner.scheduling.problem import Job, Preparation
+from planner.scheduling.problem import Job, Lag, Preparation
 
 
 @dataclass(frozen=True)
@@ -86,30 +86,52 @@ class PreparationTable:
         Starts; on the grid, unless the preparation is fixed beside it.
     from_min, by_min
         Minutes of the span from which and until which a build so started can be used.
+    way
+        By which way; a start has one row per way.
     """
 
     preparation: Preparation
     start_min: Ints
     from_min: Ints
     by_min: Ints
+    way: Ints
+
+    def row(self, start: int, way: int) -> int:
+        """Return the row of a start and a way."""
+        return int(np.flatnonzero((self.start_min == start) & (self.way == way))[0])
+
+    def only(self, start: int, way: int) -> PreparationTable:
+        """Return the table with this one row."""
+        keep = (self.start_min == start) & (self.way == way)
+        return PreparationTable(
+            self.preparation,
+            self.start_min[keep],
+            self.from_min[keep],
+            self.by_min[keep],
+            self.way[keep],
+        )
 
 
 def preparation_table(grid: Grid, preparation: Preparation) -> PreparationTable:
     """Return the starts of a preparation as arrays."""
     first = max(0, preparation.earliest_start)
-    longest = max(preparation.work_min, preparation.mix_min)
+    works = [preparation.work_of(way) for way in range(len(preparation.ways))]
+    longest = max(*works, preparation.mix_min)
     last = grid.slots * grid.step - longest
     if preparation.latest_start is not None:
         last = min(last, preparation.latest_start)
     starts = np.arange(grid.up(first) * grid.step, last + 1, grid.step)
     if len(starts) == 0 and first == preparation.latest_start:
         starts = np.array([first])
-    lags = {lag.bucket: lag for lag in preparation.lags}
-    known = np.array([s for s in starts if s // grid.problem.bucket_min in lags], dtype=np.int64)
-    used = [lags[int(s) // grid.problem.bucket_min] for s in known]
+    lags: dict[int, list[Lag]] = {}
+    for lag in preparation.lags:
+        lags.setdefault(lag.bucket, []).append(lag)
+    used = [(s, lag) for s in starts for lag in lags.get(int(s) // grid.problem.bucket_min, [])]
+    known = _column([int(s) for s, _ in used])
     return PreparationTable(
         preparation,
         known,
-        known + _column([lag.from_min for lag in used]),
-        known + _column([lag.by_min for lag in used]),
+        known + _column([lag.from_min for _, lag in used]),
+        known + _column([lag.by_min for _, lag in used]),
+        _column([lag.way for _, lag in used]),
     )

@@ -180,9 +180,9 @@ def _take_build(
     minute, one = start * day.grid.step, table.preparation
     builds = day.builds.get(one.id, [])
     for number, build in enumerate(builds):
-        at = int(np.searchsorted(table.start_min, build.start))
-        if table.from_min[at] <= minute <= table.by_min[at]:
-            day.use_build(build, job_id)
+        at = table.row(build.start, build.way)
+        ripe = table.from_min[at] <= minute <= table.by_min[at]
+        if ripe and day.use_build(build, job_id, one.ways[build.way], minute):
             return number
     if len(builds) >= one.max_builds:
         return None
@@ -193,17 +193,24 @@ def _take_build(
     stood = (minute - table.from_min[able]) / np.maximum(
         1, table.by_min[able] - table.from_min[able]
     )
-    for index in able[np.argsort(np.abs(stood - style.lean), kind="stable")]:
+    cost = np.array([way.cost for way in one.ways])[table.way[able]]
+    for index in able[np.lexsort((np.abs(stood - style.lean), cost))]:
         mark = day.mark()
-        if _take_build_at(day, table, int(table.start_min[index]), job_id):
+        if _take_build_at(day, table, int(index), job_id, minute):
             return len(builds) if one.id not in day.builds else len(day.builds[one.id]) - 1
         day.back_to(mark)
     return None
 
 
-def _take_build_at(day: Occupancy, table: PreparationTable, start_min: int, job_id: str) -> bool:
+def _take_build_at(
+    day: Occupancy, table: PreparationTable, row: int, job_id: str, minute: int
+) -> bool:
     grid, one = day.grid, table.preparation
-    if not day.take_people([grid.work(start_min, start_min + one.work_min)]):
+    start_min, number = int(table.start_min[row]), int(table.way[row])
+    way, bucket = one.ways[number], int(table.start_min[row]) // day.problem.bucket_min
+    if not day.take_people([grid.work(start_min, start_min + one.work_of(number))]):
+        return False
+    if not (day.take_water(bucket, way.ice_g, way.chilled_g) and day.take_hot(bucket, way.hot_g)):
         return False
     work = grid.work(start_min, start_min + one.mix_min)
     held = Held(work.first, work.end, None)
@@ -212,8 +219,9 @@ def _take_build_at(day: Occupancy, table: PreparationTable, start_min: int, job_
         mixer_id = next((m for m in one.mixer_ids if day.take_mixer(m, held)), None)
         if mixer_id is None:
             return False
-    day.add_build(one.id, Build(start_min, mixer_id, [job_id]))
-    return True
+    made = Build(start_min, mixer_id, [], number, start_min)
+    day.add_build(one.id, made)
+    return day.use_build(made, job_id, way, minute)
 
 
 def place_standing(day: Occupancy, item: StandingLoad, *, past: bool) -> ScheduledLoad | None:

@@ -32,9 +32,15 @@ def hands_on(
         task for placed in jobs for task in _of_job(problem, problem.job(placed.job_id), placed)
     ]
     work += [_loading(problem, load) for load in standing]
-    minutes = {p.id: p.work_min for p in problem.preparations}
+    made = {p.id: p for p in problem.preparations}
     work += [
-        HandsOn("prepare", b.preparation_id, b.start, b.start + minutes[b.preparation_id], None)
+        HandsOn(
+            "prepare",
+            b.preparation_id,
+            b.start,
+            b.start + made[b.preparation_id].work_of(b.way),
+            None,
+        )
         for b in builds
     ]
     kept = [task for task in work if task.end > task.start]

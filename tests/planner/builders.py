@@ -10,8 +10,6 @@ from planner.bakery import (
     OvenKind,
     Person,
     Room,
-    SupplyKind,
-    WaterSupply,
 )
 from planner.conditions import Conditions, HourlyForecast
 from planner.day import Day, Order, Shift
@@ -25,6 +23,7 @@ from planner.ripening import (
     Curve,
     Ripening,
 )
+from planner.water_sources import SupplyKind, WaterSupply
 
 START = datetime(2026, 7, 13, 16, 0, tzinfo=UTC)
 

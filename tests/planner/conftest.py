@@ -7,7 +7,6 @@ import pytest
 from hypothesis import settings
 
 from planner import Limits, make_plan
-from planner.bakery import IceKind, IceSupply
 from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import (
@@ -24,6 +23,7 @@ from planner.ripening import (
     HoursAt,
     Ripening,
 )
+from planner.water_sources import IceKind, IceSupply
 from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
 
 LIMITS = Limits(solve_s=30.0, deterministic_s=2.0, workers=1)

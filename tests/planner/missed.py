@@ -2,10 +2,6 @@
 
 from dataclasses import replace
 
-from planner.bakery import (
-    SupplyKind,
-    WaterSupply,
-)
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
@@ -14,6 +10,7 @@ from planner.levers import missed_remarks
 from planner.night import Night
 from planner.options import Allowance, Choice
 from planner.tickets import MixTemperatures, make_ticket
+from planner.water_sources import SupplyKind, WaterSupply
 from tests.planner.builders import bakery, day, lean_dough, steady_room
 
 FREE = Choice(25.0, use_chilled=False)

@@ -6,7 +6,6 @@ from datetime import timedelta
 import pytest
 
 from planner import Limits, Reading, ReadingKind, answer, make_plan, verify, with_reading
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.day import Order
@@ -16,6 +15,12 @@ from planner.night import Night
 from planner.options import Choice
 from planner.pins import Pin
 from planner.tickets import MixTemperatures, make_ticket
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import at, bakery, day, night_of, steady_room
 from tests.planner.conftest import small_day
 

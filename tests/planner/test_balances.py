@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
@@ -16,6 +15,12 @@ from planner.night import Night
 from planner.options import Allowance, Choice
 from planner.physics.ice import equivalent_temperature_c
 from planner.tickets import MixTemperatures, make_ticket
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import bakery, day, lean_dough, steady_room
 
 TAP = WaterSupply("tap", "tap", SupplyKind.TAP, Estimate(24.0))

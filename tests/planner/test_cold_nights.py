@@ -12,15 +12,7 @@ import numpy as np
 import pytest
 
 from planner import Limits, make_plan
-from planner.bakery import (
-    Chamber,
-    ChamberKind,
-    IceKind,
-    IceSupply,
-    Room,
-    SupplyKind,
-    WaterSupply,
-)
+from planner.bakery import Chamber, ChamberKind, Room
 from planner.conditions import Conditions, HourlyForecast
 from planner.corrections import Corrections
 from planner.day import Order, Shift
@@ -30,6 +22,12 @@ from planner.night import Night
 from planner.ripening import ByTheClock, Curve, HoursAt, Move, Ripening
 from planner.rises import dough_rise, on_the_bench_c, piece_rise
 from planner.verify import verify
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import START, at, bakery, day, lean_dough, loaf, night_of, steady_room
 
 QUICK = Limits(list_only=True)

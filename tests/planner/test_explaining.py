@@ -6,7 +6,6 @@ from datetime import timedelta
 import pytest
 
 from planner import Limits, Reading, ReadingKind, answer, make_plan
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.corrections import Corrections
 from planner.estimate import Estimate
@@ -15,6 +14,12 @@ from planner.night import Night
 from planner.pins import Pin
 from planner.remarks import RemarkKind
 from planner.rises import dough_rise
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from planner.water_ticket import WaterLine
 from tests.planner.builders import bakery, day, lean_dough, night_of
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from planner import InputError, Limits, make_plan, verify
-from planner.bakery import Chamber, ChamberKind, SupplyKind, WaterSupply
+from planner.bakery import Chamber, ChamberKind
 from planner.conditions import Conditions, Inherited, Standing
 from planner.corrections import Corrections
 from planner.estimate import Estimate
@@ -17,6 +17,7 @@ from planner.night import Night
 from planner.posing import inherited_proof
 from planner.preparations import make_up
 from planner.ripening import ByTheClock, Curve, Ripening
+from planner.water_sources import SupplyKind, WaterSupply
 from tests.planner.builders import START, at, bakery, day, loaf, night_of, steady_room
 
 QUICK = Limits(list_only=True)

@@ -6,12 +6,6 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from planner.bakery import (
-    IceKind,
-    IceSupply,
-    SupplyKind,
-    WaterSupply,
-)
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Order
@@ -25,6 +19,12 @@ from planner.mixers import MixerKind, Speed, mixer
 from planner.night import Night
 from planner.options import Choice
 from planner.tickets import MixTemperatures
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import at, bakery, day, lean_dough, steady_room
 from tests.planner.missed import (
     HOUSE_WATER,

@@ -5,14 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from planner.bakery import (
-    FlourStore,
-    FlourStoreKind,
-    IceKind,
-    IceSupply,
-    SupplyKind,
-    WaterSupply,
-)
+from planner.bakery import FlourStore, FlourStoreKind
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.estimate import Estimate
@@ -34,6 +27,12 @@ from planner.ripening import (
     Ripening,
 )
 from planner.tickets import MixTemperatures
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import bakery, day, lean_dough, steady_room
 from tests.planner.missed import (
     AT_THE_EDGE,

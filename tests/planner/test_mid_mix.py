@@ -8,12 +8,17 @@ import pytest
 
 from planner import Limits, Reading, ReadingKind, answer, make_plan, with_reading
 from planner.answer import follow
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import Line, MixStep
 from planner.materials import Material
 from planner.mixers import Speed
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import at, bakery, day, lean_dough, night_of
 
 LIMITS = Limits(list_only=True)

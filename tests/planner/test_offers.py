@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from planner import Limits, make_plan
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.balances import dough_balance
 from planner.batches import batches_of
 from planner.corrections import Corrections
@@ -17,6 +16,12 @@ from planner.pins import Pin
 from planner.scheduling.problem import Option
 from planner.stores import chilled_kg
 from planner.tickets import make_ticket
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import at, bakery, day, lean_dough, night_of
 from tests.planner.conftest import small_day
 

@@ -7,7 +7,6 @@ import pytest
 
 from planner import Corrections, Limits, Reading, ReadingKind, answer, make_plan, with_reading
 from planner.answer import follow
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.errors import InputError
 from planner.estimate import Estimate
@@ -20,6 +19,12 @@ from planner.outcomes import learned_from, outcome_of, outcome_of_ticket, recall
 from planner.physics.heat_balance import Ingredient
 from planner.physics.mix_course import course
 from planner.remembered import RememberedMix
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import bakery, day, lean_dough, night_of
 from tests.planner.conftest import small_day
 

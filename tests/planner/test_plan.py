@@ -6,7 +6,6 @@ from datetime import timedelta
 import pytest
 
 from planner import InputError, Limits, Pin, make_plan
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.conditions import Inherited, Standing
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
@@ -15,6 +14,12 @@ from planner.materials import Material
 from planner.mixers import Speed
 from planner.planned import PlanStatus
 from planner.remarks import RemarkKind
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
 
 LISTED = Limits(list_only=True)

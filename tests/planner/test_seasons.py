@@ -7,7 +7,6 @@ from datetime import date
 import pytest
 
 from planner import Limits, make_plan
-from planner.bakery import IceKind, IceSupply, Season, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
@@ -18,6 +17,13 @@ from planner.mixers import Speed
 from planner.night import Night
 from planner.options import Choice
 from planner.tickets import MixTemperatures, make_ticket
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    Season,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import bakery, day, lean_dough, night_of, steady_room
 
 QUICK = Limits(list_only=True)

@@ -5,13 +5,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner import Limits, make_plan
-from planner.bakery import SupplyKind, WaterSupply
 from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import Line, Preferment
 from planner.materials import Material
 from planner.ripening import Curve, HoursAt, Ripening
 from planner.stores import Stock, Use, chilled_kg, left_kg, spare_kg
+from planner.water_sources import SupplyKind, WaterSupply
 from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
 
 

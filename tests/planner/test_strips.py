@@ -5,7 +5,6 @@ from itertools import pairwise
 
 import pytest
 
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
@@ -14,6 +13,12 @@ from planner.night import Night
 from planner.options import Allowance, Choice
 from planner.strips import COLUMN_OFFSETS_K, FLOUR_OFFSETS_K
 from planner.tickets import MixTemperatures, make_ticket
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import bakery, day, lean_dough, steady_room
 from tests.planner.conftest import levain_dough
 

@@ -8,7 +8,6 @@ from math import log
 import pytest
 
 from planner import Limits, make_plan
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.corrections import Corrections
 from planner.day import Order
@@ -22,6 +21,12 @@ from planner.options import Choice
 from planner.readings import MixOutcome
 from planner.remarks import RemarkKind
 from planner.tickets import NOTHING_MEASURED, MixTemperatures, make_ticket
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import at, bakery, day, lean_dough, night_of
 from tests.planner.conftest import levain_dough
 

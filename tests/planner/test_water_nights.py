@@ -11,7 +11,6 @@ from itertools import pairwise
 import pytest
 
 from planner import Limits, Reading, ReadingKind, answer, make_plan
-from planner.bakery import IceKind, IceSupply, SupplyKind, WaterSupply
 from planner.batches import batches_of
 from planner.bowls import Bowls
 from planner.conditions import Conditions
@@ -28,6 +27,12 @@ from planner.options import Choice
 from planner.physics.ice import equivalent_temperature_c, ice_replacing_water_kg
 from planner.pins import Pin
 from planner.tickets import MixTemperatures, make_ticket
+from planner.water_sources import (
+    IceKind,
+    IceSupply,
+    SupplyKind,
+    WaterSupply,
+)
 from tests.planner.builders import at, bakery, day, lean_dough, night_of, steady_room
 
 QUICK = Limits(list_only=True)

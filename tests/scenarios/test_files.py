@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from api.files.toml_day import load, loaded, parsed, read_day
-from planner.bakery import OvenKind, SupplyKind
+from planner.bakery import OvenKind
 from planner.batches import batches_of, mixer_remarks
 from planner.day import BulkWindow, Order, ReadyWindow
 from planner.errors import InputError
@@ -21,6 +21,7 @@ from planner.mixers import MixerKind
 from planner.ripening import (
     Curve,
 )
+from planner.water_sources import SupplyKind
 
 FOLDER = Path(__file__).parents[2] / "scenarios"
 FILES = sorted(FOLDER.glob("*.toml"))
@@ -35,8 +36,9 @@ def day(request):
     return load(request.param.read_text(encoding="utf-8"))
 
 
-def test_the_five_demo_days_are_there():
+def test_the_six_demo_days_are_there():
     assert [path.stem for path in FILES] == [
+        "hot_rye",
         "july_night",
         "least_entry",
         "ready_mixes",
@@ -232,4 +234,4 @@ def test_nothing_but_the_baker_s_numbers_is_unmarked_in_least_entry():
 def test_days_share_one_invented_house():
     names = [read_day(path.read_text(encoding="utf-8")).bakery.name for path in FILES]
     counts = {name: len(list(group)) for name, group in groupby(sorted(names))}
-    assert counts == {"Bakehouse at the Ford": 4, "Tilda's kitchen": 1}
+    assert counts == {"Bakehouse at the Ford": 5, "Tilda's kitchen": 1}

@@ -1,15 +1,22 @@
 """Whole days through every stage, judged by what a baker would check with pencil and watch."""
 
+import re
 from datetime import timedelta
 from itertools import pairwise
+from zoneinfo import ZoneInfo
 
 import pytest
 
+from api.pages.preparation_card import preparation_card
+from api.pages.wording import Clock, Units
 from planner import verify
 from planner.batches import batches_of
 from planner.day import BulkWindow, MixRequest, ReadyWindow
+from planner.night import Night
 from planner.planned import Plan, PlannedMix
 from planner.remarks import RemarkKind
+from planner.scald_course import scald_course
+from tests.scenarios.conftest import planned
 
 pytestmark = pytest.mark.scenario
 
@@ -219,3 +226,53 @@ def test_a_ready_mix_keeps_the_window_of_its_line(ready_mixes):
             bulk_min = (mix.divide_utc - mix.mix_end_utc) / timedelta(minutes=1)
             inside = window.from_min - 1 <= bulk_min <= window.by_min + 5
             assert inside or named(ready_mixes, "bulk_window", mix.id)
+
+
+@pytest.fixture(scope="module")
+def hot_rye():
+    return planned("hot_rye")
+
+
+def rye_scald(plan: Plan):
+    return next(p for p in plan.preparations if p.name == "rye scald")
+
+
+def test_a_rye_that_cannot_wait_is_solved_by_cold_water_and_trays(hot_rye):
+    """30 °C all night, 80 kg: water kept back (the kettle is small too), then out on trays."""
+    one = rye_scald(hot_rye)
+    assert 70 < one.made_kg < 90
+    assert "tray" in one.way_words
+    assert "cold water kept back" in one.way_words
+    assert hot_rye.unplaced == ()
+    assert max(one.use_c) <= 36.5
+
+
+def test_waiting_would_not_have_done_it(hot_rye):
+    """The same scald as its baker makes it: never at 36 °C within the 14 h it may stand."""
+    night = Night(hot_rye.day, hot_rye.conditions, hot_rye.corrections)
+    one = rye_scald(hot_rye)
+    part = next(p for p in hot_rye.day.formulas[0].parts if p.name == "rye scald")
+    start = hot_rye.day.minute(one.start_utc)
+    own = scald_course(night, part, one.made_kg, start, 36.0, "")
+    assert own.way.is_own
+    assert own.ready_min == float("inf")
+    assert own.mean_c(hot_rye.day.minute(hot_rye.mixes[0].start_utc)) > 50
+
+
+def test_its_card_says_what_to_do_at_which_clock_time(hot_rye):
+    clock = Clock(ZoneInfo(hot_rye.day.bakery.zone), hot_rye.day.production_date)
+    card = preparation_card(hot_rye, rye_scald(hot_rye), clock, Units.METRIC)
+    text = "\n".join((*card.notes, *card.cautions))
+    assert re.search(r"\d\d:\d\d: pour only .* kg of its water", text)
+    assert re.search(r"\d\d:\d\d: stir in the .* kg of cold water kept back", text)
+    assert re.search(r"\d\d:\d\d: stir through and tip it out on 8 × tray", text)
+    assert "BfR opinion 037/2020" in text
+    assert "ask your food-safety authority" in text.lower()
+    said = [r for m in hot_rye.mixes for r in m.remarks if r.code == "scald_way"]
+    assert len(said) == len(hot_rye.mixes)
+
+
+def test_a_kettle_is_never_asked_for_more_than_it_holds(hot_rye):
+    one = rye_scald(hot_rye)
+    poured = next(line.mass_kg for line in one.scaling if line.name == "water")
+    assert poured <= hot_rye.day.bakery.kettle.holds_kg

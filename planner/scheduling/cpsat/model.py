@@ -105,9 +105,10 @@ class JobVars:
 
 @dataclass(frozen=True)
 class BuildVars:
-    """A build of a preparation: when, from when until when it can be used, by whom."""
+    """A build of a preparation: when, by which way, between when it can be used, by whom."""
 
     table: PreparationTable
+    way: int
     used: Var
     start: Var
     ready: Var

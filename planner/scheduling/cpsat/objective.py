@@ -29,7 +29,10 @@ def first_stage(model: Model) -> Expr:
         if load.late is not None:
             terms.append(weights.late_per_slot * load.priority * load.late)
     terms += [weights.unplaced * (1 - load.placed) for load in model.standing]
-    terms += [weights.build * build.used for build in all_builds(model)]
+    terms += [
+        (weights.build + build.table.preparation.ways[build.way].cost) * build.used
+        for build in all_builds(model)
+    ]
     return sum(terms)
 
 

@@ -104,4 +104,5 @@ def _build(
     step, slot = model.grid.step, value(build.start)
     start = next(int(m) for m in build.table.start_min if m // step == slot)
     mixer_id = next((m for m, literal in build.on.items() if value(literal)), None)
-    return ScheduledBuild(build.table.preparation.id, number, start, mixer_id, tuple(users))
+    one_id = build.table.preparation.id
+    return ScheduledBuild(one_id, number, start, mixer_id, tuple(users), build.way)

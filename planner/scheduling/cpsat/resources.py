@@ -31,7 +31,7 @@ def place_hands_on_work(model: Model) -> None:
                 work = grid.work(move, move + length)
                 _hand(model, load.proof + work.first, work.end - work.first, literal)
     for build in all_builds(model):
-        length = grid.up(build.table.preparation.work_min) + _beside_grid(model, build)
+        length = grid.up(build.table.preparation.work_of(build.way)) + _beside_grid(model, build)
         _hand(model, build.start, length, build.used)
 
 
@@ -136,9 +136,31 @@ def keep_racks_within_chamber(model: Model) -> None:
                 )
                 for one in chambers:
                     model.in_chamber.setdefault(one, []).append((interval, route.racks))
+    for build in all_builds(model):
+        _keep_racks_of_build(model, build)
     for place_id, inside in model.in_chamber.items():
         intervals, demands = [i for i, _ in inside], [d for _, d in inside]
         model.cp.add_cumulative(intervals, demands, racks[place_id])
+
+
+def _keep_racks_of_build(model: Model, build: BuildVars) -> None:
+    """A way that stands in a chamber keeps its racks until its last use."""
+    way = build.table.preparation.ways[build.way]
+    known_racks = chamber_racks(model.problem)
+    holds = [(name, count) for name, count in way.holds if name in known_racks]
+    if not holds:
+        return
+    first = int(build.table.start_min[0]) // model.grid.step
+    starts = {j.job.id: j.start for j in model.jobs}
+    known = {j.job_id: j.start // model.grid.step for j in model.known.jobs}
+    last = max((known[j] for j in known if j in build.users), default=first)
+    until = model.number(first, model.grid.slots, last)
+    for job_id, uses in build.users.items():
+        model.cp.add(until >= starts[job_id]).only_enforce_if(uses)
+    length = model.number(0, model.grid.slots, last - first)
+    interval = model.cp.new_optional_interval_var(first, length, until, build.used, "")
+    for name, count in holds:
+        model.in_chamber.setdefault(name, []).append((interval, count))
 
 
 def _proof_length(model: Model, load: LoadVars) -> Var:
@@ -171,20 +193,33 @@ def _keep_within_store(model: Model, store: Store, draws: list[tuple[JobVars, Va
         id(j): max(int(getattr(j.job.options[r], name)) for r in j.rows) for j, _, name in draws
     }
     full = min(store.start_g, store.room_g)
-    if sum(most.values()) <= full:
+    fixed = _taken_by_builds(model, draws[0][2]) if draws else {}
+    if sum(most.values()) + sum(fixed.values()) <= full:
         return
     takers = [(j, var, most[id(j)]) for j, var, _ in draws if most[id(j)] > 0]
     used = _used_by_bucket(model, takers)
     made = store.rate_g_per_h * model.problem.bucket_min // 60
     known, level, at = _known_use(model, draws[0][2]), model.fixed(full), full
     for bucket in range(model.grid.buckets):
-        taken = sum(used.get(bucket, []))
+        taken = sum(used.get(bucket, [])) + fixed.get(bucket, 0)
         model.cp.add(level >= taken)
-        at = min(store.room_g, at + made) - known.get(bucket, 0)
+        at = min(store.room_g, at + made) - known.get(bucket, 0) - fixed.get(bucket, 0)
         following = model.number(0, store.room_g, at)
         model.cp.add(following <= level + made - taken)
         model.cp.add(following <= store.room_g - taken)
         level = following
+
+
+def _taken_by_builds(model: Model, name: str) -> dict[int, int]:
+    """Return the ice or chilled water of scalds by bucket; how they are made is settled."""
+    use: dict[int, int] = {}
+    for build in all_builds(model):
+        way = build.table.preparation.ways[build.way]
+        grams = int(getattr(way, name))
+        if grams:
+            bucket = int(build.table.start_min[0]) // model.problem.bucket_min
+            use[bucket] = use.get(bucket, 0) + grams
+    return use
 
 
 def _known_use(model: Model, name: str) -> dict[int, int]:

@@ -16,7 +16,7 @@ from planner.scheduling.cpsat.model import (
 )
 from planner.scheduling.grid import Ints
 from planner.scheduling.points import past_window
-from planner.scheduling.problem import Job, Load
+from planner.scheduling.problem import Job, Load, Preparation
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad
 from planner.scheduling.tables import JobTable, PreparationTable, cheapest
 
@@ -226,17 +226,29 @@ def _add_builds(model: Model) -> None:
         )
         further = model.affordable(model.weights.build, len(users))
         count = min(one.max_builds, len(users), max(len(known), 1 + further))
+        if not one.is_plain:  # its ways and their stores stay as the list pass has shared them out
+            count = len(known)
         model.builds[one.id] = [
-            _build(model, model.starts[one.id], users, known[i] if i < len(known) else None)
+            _build(model, _table(model, one, known, i), users, known[i] if i < len(known) else None)
             for i in range(count)
         ]
+
+
+def _table(
+    model: Model, one: Preparation, known: list[ScheduledBuild], number: int
+) -> PreparationTable:
+    """Return the starts a build may have: all, or the known one of what has several ways."""
+    table = model.starts[one.id]
+    if one.is_plain:
+        return table
+    return table.only(known[number].start, known[number].way)
 
 
 def _build(
     model: Model, table: PreparationTable, users: list[JobVars], known: ScheduledBuild | None
 ) -> BuildVars:
     grid = model.grid
-    at = 0 if known is None else int(list(table.start_min).index(known.start))
+    at = 0 if known is None else table.row(known.start, known.way)
     ready = -(-table.from_min // grid.step)
     used = model.truth(hint=known is not None)
     starts = {j.job_id: j.start for j in model.known.jobs}
@@ -247,6 +259,7 @@ def _build(
     }
     return BuildVars(
         table=table,
+        way=0 if known is None else known.way,
         used=used,
         start=model.one_of(
             (table.start_min // grid.step).tolist(), int(table.start_min[at]) // grid.step

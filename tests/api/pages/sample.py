@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner import bakery as b
 from planner import mixers
+from planner import water_sources as sources
 from planner.corrections import Corrections
 from planner.pins import Limits
 from planner.planned import (
@@ -52,7 +52,7 @@ def ticket(
         water_c=water_c,
         water=water,
         ice_kg=ice_kg,
-        ice_kind=b.IceKind.FLAKE if ice_kg else None,
+        ice_kind=sources.IceKind.FLAKE if ice_kg else None,
         formula_water_kg=sum(line.water_kg for line in water) + ice_kg,
         expected_c=wanted_c + 0.1,
         expected_sd_k=0.8,
@@ -71,8 +71,8 @@ def strip_of(column: str, column_c: float, flour_c: float, water_kg: float, ice_
     def cell(row: float, across: float) -> StripCell:
         more = row / 2 + across / 4
         water = (
-            WaterLine("tap", b.SupplyKind.TAP, 4.0, 18.0),
-            WaterLine("cold", b.SupplyKind.CHILLER, water_kg - 4.0 - more, 4.0),
+            WaterLine("tap", sources.SupplyKind.TAP, 4.0, 18.0),
+            WaterLine("cold", sources.SupplyKind.CHILLER, water_kg - 4.0 - more, 4.0),
         )
         return StripCell(water, ice_kg + more, 25.0)
 
@@ -95,8 +95,8 @@ def load(mix: str, product: str, pieces: int, times: tuple[str, ...], oven: str)
 def white_mix() -> PlannedMix:
     """White dough with 8.35 kg of ice and two supplies; flour 41.236 kg."""
     water = (
-        WaterLine("tap", b.SupplyKind.TAP, 4.0, 18.0),
-        WaterLine("cold", b.SupplyKind.CHILLER, 13.2163, 4.0),
+        WaterLine("tap", sources.SupplyKind.TAP, 4.0, 18.0),
+        WaterLine("cold", sources.SupplyKind.CHILLER, 13.2163, 4.0),
     )
     return PlannedMix(
         id="white",
@@ -173,7 +173,7 @@ def country_mix() -> PlannedMix:
             ScalingLine("levain", 40, 12.7907, 27.0, 0),
             ScalingLine("salt", 2, 0.6395, 27.0, 0),
         ),
-        ticket=ticket(24.5, 18.0, (WaterLine("tap", b.SupplyKind.TAP, 15.9884, 18.0),), 0.0),
+        ticket=ticket(24.5, 18.0, (WaterLine("tap", sources.SupplyKind.TAP, 15.9884, 18.0),), 0.0),
         divide_from_utc=at("2:40"),
         divide_by_utc=at("3:20"),
         divide_utc=at("2:50"),
@@ -213,7 +213,9 @@ def rye_mix() -> PlannedMix:
             ScalingLine("rye scald", 60, 15.5023, 38.0, 0),
             ScalingLine("salt", 2, 0.5167, 27.0, 0),
         ),
-        ticket=ticket(29.0, 9.0, (WaterLine("cold", b.SupplyKind.CHILLER, 7.7512, 4.0),), 0.0),
+        ticket=ticket(
+            29.0, 9.0, (WaterLine("cold", sources.SupplyKind.CHILLER, 7.7512, 4.0),), 0.0
+        ),
         divide_from_utc=at("3:20"),
         divide_by_utc=at("3:50"),
         divide_utc=at("3:25"),
@@ -251,7 +253,7 @@ def sample_preparations() -> tuple[PlannedPreparation, ...]:
             ScalingLine("seed", 20, 1.2791, 24.0, 0),
             ScalingLine("wheat flour", 20, 6.3953, 27.5, 0),
         ),
-        water=(WaterLine("tap", b.SupplyKind.TAP, 6.3953, 18.0),),
+        water=(WaterLine("tap", sources.SupplyKind.TAP, 6.3953, 18.0),),
         ice_kg=0.0,
         mixer_id=None,
         vessel="large tub",
@@ -274,7 +276,7 @@ def sample_preparations() -> tuple[PlannedPreparation, ...]:
         use_c=(38.0,),
         use_at_most_c=41.0,
         scaling=(ScalingLine("rye flour", 20, 5.1674, 27.0, 0),),
-        water=(WaterLine("kettle", b.SupplyKind.HOT, 10.3349, 99.0),),
+        water=(WaterLine("kettle", sources.SupplyKind.HOT, 10.3349, 99.0),),
         vessel="shallow pan",
         remarks=(
             Remark(

@@ -10,6 +10,7 @@ from planner import formula as f
 from planner import mixers
 from planner import product as pr
 from planner import ripening as r
+from planner import water_sources as sources
 from planner.conditions import Conditions, HourlyForecast
 from planner.day import Day, Order, Shift
 from planner.estimate import Estimate, Origin
@@ -38,8 +39,10 @@ def sample_bakery(name: str = "Bakery at the Weir") -> b.Bakery:
             mixers.mixer("twin", "twin arm 60", mixers.MixerKind.TWIN_ARM, "bakehouse", 60),
         ),
         supplies=(
-            b.WaterSupply("tap", "tap", b.SupplyKind.TAP, Estimate(18.0)),
-            b.WaterSupply("cold", "chiller", b.SupplyKind.CHILLER, Estimate(4.0), 80, 20),
+            sources.WaterSupply("tap", "tap", sources.SupplyKind.TAP, Estimate(18.0)),
+            sources.WaterSupply(
+                "cold", "chiller", sources.SupplyKind.CHILLER, Estimate(4.0), 80, 20
+            ),
         ),
         flour_stores=(
             b.FlourStore(
@@ -56,7 +59,7 @@ def sample_bakery(name: str = "Bakery at the Weir") -> b.Bakery:
             b.Oven("rack", "rack oven", b.OvenKind.RACK, 1),
         ),
         chambers=(b.Chamber("retarder", "retarder", b.ChamberKind.RETARDER, Estimate(4.0), 6),),
-        ice=b.IceSupply(b.IceKind.FLAKE, Estimate(-2.0), Estimate(0.95), 5, 60),
+        ice=sources.IceSupply(sources.IceKind.FLAKE, Estimate(-2.0), Estimate(0.95), 5, 60),
     )
 
 

@@ -7,9 +7,10 @@ from pydantic import ValidationError
 
 from api.schemas.bakery import BakeryInput
 from api.schemas.base import Faults
-from planner.bakery import IceKind, Person, SupplyKind
+from planner.bakery import Person
 from planner.errors import InputError
 from planner.mixers import MixerKind, Speed
+from planner.water_sources import IceKind, SupplyKind
 
 LEAST = {
     "name": "Bakehouse",

@@ -4,7 +4,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.bakery import IceKind
 from planner.errors import OutOfRangeError
 from planner.physics.heat_balance import Ice, ice_heat_kj_per_kg
 from planner.physics.ice import (
@@ -18,6 +17,7 @@ from planner.physics.ice import (
     melts_in_time,
 )
 from planner.quantities import celsius_from_fahrenheit
+from planner.water_sources import IceKind
 
 # A bakery supplier's printed ice table: tap °F, calculated water °F, pounds of ice per pound of
 # water. The replacing formula agrees within 0.004.

@@ -13,6 +13,7 @@ from planner.physics.heat_balance import (
 from planner.physics.mix_course import dough_temperature_c
 from planner.physics.specific_heat import paste_specific_heat
 from planner.physics.water_solution import ice_mass_kg, part_limit_c
+from tests.planner.physics.scald_bodies import table
 
 STILL, NO_BOWL = Air(0.0, 20.0), bowl(0.0, 20.0)
 BEFORE_FRICTION_C = 27 - 6
@@ -34,22 +35,14 @@ def dough(scald_flour_kg, water_per_flour, room_c, scald_c=30.0):
 # Hand working of T_max = (T_x C − C_dry T_room − C_water T_water)/C_scald, dough 27 °C, friction
 # 6 K; rooms 18, 24, 30 with water of 4 °C, then with tap water of 14, 20, 26 °C. Printed in whole
 # degrees; within 1.2, as its scald flour has 1.9 kJ/kgK where ours has 1.83. "None" is "no".
-@pytest.mark.parametrize(
-    ("flour_kg", "water_per_flour", "cold", "tap"),
-    [
-        (10, 2.0, (61, 51, 40), (40, 18, None)),
-        (20, 1.0, (54, 46, 39), (37, 19, 1)),
-        (20, 2.0, (34, 29, 25), (28, 19, 11)),
-        (30, 2.2, (23, 21, 18), (23, 20, 17)),
-    ],
-)
-def test_a_scald_may_be_this_warm(flour_kg, water_per_flour, cold, tap):
-    for room_c, with_cold, with_tap, tap_c in zip(ROOMS, cold, tap, (14, 20, 26), strict=True):
-        mix = dough(flour_kg, water_per_flour, room_c)
-        limit = float(part_limit_c(mix, "scald", BEFORE_FRICTION_C, 4.0))
-        assert limit == pytest.approx(with_cold, abs=1.2)
-        limit = float(part_limit_c(mix, "scald", BEFORE_FRICTION_C, tap_c))
-        assert limit < 0 if with_tap is None else limit == pytest.approx(with_tap, abs=1.2)
+@pytest.mark.parametrize("row", table("scald_limits.csv"), ids=lambda r: "-".join(r.values()))
+def test_a_scald_may_be_this_warm(row):
+    room_c = float(row["room_c"])
+    mix = dough(float(row["scald_flour_percent"]), float(row["water_per_flour"]), room_c)
+    for column, water_c in (("with_4_c", 4.0), ("with_tap", {18: 14, 24: 20, 30: 26}[room_c])):
+        limit = float(part_limit_c(mix, "scald", BEFORE_FRICTION_C, water_c))
+        printed = row[column]
+        assert limit < 0 if printed == "no" else limit == pytest.approx(float(printed), abs=1.2)
 
 
 # The same table: ice beside water of 4 °C when the scald is still 70 °C; within 0.5 kg, as the

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from planner.scheduling import list_pass
+from planner.scheduling.check import check
 from planner.scheduling.cpsat.solve import solve
-from planner.scheduling.problem import Store, Worker
+from planner.scheduling.problem import Store, Way, Worker
 from planner.scheduling.schedule import Schedule, SearchStatus
 from tests.planner.scheduling.days import options, plain_day, plain_job, plain_load, random_day
 from tests.planner.scheduling.solving import listed, searched
@@ -130,3 +132,57 @@ def test_pins_that_clash_are_named_with_their_price():
     schedule = searched(day)
     assert [u.code for u in schedule.unmet] == ["pin"]
     assert schedule.points.windows == 20_000
+
+
+def ways_day(seed):
+    return with_ways(random_day(9, seed, 0.75, hot=True), seed)
+
+
+def with_ways(day, seed):
+    """The day with three ways for each preparation: plain, with ice and hot water, on racks."""
+    rng = np.random.default_rng(seed)
+    ways = (
+        Way(),
+        Way(25, None, 2000, 500, 4000),
+        Way(15, 20, 0, 0, 4000, (("cellar", 1), ("trays", 3))),
+    )
+    first = int(rng.choice([0, 1]))  # with 1 nothing is ready as it is usually made
+    quick = [
+        replace(
+            one,
+            lags=tuple(
+                replace(lag, from_min=max(30, lag.from_min - sooner), way=number)
+                for lag in one.lags
+                for number, sooner in list(enumerate((0, 100, 60)))[first:]
+            ),
+            ways=ways,
+        )
+        for one in day.preparations
+    ]
+    return replace(
+        day,
+        preparations=tuple(quick),
+        kettle=Store(8000, 6000, 8000),
+        racks={**day.racks, "cellar": 1, "trays": 5},
+        ice=Store(40_000, 2000, 60_000),
+        chiller=Store(60_000, 10_000, 60_000),
+    )
+
+
+def test_other_ways_are_taken_where_the_usual_one_is_late():
+    ways = [b.way for seed in range(1, 7) for b in listed(ways_day(seed)).builds]
+    assert 0 in ways
+    assert any(ways)
+
+
+@pytest.mark.parametrize("seed", [1, 4, 7])
+def test_days_with_ways_are_sound_and_never_worse_when_searched(seed):
+    day = ways_day(seed)
+    assert any(not one.is_plain for one in day.preparations)
+    first = listed(day)
+    found = solve(day, first, solve_s=60, deterministic_s=1.0, workers=1, seed=7, on_progress=None)
+    assert check(day, found) == []
+    assert found.points.first_stage <= first.points.first_stage
+    assert {(b.preparation_id, b.start, b.way) for b in found.builds} <= {
+        (b.preparation_id, b.start, b.way) for b in first.builds
+    }, "how a scald is made stays as the list has shared it out"
