@@ -26,8 +26,10 @@ def place_hands_on_work(model: Model) -> None:
     for load in all_loads(model):
         _hand(model, load.at, grid.up(model.problem.load_work_min), load.placed)
     for build in all_builds(model):
-        length = grid.up(build.table.preparation.work_of(build.way)) + _beside_grid(model, build)
-        _hand(model, build.start, length, build.used)
+        beside = _beside_grid(model, build)
+        for begin, end in build.table.preparation.hands_of(build.way, 0):
+            length = grid.up(end - begin) + beside
+            _hand(model, build.start + grid.down(begin), length, build.used)
 
 
 def _hand(model: Model, start: Expr, length: int, present: Var) -> None:
