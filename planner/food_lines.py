@@ -72,7 +72,11 @@ LINES = {
     FoodLines.UNITED_KINGDOM: CoolingLines(
         (Band(63.0, 8.0, None),), 63.0, "Regulation 852/2004 and FSA temperature guidance 2016"
     ),
-    FoodLines.GERMANY: CoolingLines((Band(60.0, 10.0, None),), 60.0, "BfR opinion 037/2020"),
+    FoodLines.GERMANY: CoolingLines(
+        (Band(60.0, 15.0, None),),
+        60.0,
+        "BfR opinion 037/2020 for 60 °C, Gilbert and others 1974 on rice for 15 °C",
+    ),
 }
 
 LONG_HOLD_MIN = 120.0

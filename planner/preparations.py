@@ -21,7 +21,7 @@ from planner.night import Night
 from planner.options import BUCKET_MIN, PartCurve
 from planner.planned import PreparationKind
 from planner.scald_follow import Followed, follow_all, sampled_starts
-from planner.scald_ways import ScaldWay, scald_ways
+from planner.scald_ways import STIR_EVERY_MIN, STIR_MIN, ScaldWay, scald_ways
 from planner.scalds import scald_use_at_most_c, scald_wish_c
 from planner.scheduling.problem import VESSELS, Lag, Preparation, Way
 from planner.water_sources import SupplyKind
@@ -356,7 +356,8 @@ def _price(way: ScaldWay) -> tuple[float, float, float, float]:
 def _way(night: Night, part: Scald, way: ScaldWay, grid_min: int, scarce: Mapping[str, int]) -> Way:
     """Return what a way takes of people, stores and chambers."""
     chilled = night.supply(SupplyKind.CHILLER) is not None
-    work_min = part.work_min + way.labour_min
+    visits = _visits(part, way, grid_min)
+    work_min = part.work_min + (0.0 if visits or way.add_min > 0 else way.labour_min)
     return Way(
         cost=0 if way.is_own else OTHER_WAY_COST + round(way.labour_min + 6 * way.ice_kg),
         work_min=ceil(work_min / grid_min - 1e-9) * grid_min,
@@ -364,6 +365,21 @@ def _way(night: Night, part: Scald, way: ScaldWay, grid_min: int, scarce: Mappin
         chilled_g=ceil(way.cold_kg * 1000) if chilled else 0,
         hot_g=ceil(way.pour.hot_kg * 1000) if night.day.bakery.kettle is not None else 0,
         holds=_holds(night, way, scarce),
+        visits=visits,
+    )
+
+
+def _visits(part: Scald, way: ScaldWay, grid_min: int) -> tuple[tuple[int, int], ...]:
+    """Return when hands are needed after the pour: water, ice and trays, and each stir [min]."""
+    stand, found = way.stand, []
+    own_min = way.labour_min - stand.stirs * STIR_MIN
+    if way.add_min > 0 and own_min > 0:
+        found.append((part.work_min + way.add_min, own_min))
+    after = part.work_min + way.add_min
+    found += [(after + STIR_EVERY_MIN * (i + 1), STIR_MIN) for i in range(stand.stirs)]
+    return tuple(
+        (ceil(at / grid_min - 1e-9) * grid_min, ceil(length / grid_min - 1e-9) * grid_min)
+        for at, length in found
     )
 
 

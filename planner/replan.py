@@ -359,6 +359,11 @@ def _tasks(
 ) -> tuple[PlannedTask, ...]:
     """Return the work to come, and before it the work that was done as it was planned."""
     done = [task for task in old if task.start_utc <= now]
-    known = {(task.kind, task.subject) for task in done}
-    to_come = [task for task in fresh if (task.kind, task.subject) not in known]
+    known = {_task_key(task) for task in done}
+    to_come = [task for task in fresh if _task_key(task) not in known]
     return tuple(sorted([*done, *to_come], key=lambda t: (t.start_utc, t.kind, t.subject)))
+
+
+def _task_key(task: PlannedTask) -> tuple[str, str, datetime | None]:
+    """Return what makes two tasks the same; a scald is seen to more than once."""
+    return task.kind, task.subject, task.start_utc if task.kind == "see to" else None

@@ -16,7 +16,7 @@ from planner.planned import PlannedPreparation
 from planner.remarks import Figure, Remark, RemarkKind, mass, minutes, moment, temperature, word
 from planner.scald_follow import Followed, follow_ways
 from planner.scald_ways import STIR_EVERY_MIN, Kept, ScaldWay, way_of
-from planner.scalds import scald_vessel
+from planner.scalds import LIVING_PARTS_C, scald_vessel
 from planner.supplies import water_lines
 from planner.water_sources import SupplyKind
 from planner.water_ticket import ScalingLine, WaterLine
@@ -130,6 +130,7 @@ def course_remarks(night: Night, course: ScaldCourse, last_use_min: float) -> tu
         *_move_step(night, course),
         *_stir_step(night, course),
         *_reading_step(night, course, last_use_min),
+        *_living_caution(course, last_use_min),
         *food_remarks(course.followed.path, used, country, hold),
     )
 
@@ -244,6 +245,18 @@ def _reading_step(night: Night, course: ScaldCourse, last_use_min: float) -> lis
         "only, which lags behind."
     )
     return [_step(text, moment("at", night.day.moment(course.poured_min + after)))]
+
+
+def _living_caution(course: ScaldCourse, last_use_min: float) -> list[Remark]:
+    """Keep yeast, sour and egg away from a paste that is still hot when it is used."""
+    if course.mean_c(last_use_min) <= LIVING_PARTS_C:
+        return []
+    text = (
+        "Still above {limit} when it is used: yeast, sour and egg are harmed where they touch it; "
+        "bring it together with flour and cold water first."
+    )
+    figure = temperature("limit", LIVING_PARTS_C)
+    return [Remark(RemarkKind.CAUTION, "living_parts", text, (figure,))]
 
 
 def second_min(night: Night, course: ScaldCourse) -> float:

@@ -146,7 +146,7 @@ def filled(
     for build in builds:
         one = works[build.preparation_id]
         way = one.ways[build.way]
-        day.take_people([day.grid.work(build.start, build.start + one.work_of(build.way))])
+        day.take_people([day.grid.work(a, b) for a, b in one.hands_of(build.way, build.start)])
         bucket = build.start // problem.bucket_min
         day.take_water(bucket, way.ice_g, way.chilled_g)
         day.take_hot(bucket, way.hot_g)

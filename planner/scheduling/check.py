@@ -469,7 +469,10 @@ def _work(problem: Problem, schedule: Schedule) -> Iterator[tuple[str, str, int,
                 yield "move", at.load_id, due, due + problem.load_work_min
     for build in schedule.builds:
         one = _preparation(problem, build.preparation_id)
-        yield "prepare", one.id, build.start, build.start + one.work_of(build.way)
+        first, *visits = one.hands_of(build.way, build.start)
+        yield "prepare", one.id, *first
+        for visit in visits:
+            yield "see to", one.id, *visit
 
 
 def people_within_hours(problem: Problem, schedule: Schedule) -> list[Finding]:

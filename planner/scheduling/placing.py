@@ -165,10 +165,14 @@ def build_starts(day: Occupancy, table: PreparationTable) -> Flags:
     aligned = bool((table.start_min % grid.step == 0).all())
     able = np.zeros(len(slot), dtype=bool)
     for number, way in enumerate(one.ways):
-        length = grid.up(one.work_of(number)) + (0 if aligned else 1)
         mine = table.way == number
         at = np.minimum(slot[mine], grid.slots - 1)
-        able[mine] = day.people_free(length)[at] & _has_stores(day, way, at)
+        able[mine] = _has_stores(day, way, at)
+        for begin, end in one.hands_of(number, 0):
+            length = grid.up(end - begin) + (0 if aligned else 1)
+            then = slot[mine] + grid.down(begin)
+            free = day.people_free(length)[np.minimum(then, grid.slots - 1)]
+            able[mine] &= free & (then < grid.slots)
     if one.mixer_ids:
         mix = grid.up(one.mix_min) + (0 if aligned else 1)
         free = np.zeros(grid.slots, dtype=bool)

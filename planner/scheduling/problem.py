@@ -193,6 +193,8 @@ class Way:
     holds
         Racks of chambers, and vessels, that it takes from its start to its last use: the name by
         which they stand in ``Problem.racks``, and how many.
+    visits
+        When somebody must come to it after its start, and for how long [min].
     """
 
     cost: int = 0
@@ -201,11 +203,12 @@ class Way:
     chilled_g: int = 0
     hot_g: int = 0
     holds: tuple[tuple[str, int], ...] = ()
+    visits: tuple[tuple[int, int], ...] = ()
 
     @property
     def shares(self) -> bool:
         """Whether it takes anything that others want too."""
-        return bool(self.ice_g or self.chilled_g or self.hot_g or self.holds)
+        return bool(self.ice_g or self.chilled_g or self.hot_g or self.holds or self.visits)
 
 
 ONE_WAY = (Way(),)
@@ -249,6 +252,11 @@ class Preparation:
         """Return the hands-on minutes of one of its ways."""
         own = self.ways[way].work_min
         return self.work_min if own is None else own
+
+    def hands_of(self, way: int, start: int) -> list[tuple[int, int]]:
+        """Return from when to when hands are on a build started at a minute by a way [min]."""
+        stretches = [(0, self.work_of(way)), *self.ways[way].visits]
+        return [(start + after, start + after + length) for after, length in stretches]
 
     @property
     def is_plain(self) -> bool:

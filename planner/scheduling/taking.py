@@ -208,7 +208,7 @@ def _take_build_at(
     grid, one = day.grid, table.preparation
     start_min, number = int(table.start_min[row]), int(table.way[row])
     way, bucket = one.ways[number], int(table.start_min[row]) // day.problem.bucket_min
-    if not day.take_people([grid.work(start_min, start_min + one.work_of(number))]):
+    if not day.take_people([grid.work(a, b) for a, b in one.hands_of(number, start_min)]):
         return False
     if not (day.take_water(bucket, way.ice_g, way.chilled_g) and day.take_hot(bucket, way.hot_g)):
         return False

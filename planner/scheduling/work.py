@@ -26,23 +26,18 @@ def hands_on(
     Returns
     -------
     tuple of HandsOn
-        Kinds are ``scale``, ``attend``, ``fold``, ``move``, ``divide``, ``load``, ``prepare``.
+        Kinds are ``scale``, ``attend``, ``fold``, ``move``, ``divide``, ``load``, ``prepare`` and
+        ``see to``.
     """
     work = [
         task for placed in jobs for task in _of_job(problem, problem.job(placed.job_id), placed)
     ]
     work += [_loading(problem, load) for load in standing]
     made = {p.id: p for p in problem.preparations}
-    work += [
-        HandsOn(
-            "prepare",
-            b.preparation_id,
-            b.start,
-            b.start + made[b.preparation_id].work_of(b.way),
-            None,
-        )
-        for b in builds
-    ]
+    for b in builds:
+        first, *visits = made[b.preparation_id].hands_of(b.way, b.start)
+        work.append(HandsOn("prepare", b.preparation_id, *first, None))
+        work += [HandsOn("see to", b.preparation_id, *visit, None) for visit in visits]
     kept = [task for task in work if task.end > task.start]
     return tuple(sorted(kept, key=lambda t: (t.start, t.end, t.kind, t.subject)))
 

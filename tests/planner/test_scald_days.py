@@ -270,6 +270,30 @@ def test_a_way_that_wants_more_than_there_is_finds_no_place(way):
     assert build(asked, seed=1).unplaced == ("mix",)
 
 
+def test_a_way_that_needs_hands_later_is_left_where_nobody_comes():
+    """The only hand is there from minute 35 to 60: a scald poured then would be seen to at 65."""
+    ways = (Way(visits=((30, 5),)), Way(cost=10))
+    day = problem(
+        ways, (Lag(1, 5, 100, 0), Lag(1, 5, 100, 1)), workers=(Worker("ada", ((35, 60),)),)
+    )
+    alone = replace(day.preparations[0], lags=(Lag(1, 5, 100, 0),))
+    assert build(replace(day, preparations=(alone,)), seed=1).unplaced == ("mix",)
+    found = build(day, seed=1)
+    assert [b.way for b in found.builds] == [1]
+    assert check(day, found) == []
+
+
+def test_hands_come_to_a_scald_when_its_steps_are_due():
+    plan = planned()
+    one = the_scald(plan)
+    due = [t for t in plan.tasks if t.kind == "see to"]
+    assert due
+    tipped = next(r for r in one.remarks if "tip it out" in r.text)
+    at_utc = next(f.value for f in tipped.figures if f.name == "at")
+    assert min(abs(t.start_utc - at_utc) for t in due) <= timedelta(minutes=5)
+    assert all(t.person_id is not None for t in due)
+
+
 def test_the_checker_sees_an_empty_kettle():
     way = (Way(hot_g=300),)
     good = problem(way, (Lag(0, 20, 100),), kettle=Store(400, 0, 400))
@@ -402,3 +426,12 @@ def test_a_malt_scald_is_held_in_its_window():
     assert one.start_c == pytest.approx(65.0, abs=0.2)
     assert "scald_hold_short" not in codes(plan)
     assert one.ready_from_utc - one.start_utc >= timedelta(minutes=130)
+
+
+def test_a_paste_that_is_still_hot_keeps_living_parts_away():
+    """In air of 39 °C waiting brings it to 42 at best: said on the card, with what it does."""
+    plan = planned(room_c=39.0, at_most_c=39.0, other_ways=False, kg=(20.0,), start_h=0.0)
+    one = the_scald(plan)
+    assert min(one.use_c) > 40
+    assert "living_parts" in codes(plan)
+    assert "living_parts" not in codes(planned())

@@ -31,8 +31,10 @@ def place_hands_on_work(model: Model) -> None:
                 work = grid.work(move, move + length)
                 _hand(model, load.proof + work.first, work.end - work.first, literal)
     for build in all_builds(model):
-        length = grid.up(build.table.preparation.work_of(build.way)) + _beside_grid(model, build)
-        _hand(model, build.start, length, build.used)
+        beside = _beside_grid(model, build)
+        for begin, end in build.table.preparation.hands_of(build.way, 0):
+            length = grid.up(end - begin) + beside
+            _hand(model, build.start + grid.down(begin), length, build.used)
 
 
 def _hand(model: Model, start: Expr, length: int, present: Var) -> None:
