@@ -302,9 +302,10 @@ def _print_json(plan: Plan, units: Units) -> None:
 
 
 def _write_sheet(plan: Plan, path: Path, units: Units) -> None:
+    from api.pages.reader import reader_of
     from api.pages.sheet import sheet_html
 
-    page = sheet_html(plan, _zone(plan), units)
+    page = sheet_html(plan, reader_of(plan, _zone(plan), units))
     try:
         path.write_text(page, encoding="utf-8")
     except OSError as error:

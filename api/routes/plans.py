@@ -14,6 +14,7 @@ from sqlmodel import Session
 from api.dependencies import NowDep, ReadDep, ServicesDep, SettingsDep, WriteDep
 from api.errors import StoredProblemError, responses
 from api.jobs.planning import wait_for
+from api.pages.reader import reader_of
 from api.pages.sheet import sheet_html
 from api.routes.strict import StrictRoute
 from api.schemas.plans import PlanCreate, PlanHead, PlanRead, PlanState, ProgressRead
@@ -101,4 +102,5 @@ def read_sheet(plan_id: PlanId, session: ReadDep) -> HTMLResponse:
     """Read the bench sheet as a page to print."""
     row = plans.get(session, plan_id)
     zone = ZoneInfo(days.zone_of(row.made_from))
-    return HTMLResponse(sheet_html(plans.core_plan(row), zone, days.units_of(row.made_from)))
+    plan = plans.core_plan(row)
+    return HTMLResponse(sheet_html(plan, reader_of(plan, zone, days.units_of(row.made_from))))
