@@ -21,6 +21,7 @@ from api.routes import (
     health,
     home,
     mix_lists,
+    papers,
     pins,
     plans,
     products,
@@ -42,6 +43,7 @@ RESOURCES = (
     pins,
     days,
     plans,
+    papers,
     readings,
 )
 

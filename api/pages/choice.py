@@ -49,6 +49,8 @@ class Choice:
         Only what starts in this span [UTC]: a shift.
     ticket_ids
         Mixes that get a full ticket though they are plain.
+    mix_ids
+        Only these mixes; empty for all.
     """
 
     papers: tuple[Paper, ...] = ()
@@ -57,6 +59,7 @@ class Choice:
     from_utc: datetime | None = None
     until_utc: datetime | None = None
     ticket_ids: frozenset[str] = frozenset()
+    mix_ids: frozenset[str] = frozenset()
 
     def kinds(self, plan: Plan) -> tuple[Paper, ...]:
         """Return the kinds of paper that are printed."""
@@ -87,6 +90,7 @@ class Choice:
             mix
             for mix in plan.mixes
             if self._in_span(mix.start_utc)
+            and (not self.mix_ids or mix.id in self.mix_ids)
             and (doing is None or mix.id in doing or any(x.id in doing for x in mix.loads))
             and (self.place_id is None or self.place_id in _places_of(plan, mix))
         ]

@@ -21,6 +21,7 @@ WIDTH, HEIGHT = 760.0, 990.0
 TOP, BOTTOM = 88.0, 896.0
 AXIS_X, STRIP_X, STRIP_WIDTH, FIRST_COLUMN_X = 58.0, 66.0, 66.0, 150.0
 COLUMN_GAP, COLUMN_LEAST = 22.0, 44.0
+LETTERS = "Sheet Sans, Arial, Liberation Sans, sans-serif"
 SIZE, LINE = 19.5, 20.0
 """Letters and lines: capitals of 3.3 mm when the drawing is as wide as the sheet."""
 
@@ -119,7 +120,7 @@ def day_drawing(plan: Plan, reader: Reader) -> str:
     )
     return (
         f'<svg class="day" viewBox="-2 0 {WIDTH + 4:g} {HEIGHT:g}" role="img"'
-        f' aria-labelledby="day-title day-desc" font-size="{SIZE:g}">'
+        f' aria-labelledby="day-title day-desc" font-family="{LETTERS}" font-size="{SIZE:g}">'
         f'<title id="day-title">{escape(title)}</title>'
         f'<desc id="day-desc">{escape(_description(plan, columns, reader))}</desc>'
         f"{''.join(parts)}</svg>"

@@ -28,7 +28,7 @@ from planner.planned import Plan, PlannedMix, PreparationKind
 from planner.remarks import Remark, RemarkKind
 from planner.water_ticket import HeldBack
 
-MOST_REASONS = 3
+MOST_REASONS = 2
 """How many reasons stand on a ticket, which must stay one page; all are in the plan."""
 
 MOVING_BOWL = "Hands, scoop and scraper stay out of a moving bowl."
@@ -380,5 +380,5 @@ def _readings(mix: PlannedMix, formula: Formula, reader: Reader) -> tuple[Readin
             if name in parts
         ),
         ReadingBox(say("dough at end"), units.degree, dough_degrees(mix.ticket.wanted_c, units)),
-        ReadingBox(say("off the mixer at"), say("h:min"), ""),
+        ReadingBox(say("off the mixer at"), "", reader.clock.hand(mix.mix_end_utc)),
     )

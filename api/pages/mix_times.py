@@ -49,9 +49,9 @@ def clock_rows(plan: Plan, mix: PlannedMix, reader: Reader) -> tuple[ClockRow, .
 
     bulk = names.place(plan.day.formula(mix.formula_id).bulk.place_id)
     pieces = say.many("{n} piece", "{n} pieces", mix.pieces) if mix.pieces else ""
-    first, last = at(mix.divide_from_utc), at(mix.divide_by_utc)
+    first, last = _limits(mix.divide_from_utc, mix.divide_by_utc, mix.divide_utc, reader)
     return (
-        ClockRow(say("off the mixer"), at(mix.mix_end_utc), "", "", say("to {place}", place=bulk)),
+        ClockRow(say("bulk"), at(mix.mix_end_utc), "", "", bulk),
         *(
             ClockRow(say("fold {n}", n=i), at(moment), "", "", "", is_fold=True)
             for i, moment in enumerate(mix.folds_utc, start=1)
@@ -69,12 +69,19 @@ def _after_divide(
     say, proof = reader.say, min(mix.loads, key=lambda load: load.proof_start_utc)
     place = names.place(proof.proof_place_id)
     ready = at(max(load.ready_utc for load in mix.loads))
-    leave = "" if mix.leave_by_utc is None else at(mix.leave_by_utc)
+    leave = ""
+    if mix.leave_by_utc is not None:
+        leave = reader.clock.dated(mix.leave_by_utc, max(load.ready_utc for load in mix.loads))
     return [
         ClockRow(say("to proof"), at(proof.proof_start_utc), "", "", place),
         *(_load_row(load, i, len(mix.loads), names, reader, at) for i, load in _counted(mix)),
         ClockRow(say("cool, to leave"), ready, "", leave, ""),
     ]
+
+
+def _limits(first: datetime, last: datetime, planned: datetime, reader: Reader) -> tuple[str, str]:
+    """Return both ends of a window; a date stands beside one that is not the planned one's."""
+    return reader.clock.dated(first, planned), reader.clock.dated(last, planned)
 
 
 def _counted(mix: PlannedMix) -> list[tuple[int, PlannedLoad]]:
@@ -90,11 +97,12 @@ def _load_row(
     at: Callable[[datetime], str],
 ) -> ClockRow:
     say = reader.say
+    first, last = _limits(load.load_from_utc, load.load_by_utc, load.load_utc, reader)
     return ClockRow(
         say("load") if loads == 1 else say("load {n}", n=which),
         at(load.load_utc),
-        at(load.load_from_utc),
-        at(load.load_by_utc),
+        first,
+        last,
         say(
             "{oven}, {pieces}, out {time}",
             oven=names.place(load.oven_id),

@@ -27,6 +27,9 @@ from planner.planned import Plan
 FOLLOWS = {BULK: MIXER_OFF, PROOF: DIVIDE, BAKE: LOAD, COOL: OUT, STAND: PREPARE}
 """Which work each kind of waiting comes after."""
 
+ARROW = "→"
+"""Stands between what waits and when it ends: a sign that needs no language."""
+
 SOON = timedelta(hours=3)
 """A wait that begins later than this after the work is told on its own."""
 
@@ -74,7 +77,7 @@ def shift_lines(plan: Plan, rows: Iterable[TimelineRow], reader: Reader) -> tupl
             on = mixers[row.subject]
             time = reader.clock.dated(on.at_utc, row.at_utc)
             joined = replace(row, amount=on.amount, until="", place=on.place)
-            made.append(ShiftLine(joined, f"{on.what} {time}", is_machine=True))
+            made.append(ShiftLine(joined, f"{reader.say('mixer')} {time}", is_machine=True))
         elif row.kind == MIXER_ON and row.subject in scaled:
             continue
         elif row.hands_on:
@@ -102,7 +105,7 @@ def _wait(wait: TimelineRow, chambers: set[str]) -> str:
         what = wait.place
     elif wait.kind == STAND:
         what = ""
-    return f"{what} {wait.target}".strip()
+    return f"{what} {ARROW} {wait.ends}".strip()
 
 
 def _dated(lines: Iterable[ShiftLine], reader: Reader) -> tuple[ShiftLine, ...]:

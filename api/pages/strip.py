@@ -25,8 +25,9 @@ MISSES_K = 0.3
 NEAR = 2
 """Rows to either side of the forecast that stand in the row form of a mix."""
 
-ROOM_COLUMNS = (0, 2, 4)
-"""The room moves a dough little: its outer columns and the middle are enough."""
+FIGURES_OF_FIVE_COLUMNS = 2
+"""Cells of more figures than this leave room for three columns only; so does the room, which
+moves a dough little."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,12 @@ class Strip:
         return len({row.cells[self.forecast] for row in self.rows}) > 1
 
     @property
+    def around(self) -> tuple[StripRow, ...]:
+        """Return the forecast and the rows of one and two degrees to either side of it."""
+        near = self.near
+        return tuple(row for row in self.rows if row.is_forecast or row in near)
+
+    @property
     def near(self) -> tuple[StripRow, ...]:
         """Return the rows of one and two degrees to either side of the forecast."""
         middle = next((i for i, row in enumerate(self.rows) if row.is_forecast), 0)
@@ -93,10 +100,10 @@ def strips_of(
     planned = mix.ticket.strip
     if planned is None:
         return ()
-    columns = _columns(planned)
-    cells = [planned.cells[r][c] for r in range(len(planned.flour_c)) for c in columns]
+    cells = [cell for row in planned.cells for cell in row]
     supplies = _supplies_used([mix.ticket.water, *(cell.water for cell in cells)])
     has_ice = any(cell.ice_kg > 0 for cell in cells) or mix.ticket.ice_kg > 0
+    columns = _columns(planned, len(supplies) + has_ice)
     middle = len(planned.flour_c) // 2
     rows = []
     for r, flour_c in enumerate(planned.flour_c):
@@ -118,10 +125,12 @@ def strips_of(
     )
 
 
-def _columns(planned: PlannedStrip) -> tuple[int, ...]:
-    if planned.column == "room":
-        return ROOM_COLUMNS
-    return tuple(range(len(planned.column_c)))
+def _columns(planned: PlannedStrip, figures: int) -> tuple[int, ...]:
+    """Return the columns that are printed: the outer and the middle ones where room is short."""
+    count = len(planned.column_c)
+    if planned.column == "room" or figures > FIGURES_OF_FIVE_COLUMNS:
+        return tuple(dict.fromkeys((0, count // 2, count - 1)))
+    return tuple(range(count))
 
 
 def _key(supplies: list[WaterLine], names: Names, reader: Reader, *, has_ice: bool) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from api.pages.mix_ticket import MixTicket
 
-LINE_MM, ROW_MM, HEAD_MM, BOX_MM = 5.75, 6.7, 8.5, 16.4
+LINE_MM, ROW_MM, HEAD_MM, BOX_MM = 5.75, 6.7, 8.5, 14.4
 """A line of text, a row of a table, a small heading and a box, as printed."""
 
 HEADLINE_MM, NUMBERS_MM, STRIP_MM, SIGN_MM = 27.0, 25.5, 6.2, 11.0
@@ -26,21 +26,39 @@ def height_mm(ticket: MixTicket) -> float:
         NUMBERS_MM + LINE_MM * max((len(one.under) for one in row), default=0)
         for row in (ticket.numbers[:3], ticket.numbers[3:])
     )
-    strips = sum(LINE_MM + 2 * ROW_MM + STRIP_MM * len(strip.rows) for strip in ticket.strips)
+    strips = sum(LINE_MM + 2 * ROW_MM + STRIP_MM * len(strip.around) for strip in ticket.strips)
     return (
         HEADLINE_MM
         + numbers
         + LINE_MM * _lines(ticket.expected + ticket.draw_from, WHOLE - 24 * bool(ticket.draw_from))
-        + _two_columns([_scaling(ticket), _steps(ticket), _boxes(ticket), _after(ticket)])
+        + _height(_blocks(ticket), left_blocks(ticket, with_times=True))
         + strips
         + sum(1 + LINE_MM * _lines(reason, WHOLE) for reason in ticket.reasons)
         + SIGN_MM
     )
 
 
-def _two_columns(blocks: list[float]) -> float:
-    """Return the height of blocks in two columns, none of them broken."""
-    return min(max(sum(blocks[:k]), sum(blocks[k:])) for k in range(1, len(blocks)))
+def left_blocks(ticket: MixTicket, *, with_times: bool) -> int:
+    """Return how many of the list, the boxes, the steps and the times stand on the left.
+
+    Parameters
+    ----------
+    ticket
+        The ticket.
+    with_times
+        Whether the times after the mix stand there too, and not overleaf.
+    """
+    blocks = _blocks(ticket)[: 4 if with_times else 3]
+    return min(range(1, len(blocks)), key=lambda k: _height(blocks, k))
+
+
+def _blocks(ticket: MixTicket) -> list[float]:
+    return [_scaling(ticket), _boxes(ticket), _steps(ticket), _after(ticket)]
+
+
+def _height(blocks: list[float], left: int) -> float:
+    """Return the height of blocks in two columns, so many of them on the left."""
+    return max(sum(blocks[:left]), sum(blocks[left:]))
 
 
 def _scaling(ticket: MixTicket) -> float:
@@ -63,7 +81,7 @@ def _boxes(ticket: MixTicket) -> float:
 
 
 def _after(ticket: MixTicket) -> float:
-    room = max(34 - 2 * max((len(row.planned) for row in ticket.clock_rows), default=5), 12)
+    room = max(30 - max((len(row.planned) for row in ticket.clock_rows), default=5), 12)
     rows = sum(_lines(f"{row.what} {row.place}", room) for row in ticket.clock_rows)
     judged = sum(row.is_judged for row in ticket.clock_rows)
     return HEAD_MM + ROW_MM * (1 + rows + judged * 1.15)

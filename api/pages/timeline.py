@@ -39,9 +39,11 @@ class TimelineRow:
     date
         Printed above the row when the date changes; else empty.
     target
-        What to reach: a temperature, or until when it waits.
+        A temperature to reach.
     until
-        The last acceptable time of an action, or the earliest end of waiting.
+        The last acceptable time of an action, or what else limits a wait.
+    ends
+        When a wait ends.
     at_utc, person_id, place_id, subject, kind
         By which rows are chosen and joined; not printed.
     """
@@ -61,6 +63,7 @@ class TimelineRow:
     place_id: str = ""
     subject: str = ""
     kind: str = ""
+    ends: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +81,7 @@ class Event:
     until: str = ""
     person_id: str | None = None
     kind: str = ""
+    ends: str = ""
 
 
 def timeline(plan: Plan, reader: Reader) -> tuple[TimelineRow, ...]:
@@ -135,6 +139,7 @@ def _with_dates(events: Iterable[Event], names: Names, reader: Reader) -> tuple[
             place_id=event.place_id,
             subject=event.subjects[0],
             kind=event.kind,
+            ends=event.ends,
         )
         for event in events
     )
@@ -160,7 +165,7 @@ def _mix_events(plan: Plan, mix: PlannedMix, names: Names, reader: Reader) -> li
         ),
         Event(
             mix.mix_end_utc, False, say("bulk"), label, ids, "", place,
-            say("until {time}", time=until), say("ripe from {time}", time=first), kind=BULK,
+            "", say("ripe from {time}", time=first), kind=BULK, ends=until,
         ),
         *(
             Event(moment, True, say("fold"), label, ids, "", place, kind=FOLD)
@@ -189,7 +194,7 @@ def _load_events(
     return [
         Event(
             load.proof_start_utc, False, say("proof"), label, ids, pieces, load.proof_place_id,
-            say("until {time}", time=until), say("ripe from {time}", time=first), kind=PROOF,
+            "", say("ripe from {time}", time=first), kind=PROOF, ends=until,
         ),
         Event(
             load.load_utc, True, say("load"), label, ids, pieces, load.oven_id, "",
@@ -197,12 +202,12 @@ def _load_events(
         ),
         Event(
             load.load_utc, False, say("bake"), label, ids, pieces, load.oven_id,
-            say("until {time}", time=clock.dated(load.out_utc, load.load_utc)), kind=BAKE,
+            kind=BAKE, ends=clock.dated(load.out_utc, load.load_utc),
         ),
         Event(load.out_utc, True, say("out"), label, ids, pieces, load.oven_id, kind=OUT),
         Event(
             load.out_utc, False, say("cool"), label, ids, pieces, "",
-            say("until {time}", time=clock.dated(load.ready_utc, load.out_utc)), kind=COOL,
+            kind=COOL, ends=clock.dated(load.ready_utc, load.out_utc),
         ),
     ]  # fmt: skip
 
@@ -220,8 +225,8 @@ def _preparation_events(one: PlannedPreparation, names: Names, reader: Reader) -
         ),
         Event(
             one.start_utc, False, say("{name} stands", name=one.name), mixes,
-            (one.id, one.part_id), "", one.place_id, say("until {time}", time=ready),
-            say("use by {time}", time=by), kind=STAND,
+            (one.id, one.part_id), "", one.place_id, "", say("use by {time}", time=by),
+            kind=STAND, ends=ready,
         ),
     ]  # fmt: skip
 

@@ -116,9 +116,9 @@ def test_a_shift_gets_the_rows_and_mixes_that_start_in_it():
 
 def test_waiting_is_told_beside_the_work_before_it():
     lines = {(x.row.time, x.row.what): x.then for x in content_of(sample_plan()).lines}
-    assert lines["23:51", "off"] == "bulk until Thu 16 01:15"
-    assert lines["01:15", "divide"] == "proof until 02:30"
-    assert lines["02:30", "load"] == "bake until 03:05"
+    assert lines["23:51", "off"] == "bulk → Thu 16 01:15"
+    assert lines["01:15", "divide"] == "proof → 02:30"
+    assert lines["02:30", "load"] == "bake → 03:05"
 
 
 def test_scaling_and_the_mixer_share_a_line():
@@ -126,7 +126,7 @@ def test_scaling_and_the_mixer_share_a_line():
     assert (lines[0].row.time, lines[0].row.what, lines[0].then) == (
         "23:30",
         "scale",
-        "mixer on 23:40",
+        "mixer 23:40",
     )
     assert not [x for x in lines if x.row.what == "mixer on"]
 

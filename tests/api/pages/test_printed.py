@@ -96,6 +96,6 @@ def test_a_mix_in_row_form_is_never_split_and_heads_are_repeated(tmp_path):
     pages = pages_of(night_of(plain_mixes(12)), tmp_path)
     for page in pages:
         assert len(re.findall(r"Mix \d+:", page)) == page.count("off the mixer at")
-    rows = [page for page in pages if re.search(r"\bbulk until\b", page)]
+    rows = [page for page in pages if re.search(r"\bbulk →", page)]
     assert len(rows) >= 2
     assert all("then waits" in page for page in rows)

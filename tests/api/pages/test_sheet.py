@@ -88,9 +88,9 @@ def test_two_supplies_stand_under_the_water_and_add_up_to_it(content):
 
 def test_windows_stand_beside_the_planned_time(content):
     rows = {row.what: (row.first, row.planned, row.last) for row in content.tickets[0].clock_rows}
-    assert rows["divide"] == ("Thu 16 01:05", "Thu 16 01:15", "Thu 16 01:35")
-    assert rows["load"] == ("Thu 16 02:25", "Thu 16 02:30", "Thu 16 02:50")
-    assert rows["cool, to leave"] == ("", "Thu 16 03:50", "Thu 16 06:30")
+    assert rows["divide"] == ("01:05", "Thu 16 01:15", "01:35")
+    assert rows["load"] == ("02:25", "Thu 16 02:30", "02:50")
+    assert rows["cool, to leave"] == ("", "Thu 16 03:50", "06:30")
 
 
 def test_a_late_ingredient_stands_at_its_step(content):
@@ -153,7 +153,7 @@ def test_waiting_stands_beside_the_work_it_follows_and_has_no_box(page):
     assert len(hands) > 15
     assert all('class="tick"' in row and 'class="actual"' in row for row in hands)
     divide = next(row for row in hands if "<b>divide</b> 1 White" in row)
-    assert '<td class="then">proof until 02:30</td>' in divide
+    assert '<td class="then">proof → 02:30</td>' in divide
     assert 'class="tick"' not in divide.partition('class="then"')[2]
 
 

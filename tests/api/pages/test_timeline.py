@@ -33,11 +33,11 @@ def test_each_mix_has_its_actions_once():
 
 def test_bulk_proof_baking_and_cooling_are_what_waits():
     waits = [r for r in rows_of(sample_plan()) if not r.hands_on and r.mix == "1 White tin dough"]
-    assert [(r.what, r.time, r.target) for r in waits] == [
-        ("bulk", "23:51", "until Thu 16 01:15"),
-        ("proof", "01:40", "until 02:30"),
-        ("bake", "02:30", "until 03:05"),
-        ("cool", "03:05", "until 03:50"),
+    assert [(r.what, r.time, r.ends) for r in waits] == [
+        ("bulk", "23:51", "Thu 16 01:15"),
+        ("proof", "01:40", "02:30"),
+        ("bake", "02:30", "03:05"),
+        ("cool", "03:05", "03:50"),
     ]
 
 
