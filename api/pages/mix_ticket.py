@@ -17,6 +17,7 @@ from api.pages.wording import (
     mass_number,
     minutes_number,
     number,
+    ounces_aside,
     stock_number,
     temperature_text,
     water_degrees,
@@ -269,7 +270,7 @@ def _scaling(
         *(
             ScalingRow(
                 _group(mix, line.step, reader),
-                say(line.name),
+                say(line.name) + ounces_aside(line.mass_kg, units),
                 _percent_text(line.percent),
                 mass,
                 dough_degrees(line.temperature_c, units) if line.temperature_c is not None else "",

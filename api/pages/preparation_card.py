@@ -12,6 +12,7 @@ from api.pages.wording import (
     dough_degrees,
     mass_text,
     number,
+    ounces_aside,
     water_degrees,
 )
 from planner.planned import (
@@ -119,7 +120,7 @@ def _scaling(
         lines.append((say("ice"), "", one.ice_kg, ""))
     lines += [
         (
-            say(line.name),
+            say(line.name) + ounces_aside(line.mass_kg, units),
             number(line.percent, 1) if line.percent > 0 else "",
             line.mass_kg,
             "" if line.temperature_c is None else dough_degrees(line.temperature_c, units),

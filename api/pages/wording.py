@@ -134,6 +134,20 @@ def mass_text(mass_kg: float | None, units: Units) -> str:
     return f"{mass_number(mass_kg, units)} kg"
 
 
+def ounces_aside(mass_kg: float, units: Units) -> str:
+    """Return a weight below a pound in ounces, to stand behind a name where pounds are printed.
+
+    Examples
+    --------
+    >>> ounces_aside(0.2267961850, Units.US), ounces_aside(0.2, Units.METRIC)
+    (' (8.0 oz)', '')
+    """
+    pounds = lb_from_kg(mass_kg)
+    if units is not Units.US or not 0 < pounds < 1:
+        return ""
+    return f" ({number(pounds * OUNCES_PER_LB, 1)} oz)"
+
+
 def stock_number(mass_kg: float | None, units: Units) -> str:
     """Return ice or water in store without its unit, to one decimal: nobody weighs a store.
 
