@@ -284,6 +284,10 @@ def _kept(mix: PlannedMix, held: HeldBack, reader: Reader) -> str:
     return mass_number(held.water_kg, reader.units, whole_kg=mix.dough_kg)
 
 
+def _kept_text(mix: PlannedMix, held: HeldBack, reader: Reader) -> str:
+    return f"{_kept(mix, held, reader)} {reader.units.mass}"
+
+
 def _group(mix: PlannedMix, step: int, reader: Reader) -> str:
     if step == 0 or step >= len(mix.steps):
         return ""
@@ -307,9 +311,10 @@ def _ratios(mix: PlannedMix, formula: Formula, reader: Reader) -> tuple[str, ...
         for part in formula.parts
         if isinstance(part, Preferment)
     )
-    say, flour = reader.say, stock_number(mix.flour_kg, reader.units)
+    say = reader.say
+    flour = f"{stock_number(mix.flour_kg, reader.units)} {reader.units.mass}"
     ratios = [
-        say("total flour {mass}", mass=f"{flour} {reader.units.mass}"),
+        say("total flour {mass}", mass=flour),
         say("water {percent} % of flour", percent=number(100 * formula.hydration)),
     ]
     if formula.hydration - formula.hydration_without_scald > 0.005:
@@ -356,7 +361,7 @@ def _first_step_of(mix: PlannedMix, formula: Formula, allergen: str) -> int:
 def _additions(mix: PlannedMix, step: int, reader: Reader) -> str:
     say = reader.say
     added = [
-        say("the {mass} of water kept back", mass=f"{_kept(mix, held, reader)} {reader.units.mass}")
+        say("the {mass} of water kept back", mass=_kept_text(mix, held, reader))
         for held in mix.ticket.held_back
         if held.step == step
     ]

@@ -65,19 +65,23 @@ class Names:
 
     def mix(self, mix_id: str, say: Words | None = None) -> str:
         """Return how a mix is called on the sheet: its number."""
+        say = say or Words()
         if mix_id not in self._order:
             return mix_id
-        return (say or Words())("mix {number}", number=self._order[mix_id])
+        return say("mix {number}", number=self._order[mix_id])
 
     def mixes(self, mix_ids: Iterable[str], say: Words | None = None) -> str:
         """Return several mixes by their numbers, in the order of starting."""
+        say = say or Words()
         numbers = sorted(self._order[mix_id] for mix_id in mix_ids if mix_id in self._order)
-        text = "mix {numbers}" if len(numbers) == 1 else "mixes {numbers}"
-        return (say or Words())(text, numbers=", ".join(map(str, numbers)))
+        if len(numbers) == 1:
+            return say("mix {number}", number=numbers[0])
+        return say("mixes {numbers}", numbers=", ".join(map(str, numbers)))
 
 
 def batch_text(mix: PlannedMix, say: Words | None = None) -> str:
     """Return which batch of how many a mix is; empty when it is the only one."""
+    say = say or Words()
     if mix.batches == 1:
         return ""
-    return (say or Words())("{batch} of {batches}", batch=mix.batch, batches=mix.batches)
+    return say("{batch} of {batches}", batch=mix.batch, batches=mix.batches)

@@ -13,6 +13,7 @@ from api.pages.wording import (
     mass_text,
     number,
     ounces_aside,
+    temperature_text,
     water_degrees,
 )
 from planner.planned import (
@@ -165,7 +166,7 @@ def _uses(plan: Plan, one: PlannedPreparation, names: Names, reader: Reader) -> 
             dough=names.dough(mix),
             time=reader.clock.dated(mix.start_utc, one.start_utc),
             mass=_share(mix.scaling, one.name, reader),
-            degrees=f"{dough_degrees(use_c, units)} {units.degree}",
+            degrees=temperature_text(use_c, units),
         )
         for mix, use_c in sorted(used, key=lambda pair: pair[0].start_utc)
     )

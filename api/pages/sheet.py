@@ -248,4 +248,5 @@ def sheet_html(
 def page_of(content: SheetContent, size: PaperSize = PaperSize.A4, link: str = "") -> str:
     """Return the page of a sheet's content."""
     template = templates().get_template("sheet.html")
-    return template.render(sheet=content, size=size, link=link, say=content.reader.say)
+    say = content.reader.say
+    return template.render(sheet=content, size=size, link=link, say=say, many=say.many)

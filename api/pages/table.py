@@ -205,7 +205,7 @@ def assumption_rows(plan: Plan, reader: Reader) -> tuple[AssumptionRow, ...]:
     say = reader.say
     return tuple(
         AssumptionRow(
-            f"{say.composed(one.name)} ({value_text(one.value, one.unit, reader.units)},"
+            f"{say.composed(one.name)} ({value_text(one.value, say(one.unit), reader.units)},"
             f" {say.composed(one.basis)})",
             say(
                 "± {degrees} of dough, ± {minutes}",

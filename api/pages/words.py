@@ -16,7 +16,7 @@ from importlib import resources
 
 SOURCE = "en"
 DOMAIN = "papers"
-LANGUAGES = {"en": "English"}
+LANGUAGES = {"en": "English", "es": "Español"}
 """Languages that are complete; a test holds them to it."""
 
 RIGHT_TO_LEFT = frozenset({"ar", "fa", "he", "ur"})
@@ -119,8 +119,8 @@ class Words:
 
         Examples
         --------
-        >>> Words().composed("moisture of the flour in silo")
-        'moisture of the flour in silo'
+        >>> Words("es").composed("moisture of the flour in silo")
+        'humedad de la harina en silo'
         """
         for template in COMPOSED:
             before, after = template.split("{name}")
