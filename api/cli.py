@@ -13,7 +13,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
@@ -24,7 +24,10 @@ from api.scenario_files import UnknownScenarioError, first_comment, scenario_nam
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
+    from api.pages.reader import Reader
+    from api.pages.sheet import PaperSize
     from api.pages.wording import Units
+    from api.pages.words import Words
     from api.settings import Settings
     from planner.conditions import Conditions
     from planner.day import Day
@@ -32,9 +35,13 @@ if TYPE_CHECKING:
     from planner.pins import Pin
     from planner.planned import Plan
 
+Written = tuple[list[Path], str]
+
 FAULTS, USAGE, BROKE_OFF = 1, 2, 3
 DEMO_DAY = "july_night"
 DEMO_SHEET = Path("ovenward-bench-sheet.html")
+DEMO_PAPERS = Path("ovenward-papers")
+WARMER_K = 1.5
 PIPE_WIDTH = 110
 
 app = typer.Typer(
@@ -175,6 +182,35 @@ def balance(
 
 
 @app.command()
+def papers(
+    context: typer.Context,
+    *,
+    day: Annotated[Path | None, typer.Option(help="The day as TOML, not a demo day.")] = None,
+    scenario: Annotated[str, typer.Option(help="Which demo day.")] = DEMO_DAY,
+    folder: Annotated[Path, typer.Option(help="Where to write them.")] = DEMO_PAPERS,
+    units: UnitsOption = "metric",
+    language: Annotated[str, typer.Option(help="en or es.")] = "en",
+    size: Annotated[str, typer.Option(help="A4 or Letter.")] = "A4",
+) -> None:
+    """Write every paper of a night into a folder, as HTML and PDF, with its rows as data."""
+    from api.paper_samples import next_version, write_samples
+
+    with plain_errors():
+        night = _night_of(scenario_text(scenario)) if day is None else _read_night(day, None)
+        shown, sheets = _words(language), _size(size)
+        made, read_in = _planned(context, night), _units(units)
+        warm = replace(night, conditions=night.conditions.shifted(WARMER_K))
+        other = next_version(made, _planned(context, warm))
+        reader = _reader(made, read_in, shown)
+        files, note = _into_folder(
+            lambda: write_samples(made, reader, folder, sheets, other), folder
+        )
+    typer.echo(f"{len(files)} files are in {folder}; slip is for a night {WARMER_K:g} °C warmer.")
+    if note:
+        typer.echo(note, err=True)
+
+
+@app.command()
 def scenarios() -> None:
     """List the demo days."""
     names = scenario_names()
@@ -255,6 +291,36 @@ def _units(name: str) -> Units:
         _stop(f"There are no units {name!r}; there are: {', '.join(Units)}.", USAGE)
 
 
+def _words(language: str) -> Words:
+    from api.pages.words import LANGUAGES, Words
+
+    if language not in LANGUAGES:
+        _stop(f"There is no language {language!r}; there are: {', '.join(LANGUAGES)}.", USAGE)
+    return Words(language)
+
+
+def _size(name: str) -> PaperSize:
+    from api.pages.sheet import PaperSize
+
+    found = next((size for size in PaperSize if size.value.casefold() == name.casefold()), None)
+    if found is None:
+        _stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
+    return found
+
+
+def _reader(plan: Plan, units: Units, words: Words | None = None) -> Reader:
+    from api.pages.reader import reader_of
+
+    return reader_of(plan, _zone(plan), units, words)
+
+
+def _into_folder(write: Callable[[], Written], folder: Path) -> Written:
+    try:
+        return write()
+    except OSError as error:
+        _stop(f"{folder} cannot be written: {error.strerror or error}.", USAGE)
+
+
 # -- planning and output -----------------------------------------------------------------------
 
 
@@ -302,10 +368,9 @@ def _print_json(plan: Plan, units: Units) -> None:
 
 
 def _write_sheet(plan: Plan, path: Path, units: Units) -> None:
-    from api.pages.reader import reader_of
     from api.pages.sheet import sheet_html
 
-    page = sheet_html(plan, reader_of(plan, _zone(plan), units))
+    page = sheet_html(plan, _reader(plan, units))
     try:
         path.write_text(page, encoding="utf-8")
     except OSError as error:

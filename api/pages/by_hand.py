@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from api.pages.mix_ticket import five_numbers, ticket_masses
 from api.pages.names import Names
 from api.pages.reader import Reader
-from api.pages.wording import dough_degrees, number
+from api.pages.wording import MISSING, dough_degrees, number, stock_number
 from planner.planned import Plan, PlannedMix
 
 BLANK_MIXES, BLANK_ROWS = 6, 14
@@ -76,10 +76,10 @@ def _last_figures(plan: Plan, mix: PlannedMix, reader: Reader) -> LastFigures:
     hours, minutes = divmod(round(bulk_min), 60)
     return LastFigures(
         names.dough(mix),
-        f"{printed.total} {units.mass}",
+        f"{stock_number(mix.dough_kg, units)} {units.mass}",
         dough_degrees(_flour_c(plan, mix), units),
         tuple(one.value for one in five_numbers(mix, printed, names, reader)),
-        number(mix.ticket.dough_per_water_k, 2),
+        number(mix.ticket.dough_per_water_k, 2) + "°" if mix.ticket.dough_per_water_k else MISSING,
         f"{hours}:{minutes:02d}",
     )
 

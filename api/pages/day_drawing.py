@@ -34,8 +34,8 @@ FIGURE = 11.4
 HOURS_THAT_FIT, HOURS_OF_ROOM = 30, 9
 """Most hours that are all written down, and how many of them have the room beside them."""
 
-HALO = 'stroke="#fff" stroke-width="4.5" paint-order="stroke" stroke-linejoin="round"'
-"""Letters with a white rim, so that lines behind them do not cut them."""
+RIM = 'stroke="#fff" stroke-width="4.5" stroke-linejoin="round" aria-hidden="true"'
+"""A white rim, drawn under letters so that lines behind do not cut them."""
 
 FORMS = {
     BlockForm.WORK: 'fill="#fff" stroke="#000" stroke-width="2.2"',
@@ -160,6 +160,11 @@ def _text(x: float, y: float, text: str, more: str = "") -> str:
     return f'<text x="{x:.1f}" y="{y:.1f}" {more}>{escape(text)}</text>'
 
 
+def _rimmed(x: float, y: float, text: str, more: str = "") -> str:
+    """Write letters over their white rim; drawn twice, since not every printer orders the two."""
+    return _text(x, y, text, f"{RIM} {more}") + _text(x, y, text, more)
+
+
 def _hours(frame: Frame, clock: Clock) -> list[str]:
     lines: list[str] = []
     count = int((frame.end_utc - frame.start_utc) / timedelta(hours=1))
@@ -176,9 +181,9 @@ def _hours(frame: Frame, clock: Clock) -> list[str]:
         )
         lines.append(_text(0, y + 7, clock.hand(moment)))
         if new_offset != offset:
-            lines.append(_text(0, y + 7 + LINE, new_offset, HALO))
+            lines.append(_rimmed(0, y + 7 + LINE, new_offset))
         if new_date != date:
-            lines.append(_text(0, y - 12, new_date, f'font-weight="bold" {HALO}'))
+            lines.append(_rimmed(0, y - 12, new_date, 'font-weight="bold"'))
         date, offset = new_date, new_offset
     return lines
 
@@ -208,7 +213,7 @@ def _room_strip(plan: Plan, frame: Frame, reader: Reader) -> list[str]:
         _text(STRIP_X, TOP - 12 - 2 * LINE, reader.say("room"), 'font-weight="bold"'),
         _text(STRIP_X, TOP - 12 - LINE, reader.units.degree, 'font-weight="bold"'),
         *(
-            _text(STRIP_X + 18, y + 7, dough_degrees(degrees, reader.units), HALO)
+            _rimmed(STRIP_X + 18, y + 7, dough_degrees(degrees, reader.units))
             for (_, y), (_, degrees) in list(zip(points, hours, strict=True))[::every]
         ),
     ]
@@ -273,11 +278,11 @@ def _labels(blocks: Iterable[tuple[Block, float, float]], frame: Frame) -> list[
             continue
         area = _free_area(block, x, width, (top, bottom), taken)
         taken.append(area)
-        lines.append(_text(area[0], area[1] + 15, block.mark, f'font-weight="bold" {HALO}'))
+        lines.append(_rimmed(area[0], area[1] + 15, block.mark, 'font-weight="bold"'))
         letters = int((width - 6) / LETTER)
         if bottom - top >= 3 * LINE and letters >= 6:
             names = _broken(block.name, letters)[: int((bottom - top - LINE) / LINE)]
-            lines += [_text(x + 3, top + 17 + LINE * i, n, HALO) for i, n in enumerate(names, 1)]
+            lines += [_rimmed(x + 3, top + 17 + LINE * i, n) for i, n in enumerate(names, 1)]
     return lines
 
 
@@ -312,7 +317,7 @@ def _along(words: str, middle: float, top: float, bottom: float) -> str:
     short = (
         words if LETTER * len(words) < bottom - top + 60 else words[: int((bottom - top) / LETTER)]
     )
-    return _text(middle - 6, top + 5, short, f"{turn} {HALO}")
+    return _rimmed(middle - 6, top + 5, short, turn)
 
 
 def _legend(reader: Reader) -> list[str]:

@@ -348,7 +348,8 @@ def _steps(mix: PlannedMix, formula: Formula, reader: Reader) -> tuple[StepRow, 
         notes[place].append(reader.remark(remark))
     if mix.steps[0].speed not in HAND_SPEEDS and "ice_in_bowl" not in {r.code for r in cautions}:
         notes[1].append(say(MOVING_BOWL))
-    return tuple(StepRow(row.what, row.minutes, tuple(notes[i])) for i, row in enumerate(rows))
+    made = [StepRow(row.what, row.minutes, tuple(notes[i])) for i, row in enumerate(rows)]
+    return tuple(made if made[0].cautions else made[1:])
 
 
 def _first_step_of(mix: PlannedMix, formula: Formula, allergen: str) -> int:

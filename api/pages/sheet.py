@@ -52,8 +52,8 @@ class PaperSize(StrEnum):
 
     @property
     def height_mm(self) -> float:
-        """Height between the margins [mm]."""
-        return {PaperSize.A4: 297.0, PaperSize.LETTER: 279.4}[self] - 23.0
+        """Height between the margins, less what counting letters may be wrong by [mm]."""
+        return {PaperSize.A4: 297.0, PaperSize.LETTER: 279.4}[self] - 25.0
 
 
 @dataclass(frozen=True, slots=True)

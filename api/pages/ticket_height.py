@@ -7,16 +7,16 @@ from collections.abc import Iterable
 
 from api.pages.mix_ticket import MixTicket
 
-LINE_MM, ROW_MM, HEAD_MM, BOX_MM = 5.75, 6.7, 8.5, 14.4
+LINE_MM, ROW_MM, HEAD_MM, BOX_MM = 5.45, 6.5, 8.2, 14.2
 """A line of text, a row of a table, a small heading and a box, as printed."""
 
-HEADLINE_MM, NUMBERS_MM, STRIP_MM, SIGN_MM = 27.0, 25.5, 6.2, 11.0
+HEADLINE_MM, NUMBERS_MM, STRIP_MM, SIGN_MM = 26.5, 24.8, 5.95, 11.0
 HALF, WHOLE, STEP, CAUTION = 36, 76, 24, 30
 """Letters of a line: in half the width, in the whole, of a step, of a caution at a step."""
 
 
 def height_mm(ticket: MixTicket) -> float:
-    """Return the height of a ticket whose letters keep their size [mm].
+    """Return the height of a ticket without its reasons, in letters that keep their size [mm].
 
     Notes
     -----
@@ -26,39 +26,50 @@ def height_mm(ticket: MixTicket) -> float:
         NUMBERS_MM + LINE_MM * max((len(one.under) for one in row), default=0)
         for row in (ticket.numbers[:3], ticket.numbers[3:])
     )
-    strips = sum(LINE_MM + 2 * ROW_MM + STRIP_MM * len(strip.around) for strip in ticket.strips)
+    return _front(ticket, numbers) + _overleaf(ticket)
+
+
+def front_holds_times(ticket: MixTicket, page_mm: float) -> bool:
+    """Return whether the times after the mix still fit on a front whose strip stands overleaf."""
+    return height_mm(ticket) - _overleaf(ticket) <= page_mm
+
+
+def _overleaf(ticket: MixTicket) -> float:
+    strips = sum(LINE_MM + ROW_MM + STRIP_MM * len(strip.around) for strip in ticket.strips)
+    return 2 * bool(ticket.strips) + strips
+
+
+def reasons_that_fit(ticket: MixTicket, page_mm: float) -> int:
+    """Return how many reasons still find room on a ticket of one page."""
+    left = page_mm - height_mm(ticket)
+    for count, reason in enumerate(ticket.reasons):
+        left -= 1 + LINE_MM * _lines(reason, WHOLE)
+        if left < 0:
+            return count
+    return len(ticket.reasons)
+
+
+def _front(ticket: MixTicket, numbers: float) -> float:
+    letters = WHOLE - 24 * bool(ticket.draw_from)
     return (
         HEADLINE_MM
         + numbers
-        + LINE_MM * _lines(ticket.expected + ticket.draw_from, WHOLE - 24 * bool(ticket.draw_from))
-        + _height(_blocks(ticket), left_blocks(ticket, with_times=True))
-        + strips
-        + sum(1 + LINE_MM * _lines(reason, WHOLE) for reason in ticket.reasons)
+        + LINE_MM * _lines(ticket.expected + ticket.draw_from, letters)
+        + _columns(ticket)
+        + _after(ticket)
         + SIGN_MM
     )
 
 
-def left_blocks(ticket: MixTicket, *, with_times: bool) -> int:
-    """Return how many of the list, the boxes, the steps and the times stand on the left.
-
-    Parameters
-    ----------
-    ticket
-        The ticket.
-    with_times
-        Whether the times after the mix stand there too, and not overleaf.
-    """
-    blocks = _blocks(ticket)[: 4 if with_times else 3]
-    return min(range(1, len(blocks)), key=lambda k: _height(blocks, k))
+def boxes_right(ticket: MixTicket) -> bool:
+    """Return whether the boxes for readings stand above the steps and not below the list."""
+    left, boxes, right = _scaling(ticket), _boxes(ticket), _steps(ticket)
+    return max(left, boxes + right) <= max(left + boxes, right)
 
 
-def _blocks(ticket: MixTicket) -> list[float]:
-    return [_scaling(ticket), _boxes(ticket), _steps(ticket), _after(ticket)]
-
-
-def _height(blocks: list[float], left: int) -> float:
-    """Return the height of blocks in two columns, so many of them on the left."""
-    return max(sum(blocks[:left]), sum(blocks[left:]))
+def _columns(ticket: MixTicket) -> float:
+    left, boxes, right = _scaling(ticket), _boxes(ticket), _steps(ticket)
+    return min(max(left, boxes + right), max(left + boxes, right))
 
 
 def _scaling(ticket: MixTicket) -> float:
@@ -81,10 +92,15 @@ def _boxes(ticket: MixTicket) -> float:
 
 
 def _after(ticket: MixTicket) -> float:
-    room = max(30 - max((len(row.planned) for row in ticket.clock_rows), default=5), 12)
-    rows = sum(_lines(f"{row.what} {row.place}", room) for row in ticket.clock_rows)
-    judged = sum(row.is_judged for row in ticket.clock_rows)
-    return HEAD_MM + ROW_MM * (1 + rows + judged * 1.15)
+    judged = [row for row in ticket.clock_rows if row.is_judged]
+    others = "; ".join(
+        f"{row.what} {row.place} {row.planned} {row.last}"
+        for row in ticket.clock_rows
+        if not row.is_judged
+    )
+    room = 36 - max((len(row.planned) for row in judged), default=5)
+    rows = sum(_lines(f"{row.what} {row.place}", room) for row in judged)
+    return ROW_MM * (1 + rows) + LINE_MM * _lines(others, WHOLE)
 
 
 def _lines(text: str, letters: int) -> int:

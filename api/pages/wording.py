@@ -388,6 +388,7 @@ def _percent(value: float, _units: Units) -> str:
 
 _VALUE_TEXTS: dict[str, Callable[[float, Units], str]] = {
     Unit.CELSIUS: temperature_text,
+    "°C": temperature_text,
     Unit.KELVIN: difference_text,
     Unit.KG: mass_text,
     Unit.KG_PER_HOUR: lambda value, units: f"{mass_text(value, units)} an hour",

@@ -28,6 +28,9 @@ COMPOSED = (
     "moisture of the flour in {name}",
     "how {name} answers to temperature",
     "shaping time per piece of {name}",
+    "usual for a {name} mixer",
+    "usual {name} ice",
+    "usual {name}",
 )
 """Sentences that the core hands out with a name already in them."""
 
@@ -122,11 +125,15 @@ class Words:
         >>> Words("es").composed("moisture of the flour in silo")
         'humedad de la harina en silo'
         """
+        whole = self(text)
+        if whole != text:
+            return whole
         for template in COMPOSED:
             before, after = template.split("{name}")
             if text.startswith(before) and text.endswith(after):
-                return self(template, name=text[len(before) : len(text) - len(after)])
-        return self(text)
+                name = text[len(before) : len(text) - len(after)]
+                return self(template, name=self(name))
+        return whole
 
     def only(self, language: str) -> Words:
         """Return the same words in one language."""

@@ -18,10 +18,10 @@ from babel.messages.pofile import read_po
 from api.pages import alerts, mix_ticket, preparation_card, table
 from api.pages.day_drawing import FORM_WORDS
 from api.pages.words import COMPOSED
-from planner.bakery import IceKind
+from planner.bakery import ChamberKind, IceKind
 from planner.conditions import Standing
 from planner.materials import Material, properties
-from planner.mixers import Speed
+from planner.mixers import MixerKind, Speed
 from planner.planned import PreparationKind
 
 ROOT = Path(__file__).parents[3]
@@ -54,7 +54,8 @@ HALVES = {
 WORK = ("scale", "attend", "fold", "divide", "load", "prepare")
 BASES = (
     "usual cold store", "usual pair of hands", "usual in rye baking", "usual flour, 13 to 15 %",
-    "follows the room forecast",
+    "follows the room forecast", "bowl of its size", "published curves", "usual cold room",
+    "flour temperature", "0 to 3 % in trade texts", "10 to 13 % in trade texts",
 )  # fmt: skip
 PARTS_OF_THE_HOUSE = ("room", "ripe seed", "seed", "min a piece", "of its weight")
 
@@ -83,7 +84,7 @@ def from_lists() -> set[str]:
         *BASES,
         *PARTS_OF_THE_HOUSE,
     }
-    for words_of in (Speed, IceKind, Material, PreparationKind, Standing):
+    for words_of in (MixerKind, ChamberKind, Speed, IceKind, Material, PreparationKind, Standing):
         words |= {str(one) for one in words_of}
     words |= {name for one in Material for name in properties(one).allergens}
     return words

@@ -137,7 +137,7 @@ def test_the_blank_sheet_has_what_this_plan_has_for_each_dough():
         "White tin dough",
         "27.5",
         ("25.0", "7.5", "11", "17.22", "8.35"),
-        "0.45",
+        "0.45°",
         "1:24",
     )
 
