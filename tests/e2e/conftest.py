@@ -42,6 +42,16 @@ def browser(chromium):
 
 
 @pytest.fixture(scope="session")
+def axe():
+    """The accessibility rules of axe-core, as a package brings them."""
+    try:
+        rules = importlib.import_module("axe_playwright_python.sync_playwright")
+    except ImportError:
+        missing("the extra e2e")
+    return rules.Axe()
+
+
+@pytest.fixture(scope="session")
 def poppler():
     """Runs a poppler tool on some bytes and returns what it prints."""
     if shutil.which("pdftotext") is None:
