@@ -322,7 +322,8 @@ def _ratios(mix: PlannedMix, formula: Formula, reader: Reader) -> tuple[str, ...
         ratios.append(say("{percent} % without scald and soaker", percent=without))
     if fermented:
         ratios.append(say("prefermented flour {percent} %", percent=number(fermented)))
-    return (*ratios, say("salt {percent} %", percent=_percent_text(salt)))
+    ratios.append(say("salt {percent} %", percent=_percent_text(salt)))
+    return tuple(text.replace(" %", "\u00a0%") for text in ratios)
 
 
 def _steps(mix: PlannedMix, formula: Formula, reader: Reader) -> tuple[StepRow, ...]:

@@ -103,14 +103,6 @@ def printed_pages(browser, poppler, html, size):
 def test_no_head_stands_alone_and_no_mix_is_split(browser, poppler, name, size):
     """The last line of a page is never a heading, and a plain mix begins and ends on one page."""
     plan = planned(name)
-    headings = {
-        "Mixes",
-        "Preparations",
-        "Pieces",
-        "Hand-over",
-        "Read first",
-        "Ice and chilled water",
-    }
     pages = printed_pages(browser, poppler, papers_of(plan, size=size, choice=Choice()), size)
     for page in pages:
         lines = [line.strip() for line in page.splitlines() if line.strip()]

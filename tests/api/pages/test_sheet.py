@@ -153,7 +153,7 @@ def test_waiting_stands_beside_the_work_it_follows_and_has_no_box(page):
     assert len(hands) > 15
     assert all('class="tick"' in row and 'class="actual"' in row for row in hands)
     divide = next(row for row in hands if "<b>divide</b> 1 White" in row)
-    assert '<td class="then">proof → 02:30</td>' in divide
+    assert '<td class="then">proof <b>→</b> 02:30</td>' in divide
     assert 'class="tick"' not in divide.partition('class="then"')[2]
 
 
