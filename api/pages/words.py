@@ -111,11 +111,23 @@ class Words:
         )
 
     def listed(self, text: str) -> str:
-        """Return a word, or words with commas between them, each in the house's own."""
-        whole = self(text)
-        if whole != text or ", " not in text:
+        """Return a word, or words with commas or "or" between them, each in the house's own.
+
+        Examples
+        --------
+        >>> Words("es").listed("first speed or second speed")
+        'primera velocidad o segunda velocidad'
+        """
+        say = self
+        whole = say(text)
+        if whole != text:
             return whole
-        return ", ".join(self(part) for part in text.split(", "))
+        if ", " in text:
+            return ", ".join(say.listed(part) for part in text.split(", "))
+        if " or " in text:
+            between = say("or")
+            return f" {between} ".join(say(part) for part in text.split(" or "))
+        return whole
 
     def composed(self, text: str) -> str:
         """Return a sentence that comes with a name already in it.

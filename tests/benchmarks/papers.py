@@ -22,7 +22,8 @@ from api.pages.reader import reader_of
 from api.pages.sheet import sheet_html
 from planner.planned import Plan, PlannedMix
 from tests.api.pages.papers import html_of
-from tests.api.pages.sample import copies, country_mix, night_of, white_mix
+from tests.api.pages.sample import country_mix, white_mix
+from tests.api.pages.sample_nights import copies, night_of
 from tests.scenarios.conftest import planned
 
 MIXES, TIMES = 40, 5

@@ -29,11 +29,11 @@
     const scale = svg ? svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : 1;
     const share = capShare(`${style.fontWeight} 1px ${style.fontFamily}`.replace(/^(\S+) 1px /, ""));
     letters.push([mm(parseFloat(style.fontSize) * share * scale), text.slice(0, 40), element.className.toString()]);
-    if (box.right > main.right + 1.5 || box.left < main.left - 1.5) outside.push(text.slice(0, 60));
+    if (box.right > main.right + 1.5 || box.left < main.left - 1.5) outside.push(`${text.slice(0, 60)} in ${element.outerHTML.slice(0, 120)}`);
     const cell = element.closest("td, th, li, .boxes div, .numbers div");
     if (cell) {
       const around = cell.getBoundingClientRect();
-      if (box.right > around.right + 2.5 || box.left < around.left - 2.5) clipped.push(text.slice(0, 60));
+      if (box.right > around.right + 2.5 || box.left < around.left - 2.5) clipped.push(`${text.slice(0, 60)} in ${cell.outerHTML.slice(0, 120)}`);
     }
   }
   return { letters, outside, clipped };

@@ -12,6 +12,9 @@ from api.pages.sheet import PaperSize, sheet_html
 from api.pages.wording import Units
 from api.pages.words import LANGUAGES, Words
 from planner.planned import Plan
+from tests.api.pages.sample import sample_plan
+from tests.api.pages.sample_house import ZONE
+from tests.api.pages.sample_nights import clocks_go_back
 from tests.scenarios.conftest import NAMES, planned
 
 pytestmark = pytest.mark.e2e
@@ -129,3 +132,30 @@ def test_a_screen_reader_finds_its_way(browser, axe, papers, language):
     page.close()
     told = [(one["id"], one["nodes"][0]["html"][:160], len(one["nodes"])) for one in found]
     assert told == [], json.dumps(told, indent=1)
+
+
+TWO = Words("es", "en")
+
+
+@pytest.mark.parametrize("size", PaperSize)
+@pytest.mark.parametrize("name", ["july_night", "winter_rye", "small_kitchen"])
+def test_two_languages_on_a_ticket_leave_nothing_outside(laid_out, name, size):
+    plan = planned(name)
+    reader = reader_of(plan, ZoneInfo(plan.day.bakery.zone), Units.METRIC, TWO)
+    for papers in ((Paper.TICKETS, Paper.CARDS), WHOLE_SHIFT):
+        measured = laid_out(sheet_html(plan, reader, Choice(papers), size=size), size)
+        assert measured["outside"] == []
+        assert measured["clipped"] == []
+
+
+@pytest.mark.parametrize("size", PaperSize)
+def test_a_night_on_which_clocks_change_leaves_nothing_outside(laid_out, size):
+    """Every time carries its offset then, and is longer."""
+    plan = clocks_go_back(sample_plan())
+    reader = reader_of(plan, ZONE)
+    html = sheet_html(plan, reader, Choice(EVERYTHING), size=size)
+    assert "UTC+2" in html
+    assert "UTC+1" in html
+    measured = laid_out(html, size)
+    assert measured["outside"] == []
+    assert measured["clipped"] == []

@@ -10,7 +10,8 @@ from api.pages.choice import EVERYTHING, Choice
 from api.pages.pdf import PdfBrokenError, pdf_of
 from api.pages.sheet import PaperSize, page_of
 from tests.api.pages.papers import content_of, html_of
-from tests.api.pages.sample import night_of, plain_mixes, sample_plan
+from tests.api.pages.sample import sample_plan
+from tests.api.pages.sample_nights import night_of, plain_mixes
 
 pytestmark = [pytest.mark.e2e, pytest.mark.usefixtures("_pdf_extra")]
 SIZES = {PaperSize.A4: "595.276 x 841.89", PaperSize.LETTER: "612 x 792"}

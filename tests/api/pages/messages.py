@@ -30,7 +30,10 @@ KEYWORDS = {"say": None, "many": (1, 2)}
 METHODS = [("templates/**.html", "jinja2"), ("**.py", "python")]
 OPTIONS = {"templates/**.html": {"trimmed": "false"}}
 
-CORE = ("explaining.py", "levers.py", "rescue.py", "assumptions.py", "outcomes.py")
+CORE = (
+    "explaining.py", "levers.py", "rescue.py", "assumptions.py", "outcomes.py", "scalds.py",
+    "batches.py",
+)  # fmt: skip
 """Modules of the core that write sentences."""
 
 ICE = "Ice goes in with the water before the mixer starts; no scoop or hand in a moving bowl."
@@ -40,11 +43,13 @@ COMPOSED_IN_THE_CORE = (
     f"{ICE} Break up large pieces.",
     WARMER + ".",
     WARMER + ", and asks for less cold water.",
+    "{subject} does not hold: {detail}.",
 )
 """Sentences that the core puts together from two halves."""
 
 HALVES = {
     " and ",
+    " or ",
     "(power of its curve)",
     ", and asks for less cold water.",
     "{off} warmer than your {usual}: it ripens {worth} sooner, at its divide at {divide}",

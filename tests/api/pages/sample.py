@@ -7,7 +7,6 @@ scald. Figures are plausible and round; none comes from the planner.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
 
 from planner import bakery as b
 from planner import mixers
@@ -389,66 +388,3 @@ def sample_plan(name: str = "Bakery at the Weir") -> Plan:
         points=Points(late=8000),
         bound=8000.0,
     )
-
-
-def copies(mix: PlannedMix, count: int, every_min: int = 20, **changes: object) -> list[PlannedMix]:
-    """The same mix again and again, each some minutes later."""
-    made = []
-    for i in range(count):
-        later = timedelta(minutes=every_min * i)
-        loads = tuple(
-            replace(
-                one,
-                id=f"{mix.id}-{i}/1",
-                **{
-                    name: getattr(one, name) + later
-                    for name in (
-                        "proof_start_utc", "load_from_utc", "load_by_utc", "load_utc", "out_utc",
-                        "ready_utc",
-                    )
-                },
-            )
-            for one in mix.loads
-        )  # fmt: skip
-        times = {
-            name: getattr(mix, name) + later
-            for name in (
-                "start_utc", "mix_end_utc", "divide_from_utc", "divide_by_utc", "divide_utc",
-                "divide_end_utc",
-            )
-        }  # fmt: skip
-        folds = tuple(moment + later for moment in mix.folds_utc)
-        id = f"{mix.id}-{i}"
-        made.append(replace(mix, id=id, loads=loads, folds_utc=folds, **times, **changes))
-    return made
-
-
-def night_of(mixes: list[PlannedMix], people: int = 2) -> Plan:
-    """A plan of these mixes with the usual tasks, and nothing to be read first."""
-    who = ("ana", "tom")[:people]
-    tasks = []
-    for i, mix in enumerate(mixes):
-        person = who[i % people]
-        scale = mix.start_utc - timedelta(minutes=10)
-        tasks += [
-            PlannedTask("scale", mix.id, scale, mix.start_utc, person, mix.mixer_id),
-            PlannedTask("divide", mix.id, mix.divide_utc, mix.divide_end_utc, person, ""),
-            *(
-                PlannedTask("fold", mix.id, fold, fold + timedelta(minutes=5), person, "")
-                for fold in mix.folds_utc
-            ),
-            *(
-                PlannedTask("load", load.id, load.load_utc, load.out_utc, person, load.oven_id)
-                for load in mix.loads
-            ),
-        ]
-    plan = sample_plan()
-    return replace(
-        plan, mixes=tuple(mixes), preparations=(), tasks=tuple(tasks), remarks=(), begun=()
-    )
-
-
-def plain_mixes(count: int) -> list[PlannedMix]:
-    """Mixes without ice, scald or second water; neighbours differ in weight, so none is a run."""
-    mixes = copies(country_mix(), count, preparation_ids=())
-    return [replace(mix, dough_kg=mix.dough_kg + (i % 2) / 10) for i, mix in enumerate(mixes)]

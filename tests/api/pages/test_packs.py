@@ -7,15 +7,9 @@ import pytest
 from api.pages.choice import Choice, Paper
 from planner.water_ticket import HeldBack
 from tests.api.pages.papers import content_of, html_of
-from tests.api.pages.sample import (
-    copies,
-    country_mix,
-    night_of,
-    plain_mixes,
-    sample_plan,
-    white_mix,
-)
+from tests.api.pages.sample import country_mix, sample_plan, white_mix
 from tests.api.pages.sample_house import at
+from tests.api.pages.sample_nights import copies, night_of, plain_mixes
 
 
 def forms(content):

@@ -13,7 +13,8 @@ from api.pages.ticket_height import height_mm
 from planner.planned import Plan
 from planner.remarks import Remark, RemarkKind
 from tests.api.pages.papers import content_of
-from tests.api.pages.sample import night_of, plain_mixes, sample_plan, strip_of
+from tests.api.pages.sample import sample_plan, strip_of
+from tests.api.pages.sample_nights import night_of, plain_mixes
 
 CHROMIUM = shutil.which("chromium")
 PDFTOTEXT = shutil.which("pdftotext")

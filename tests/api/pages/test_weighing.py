@@ -18,6 +18,7 @@ from planner.water_ticket import ScalingLine, WaterLine
 from tests.api.pages.papers import reader_for
 from tests.api.pages.sample import sample_plan, white_mix
 from tests.api.pages.sample_house import ZONE
+from tests.api.pages.sample_nights import clocks_go_back
 
 PLAN = sample_plan()
 STEPS = st.sampled_from([None, 0.001, 0.005, 0.01, 0.02, 0.05, 0.1, 0.5])
@@ -109,23 +110,6 @@ def test_ounces_stand_behind_what_weighs_less_than_a_pound():
 # -- nights on which clocks change ---------------------------------------------------------------
 
 
-def october() -> object:
-    """The sample's night moved to the one on which clocks go back in Vienna, 25 October 2026."""
-    shift = datetime(2026, 10, 24, 22, tzinfo=UTC) - datetime(2026, 7, 15, 22, tzinfo=UTC)
-    day = PLAN.day
-    moved = replace(
-        day,
-        production_date=datetime(2026, 10, 25, tzinfo=UTC).date(),
-        start_utc=day.start_utc + shift,
-        end_utc=day.end_utc + shift,
-        lines=(),
-        shifts=tuple(
-            replace(s, start_utc=s.start_utc + shift, end_utc=s.end_utc + shift) for s in day.shifts
-        ),
-    )
-    return replace(PLAN, day=moved)
-
-
 @pytest.mark.parametrize(
     ("moment", "text"),
     [
@@ -135,7 +119,7 @@ def october() -> object:
 )
 def test_the_hour_that_comes_twice_is_told_apart(moment, text):
     """Clocks go back at 01:00 UTC: half past two is at 00:30 and again at 01:30 UTC."""
-    reader = reader_of(october(), ZONE)
+    reader = reader_of(clocks_go_back(PLAN), ZONE)
     assert reader.clock.time(moment) == text
 
 

@@ -12,7 +12,8 @@ from api.pages.wording import Units
 from api.pages.words import LANGUAGES, SOURCE, Words, catalogue
 from tests.api.pages.messages import all_messages, catalogue_entries
 from tests.api.pages.papers import html_of, reader_for
-from tests.api.pages.sample import copies, night_of, sample_plan, white_mix
+from tests.api.pages.sample import sample_plan, white_mix
+from tests.api.pages.sample_nights import copies, night_of
 
 OTHERS = [language for language in LANGUAGES if language != SOURCE]
 MESSAGES = sorted(all_messages())
