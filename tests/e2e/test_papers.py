@@ -1,6 +1,7 @@
 """The papers of every demo day as a browser lays them out: nothing outside, cut off, too small."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -12,9 +13,9 @@ from api.pages.sheet import PaperSize, sheet_html
 from api.pages.wording import Units
 from api.pages.words import LANGUAGES, Words
 from planner.planned import Plan
-from tests.api.pages.sample import sample_plan
+from tests.api.pages.sample import sample_plan, white_mix
 from tests.api.pages.sample_house import ZONE
-from tests.api.pages.sample_nights import clocks_go_back
+from tests.api.pages.sample_nights import clocks_go_back, copies, night_of, plain_mixes
 from tests.scenarios.conftest import NAMES, planned
 
 pytestmark = pytest.mark.e2e
@@ -159,3 +160,34 @@ def test_a_night_on_which_clocks_change_leaves_nothing_outside(laid_out, size):
     measured = laid_out(html, size)
     assert measured["outside"] == []
     assert measured["clipped"] == []
+
+
+LONG = "Whole grain spelt and rye country dough with toasted sunflower seeds"
+
+
+@pytest.mark.parametrize("units", Units)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_runs_and_long_names_leave_nothing_outside(laid_out, language, units):
+    """Nine batches alike, and a dough, people and places with names of seventy letters."""
+    plan = night_of([*copies(white_mix(), 9), *plain_mixes(2)])
+    plan = replace(plan, preparations=sample_plan().preparations)
+    house = plan.day.bakery
+    named = replace(
+        house,
+        people=tuple(replace(one, name=f"{one.name} Papadimitriou") for one in house.people),
+        mixers=tuple(
+            replace(one, name=f"{one.name} beside the cold store") for one in house.mixers
+        ),
+        ovens=tuple(replace(one, name=f"{one.name} in the old bakehouse") for one in house.ovens),
+    )
+    formulas = tuple(replace(one, name=LONG) for one in plan.day.formulas)
+    products = tuple(replace(one, name=LONG) for one in plan.day.products)
+    day = replace(plan.day, bakery=named, formulas=formulas, products=products)
+    html = papers_of(replace(plan, day=day), language, units)
+    assert LONG in html
+    measured = laid_out(html)
+    assert measured["outside"] == []
+    assert measured["clipped"] == []
+    pack = laid_out(papers_of(replace(plan, day=day), language, units, choice=Choice()))
+    assert pack["outside"] == []
+    assert pack["clipped"] == []
