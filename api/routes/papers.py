@@ -113,7 +113,7 @@ def _page(
     plan_id: str, wanted: PapersQuery, request: Request, session: Session, settings: Settings
 ) -> str:
     row, plan = _plan(session, plan_id)
-    before = None if wanted.compared_with is None else _plan(session, wanted.compared_with)[1]
+    before = _before(session, row, wanted)
     base = settings.public_url or str(request.base_url)
     return sheet_html(
         plan,
@@ -128,6 +128,14 @@ def _page(
 def _plan(session: Session, plan_id: str) -> tuple[PlanRow, Plan]:
     row = plans.get(session, plan_id)
     return row, plans.core_plan(row)
+
+
+def _before(session: Session, row: PlanRow, wanted: PapersQuery) -> Plan | None:
+    """Return the plan whose papers hang on the wall: the one named, or the version before."""
+    if wanted.compared_with is not None:
+        return _plan(session, wanted.compared_with)[1]
+    earlier = plans.before(session, row)
+    return None if earlier is None else plans.core_plan(earlier)
 
 
 def _mix(plan: Plan, mix_id: str) -> PlannedMix:

@@ -154,7 +154,8 @@ class PapersQuery(BaseModel):
     compared_with: Annotated[
         str | None,
         Field(
-            description="Id of the plan whose papers hang on the wall: for the slip of changes.",
+            description="Id of the plan whose papers hang on the wall, for what changed; the"
+            " version before when left out.",
             examples=["weir.2026-07-16.1"],
         ),
     ] = None

@@ -3,11 +3,15 @@
 import csv
 import io
 import re
+from dataclasses import replace
 
 import pytest
+from sqlmodel import Session
 
 from api.pages import pdf
 from api.pages.pdf import MISSING
+from api.store import plans
+from api.store.engine import for_writing
 
 PLANS = "/api/v1/plans"
 
@@ -127,3 +131,24 @@ def test_a_crash_in_the_child_is_told_and_the_service_lives(client, planned, chi
     child_ends_with(139)
     assert client.get(f"{PLANS}/{planned}/sheet.pdf").status_code == 500
     assert client.get("/api/v1/health").status_code == 200
+
+
+def test_a_second_version_says_what_changed_since_the_first(client, planned, engine):
+    """The same night planned again with a warmer first dough: 25.6 instead of 25.0 °C."""
+    with Session(for_writing(engine)) as session, session.begin():
+        first = plans.get(session, planned)
+        plan = plans.core_plan(first)
+        warmer = replace(plan.mixes[0].ticket, wanted_c=25.6)
+        mixes = (replace(plan.mixes[0], ticket=warmer), *plan.mixes[1:])
+        made_from, moment = first.made_from, first.created_at
+        again = plans.add(session, first.bakery_id, first.production_date, made_from, moment)
+        second = replace(plan, mixes=mixes, version=again.version)
+        plans.finish(session, again.id, second, moment)
+        again_id = again.id
+    slip = client.get(f"{PLANS}/{again_id}/sheet?paper=slip").text
+    assert "<s>25.0</s>" in slip
+    assert "25.6" in slip
+    assert "Changed since version" in client.get(f"{PLANS}/{again_id}/sheet").text
+    same = client.get(f"{PLANS}/{again_id}/sheet?paper=slip&compared_with={again_id}").text
+    assert "hang up nothing" in same
+    assert "no earlier version" in client.get(f"{PLANS}/{planned}/sheet?paper=slip").text
