@@ -24,7 +24,10 @@ from api.scenario_files import UnknownScenarioError, first_comment, scenario_nam
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
+    from api.pages.reader import Reader
+    from api.pages.sheet import PaperSize
     from api.pages.wording import Units
+    from api.schemas.papers import PapersInput
     from api.settings import Settings
     from planner.conditions import Conditions
     from planner.corrections import Corrections
@@ -33,9 +36,13 @@ if TYPE_CHECKING:
     from planner.pins import Pin
     from planner.planned import Plan
 
+Written = tuple[list[Path], str]
+
 FAULTS, USAGE, BROKE_OFF = 1, 2, 3
 DEMO_DAY = "july_night"
 DEMO_SHEET = Path("ovenward-bench-sheet.html")
+DEMO_PAPERS = Path("ovenward-papers")
+WARMER_K = 1.5
 PIPE_WIDTH = 110
 
 app = typer.Typer(
@@ -76,6 +83,7 @@ class Night:
     conditions: Conditions
     pins: tuple[Pin, ...]
     learned: Corrections | None = None
+    papers: PapersInput | None = None
 
 
 OrdersOption = Annotated[
@@ -111,7 +119,7 @@ def demo(
         night, shown = _night_of(text), _units(units)
         plan = _planned(context, night)
         _print_table(plan, shown)
-        _write_sheet(plan, sheet, shown)
+        _write_sheet(plan, sheet, shown, night.papers)
     if serve:
         _serve(context, host, port, before=lambda settings: _store_demo(settings, text, plan))
 
@@ -136,7 +144,7 @@ def plan(
         else:
             _print_table(made, shown)
         if sheet is not None:
-            _write_sheet(made, sheet, shown)
+            _write_sheet(made, sheet, shown, night.papers)
 
 
 @app.command()
@@ -185,6 +193,40 @@ def balance(
         reasons = sum_reasons(made, chosen)
         text = balance_text(made, known[chosen], _zone(made), shown, reasons)
         typer.echo(text, nl=False)
+
+
+@app.command()
+def papers(
+    context: typer.Context,
+    *,
+    day: Annotated[Path | None, typer.Option(help="The day as TOML, not a demo day.")] = None,
+    scenario: Annotated[str, typer.Option(help="Which demo day.")] = DEMO_DAY,
+    folder: Annotated[Path, typer.Option(help="Where to write them.")] = DEMO_PAPERS,
+    units: UnitsOption = "metric",
+    language: Annotated[
+        str | None, typer.Option(help="en or es; the bakery's own when left out.")
+    ] = None,
+    size: Annotated[
+        str | None, typer.Option(help="A4 or Letter; the bakery's own when left out.")
+    ] = None,
+) -> None:
+    """Write every paper of a night into a folder, as HTML and PDF, with its rows as data."""
+    from api.paper_samples import next_version, write_samples
+
+    with plain_errors():
+        night = _night_of(scenario_text(scenario)) if day is None else _read_night(day, None)
+        house = _papers_in(night, language)
+        sheets = _size(size, house)
+        made, read_in = _planned(context, night), _units(units)
+        warm = replace(night, conditions=night.conditions.shifted(WARMER_K))
+        other = next_version(made, _planned(context, warm))
+        reader = _reader(made, read_in, house)
+        files, note = _into_folder(
+            lambda: write_samples(made, reader, folder, sheets, other), folder
+        )
+    typer.echo(f"{len(files)} files are in {folder}; slip is for a night {WARMER_K:g} °C warmer.")
+    if note:
+        typer.echo(note, err=True)
 
 
 @app.command()
@@ -247,14 +289,15 @@ def _night_with_orders(text: str, list_text: str, list_name: str) -> Night:
     if faults:
         raise InputError(faults)
     entered = csv_orders.with_orders(toml_day.read_day(text), listed)
-    return Night(*entered.to_core())
+    day, conditions, pins = entered.to_core()
+    return Night(day, conditions, tuple(pins), papers=entered.bakery.papers)
 
 
 def _night_of(text: str) -> Night:
     from api.files import toml_day
 
     day, conditions, pins = toml_day.load(text)
-    return Night(day, conditions, tuple(pins))
+    return Night(day, conditions, tuple(pins), papers=toml_day.read_day(text).bakery.papers)
 
 
 def _text_of(path: Path) -> str:
@@ -273,6 +316,49 @@ def _units(name: str) -> Units:
         return Units(name)
     except ValueError:
         _stop(f"There are no units {name!r}; there are: {', '.join(Units)}.", USAGE)
+
+
+def _papers_in(night: Night, language: str | None) -> PapersInput:
+    """Return how the house wants its papers, in another language if one is named."""
+    from api.pages.words import LANGUAGES
+
+    house = night.papers or _usual_papers()
+    if language is None:
+        return house
+    if language not in LANGUAGES:
+        _stop(f"There is no language {language!r}; there are: {', '.join(LANGUAGES)}.", USAGE)
+    return house.model_copy(update={"language": language, "second_language": None})
+
+
+def _size(name: str | None, house: PapersInput) -> PaperSize:
+    from api.pages.sheet import PaperSize
+
+    if name is None:
+        return house.paper_size
+
+    found = next((size for size in PaperSize if size.value.casefold() == name.casefold()), None)
+    if found is None:
+        _stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
+    return found
+
+
+def _usual_papers() -> PapersInput:
+    from api.schemas.papers import PapersInput
+
+    return PapersInput()
+
+
+def _reader(plan: Plan, units: Units, house: PapersInput) -> Reader:
+    from api.pages.reader import reader_of
+
+    return reader_of(plan, _zone(plan), units, house.words, house.scales)
+
+
+def _into_folder(write: Callable[[], Written], folder: Path) -> Written:
+    try:
+        return write()
+    except OSError as error:
+        _stop(f"{folder} cannot be written: {error.strerror or error}.", USAGE)
 
 
 # -- planning and output -----------------------------------------------------------------------
@@ -322,10 +408,11 @@ def _print_json(plan: Plan, units: Units) -> None:
     typer.echo(NightRead.of(plan, units).model_dump_json(indent=2))
 
 
-def _write_sheet(plan: Plan, path: Path, units: Units) -> None:
+def _write_sheet(plan: Plan, path: Path, units: Units, papers: PapersInput | None = None) -> None:
     from api.pages.sheet import sheet_html
 
-    page = sheet_html(plan, _zone(plan), units)
+    house = papers or _usual_papers()
+    page = sheet_html(plan, _reader(plan, units, house), size=house.paper_size)
     try:
         path.write_text(page, encoding="utf-8")
     except OSError as error:

@@ -13,6 +13,8 @@ OvenwardError                    (planner.errors; knows no HTTP)
     │   ├── ReadingClashError    409  a reading of this id says something else
     │   └── PlanNotReadyError    409  the plan is still being made, or could not be made
     ├── PlanningFailedError      500  ours: planning broke off; logged
+    ├── PdfMissingError          501  what makes PDF is not installed; says what to install
+    ├── PdfFailedError           500  ours: making a PDF took too long or crashed; logged
     ├── StoredProblemError            a problem that a job stored; told with its own status
     └── NoDatabaseError          503  the database does not answer
 """
@@ -86,6 +88,14 @@ class PlanningFailedError(ServiceError):
     """Planning broke off for a reason that is ours."""
 
 
+class PdfMissingError(ServiceError):
+    """What makes PDF is not installed; the message says what to install."""
+
+
+class PdfFailedError(ServiceError):
+    """Making a PDF took too long, or crashed."""
+
+
 class NoDatabaseError(ServiceError):
     """The database does not answer."""
 
@@ -125,6 +135,8 @@ KINDS = (
     ProblemKind(IntegrityError, "clash", "It clashes with what is stored", 409),
     ProblemKind(NoDatabaseError, "no-database", "The database does not answer", 503),
     ProblemKind(OperationalError, "no-database", "The database does not answer", 503),
+    ProblemKind(PdfMissingError, "no-pdf", "PDF is not installed", 501),
+    ProblemKind(PdfFailedError, "pdf-failed", "The PDF could not be made", 500),
     ProblemKind(PlanningFailedError, "planning-failed", "Planning broke off", 500),
     ProblemKind(Exception, "internal", "The service failed", 500),
 )
@@ -201,6 +213,7 @@ def responses(*statuses: int) -> dict[int | str, dict[str, Any]]:
         409: "It clashes with what is stored.",
         422: "What was sent is malformed or cannot be right; each fault is listed.",
         500: "A fault of the service.",
+        501: "What makes PDF is not installed; the answer says what to install.",
         503: "The database does not answer.",
     }
     schema = {"$ref": "#/components/schemas/Problem"}

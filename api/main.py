@@ -22,6 +22,7 @@ from api.routes import (
     health,
     home,
     mix_lists,
+    papers,
     pins,
     plans,
     products,
@@ -43,6 +44,7 @@ RESOURCES = (
     pins,
     days,
     plans,
+    papers,
     readings,
     corrections,
 )

@@ -33,6 +33,14 @@ class Settings(BaseSettings):
         Field(description="Network address to listen on; the default is this machine only."),
     ] = "127.0.0.1"
     port: Annotated[int, Field(description="Port to listen on.", ge=1, le=65535)] = 8000
+    public_url: Annotated[
+        str,
+        Field(
+            description="Address under which phones and displays in the house reach the service,"
+            " such as `http://kitchen:8000`, for the codes on tickets; the address of the"
+            " request when empty."
+        ),
+    ] = ""
     plan_wait_s: Annotated[
         float,
         Field(

@@ -197,14 +197,31 @@ def dough_off_number(night: Night, offered: Offer, mix: PlannedMix) -> list[Rema
         moment("divide", mix.divide_utc),
         minutes("worth", abs(ripe_sooner_min(night, offered, mix, dough_c))),
     )
-    side, when = ("cooler", "later") if off_k < 0 else ("warmer", "sooner")
+    side = "cooler" if off_k < 0 else "warmer"
+    code = f"dough_{side}"
     if abs(dough_c - mix.steered.dough_c) >= NEAR_NUMBER_K:
-        text = f"Comes off {{off}} {side} than your {{usual}}: it ripens {{worth}} {when}."
-        return [Remark(RemarkKind.REASON, f"comes_off_{side}", text, figures)]
-    text = f"{{off}} {side} than your {{usual}}: it ripens {{worth}} {when}, at its divide at "
-    text += "{divide}"
-    text += ", and asks for less cold water." if off_k > 0 and mix.ticket.ice_kg > 0 else "."
-    return [Remark(RemarkKind.REASON, f"dough_{side}", text, figures)]
+        code, text = f"comes_off_{side}", COMES_OFF[side]
+    elif off_k > 0 and mix.ticket.ice_kg > 0:
+        text = WARMER_AND_LESS_COLD
+    else:
+        text = PLANNED[side]
+    return [Remark(RemarkKind.REASON, code, text, figures)]
+
+
+COMES_OFF = {
+    "cooler": "Comes off {off} cooler than your {usual}: it ripens {worth} later.",
+    "warmer": "Comes off {off} warmer than your {usual}: it ripens {worth} sooner.",
+}
+PLANNED = {
+    "cooler": "{off} cooler than your {usual}: it ripens {worth} later, at its divide at {divide}.",
+    "warmer": (
+        "{off} warmer than your {usual}: it ripens {worth} sooner, at its divide at {divide}."
+    ),
+}
+WARMER_AND_LESS_COLD = (
+    "{off} warmer than your {usual}: it ripens {worth} sooner, at its divide at {divide}, and asks"
+    " for less cold water."
+)
 
 
 def ripe_sooner_min(night: Night, offered: Offer, mix: PlannedMix, dough_c: float) -> float:

@@ -24,8 +24,8 @@ from planner.preparations import Offered, preparations_of
 from planner.publishing import Worked, publish
 from planner.remarks import Remark, RemarkKind, word
 from planner.scheduling import list_pass
-from planner.scheduling.check import Finding as ScheduleFinding
 from planner.scheduling.check import check
+from planner.scheduling.findings import Finding as ScheduleFinding
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule
 from planner.verify import Finding, verify

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from planner.balances import part_kg
 from planner.batches import Batch, choose_mixers, mixers_with_speeds
-from planner.builds import courses, made_min, single_builds
+from planner.builds import build_offsets_min, courses, made_min, single_builds
 from planner.formula import Part, Preferment, Scald, Soaker
 from planner.night import Night
 from planner.options import BUCKET_MIN, PartCurve
@@ -205,11 +205,18 @@ def _preferment(
             id=one_id,
             lags=lag_rows(low, high, grid_min),
             work_min=ceil(made_min(single_builds(part)[0]) / grid_min) * grid_min,
+            ways=(Way(visits=feeds_of(part)),),
             mixer_ids=mixers,
             mix_min=ceil(sum(s.minutes for s in part.steps) / grid_min) * grid_min,
             max_builds=builds,
         ),
     )
+
+
+def feeds_of(part: Preferment) -> tuple[tuple[int, int], ...]:
+    """Return when later builds are set after the first, and their work [min]."""
+    later = zip(single_builds(part)[1:], build_offsets_min(part)[1:], strict=True)
+    return tuple((round(offset), ceil(made_min(build))) for build, offset in later)
 
 
 def _use_curve(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from api.pages.names import Names
-from api.pages.wording import Clock, Units, render_remark
+from api.pages.reader import Reader
 from planner.planned import Plan
 from planner.remarks import Remark, RemarkKind
 
@@ -20,11 +20,15 @@ class Alert:
         ``not met``, ``could help`` or ``take care``: printed in front of the sentence.
     about
         The mix or preparation it is about; empty for the whole plan.
+    is_unmet, is_caution
+        Whether it says what could not be met, or what to take care of at a step.
     """
 
     kind: str
     about: str
     text: str
+    is_unmet: bool = False
+    is_caution: bool = False
 
 
 KIND_WORDS = {
@@ -43,7 +47,7 @@ def all_remarks(plan: Plan) -> tuple[Remark, ...]:
     return tuple(dict.fromkeys((*plan.remarks, *of_mixes, *of_preparations)))
 
 
-def about(subjects: list[str], named: set[str], names: Names, plan: Plan) -> str:
+def about(subjects: list[str], named: set[str], names: Names, plan: Plan, reader: Reader) -> str:
     """Return what a remark is about, in the words of the sheet.
 
     A dough that the sentence names anyway is not named twice; several mixes of which the same
@@ -51,10 +55,10 @@ def about(subjects: list[str], named: set[str], names: Names, plan: Plan) -> str
     """
     mixes = [m for m in plan.mixes if any(_concerns(subject, m.id) for subject in subjects)]
     if len(mixes) > 1:
-        return names.mixes(mix.id for mix in mixes)
+        return names.mixes((mix.id for mix in mixes), reader.say)
     if mixes:
         dough = names.dough(mixes[0])
-        number = names.mix(mixes[0].id)
+        number = names.mix(mixes[0].id, reader.say)
         return number if dough in named else f"{number}, {dough}"
     preparations = [p.name for p in plan.preparations if p.id in subjects and p.name not in named]
     return ", ".join(dict.fromkeys(preparations))
@@ -64,31 +68,34 @@ def _concerns(subject: str, mix_id: str) -> bool:
     return subject == mix_id or subject.startswith(f"{mix_id}/")
 
 
-def alerts(plan: Plan, clock: Clock, units: Units) -> tuple[Alert, ...]:
+def alerts(plan: Plan, reader: Reader) -> tuple[Alert, ...]:
     """List unmet wishes first, each followed by what could help, then levers left, then cautions.
 
     Parameters
     ----------
     plan
         The plan.
-    clock, units
+    reader
         How the house reads time and quantities.
     """
     names = Names(plan)
     grouped: dict[tuple[str, str], list[Remark]] = {}
     for remark in _in_order(all_remarks(plan)):
-        text = render_remark(remark, clock.zone, units, clock=clock)
-        grouped.setdefault((KIND_WORDS[remark.kind], text), []).append(remark)
+        key = (KIND_WORDS[remark.kind], reader.remark(remark))
+        grouped.setdefault(key, []).append(remark)
     return tuple(
         Alert(
-            kind,
+            reader.say(kind),
             about(
                 [remark.subject for remark in remarks],
                 {str(figure.value) for figure in remarks[0].figures},
                 names,
                 plan,
+                reader,
             ),
             text,
+            is_unmet=kind == KIND_WORDS[RemarkKind.UNMET],
+            is_caution=kind == KIND_WORDS[RemarkKind.CAUTION],
         )
         for (kind, text), remarks in grouped.items()
     )

@@ -12,7 +12,7 @@ from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedMove, PlannedP
 
 BENCH = "bench"
 
-GAP_SHARE = 0.14
+GAP_SHARE = 0.24
 """Room kept between two blocks that stand side by side, as a share of the heaviest block."""
 
 

@@ -11,21 +11,31 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from html import escape
-from zoneinfo import ZoneInfo
 
 from api.pages.day_blocks import Block, BlockForm, Column, columns_of
-from api.pages.wording import Clock, Units, clock_of, dough_degrees, mass_text
+from api.pages.reader import Reader
+from api.pages.wording import Clock, dough_degrees, mass_text
 from planner.planned import Plan
 
 WIDTH, HEIGHT = 760.0, 990.0
-TOP, BOTTOM = 64.0, 940.0
-AXIS_X, STRIP_X, STRIP_WIDTH, FIRST_COLUMN_X = 52.0, 60.0, 56.0, 142.0
-COLUMN_GAP, COLUMN_LEAST = 14.0, 40.0
-LETTER = 6.0
-"""Width of a letter at the drawing's small size, for breaking names into lines."""
+TOP, BOTTOM = 88.0, 896.0
+AXIS_X, STRIP_X, STRIP_WIDTH, FIRST_COLUMN_X = 58.0, 66.0, 66.0, 150.0
+COLUMN_GAP, COLUMN_LEAST = 22.0, 44.0
+LETTERS = "Sheet Sans, Arial, Liberation Sans, sans-serif"
+SIZE, LINE = 19.5, 20.0
+"""Letters and lines: capitals of 3.3 mm when the drawing is as wide as the sheet."""
 
-HALO = 'stroke="#fff" stroke-width="3.5" paint-order="stroke" stroke-linejoin="round"'
-"""Letters with a white rim, so that lines behind them do not cut them."""
+LETTER = 10.3
+"""Width of a letter, for breaking names into lines."""
+
+FIGURE = 11.4
+"""Width of a bold figure."""
+
+HOURS_THAT_FIT, HOURS_OF_ROOM = 30, 9
+"""Most hours that are all written down, and how many of them have the room beside them."""
+
+RIM = 'stroke="#fff" stroke-width="4.5" stroke-linejoin="round" aria-hidden="true"'
+"""A white rim, drawn under letters so that lines behind do not cut them."""
 
 FORMS = {
     BlockForm.WORK: 'fill="#fff" stroke="#000" stroke-width="2.2"',
@@ -66,14 +76,14 @@ class Frame:
         return max(COLUMN_LEAST, column.width_kg * self.per_kg)
 
 
-def day_drawing(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> str:
+def day_drawing(plan: Plan, reader: Reader) -> str:
     """Return a plan's day as an SVG drawing.
 
     Parameters
     ----------
     plan
         The plan.
-    zone, units
+    reader
         How the house reads time and quantities.
 
     Returns
@@ -82,7 +92,7 @@ def day_drawing(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> str:
         One ``svg`` element with its title and description, black on white, without links.
     """
     columns = columns_of(plan)
-    clock, frame = clock_of(plan, zone), frame_of(columns, plan)
+    clock, frame = reader.clock, frame_of(columns, plan)
     places = list(_column_places(columns, frame))
     blocks = [
         (block, x + left * frame.per_kg, block.mass_kg * frame.per_kg)
@@ -92,23 +102,27 @@ def day_drawing(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> str:
     parts = [
         PATTERNS,
         *_hours(frame, clock),
-        *_room_strip(plan, frame, units),
+        *_room_strip(plan, frame, reader),
         *(line for column, x in places for line in _column_head(column, x, frame)),
-        *(_box(block, x, width, frame, clock, units) for block, x, width in blocks),
+        *(_box(block, x, width, frame, reader) for block, x, width in blocks),
         *(
             _bracket(block, block.window, x + width, frame)
             for block, x, width in blocks
             if block.window
         ),
-        *(line for block, x, width in blocks for line in _label(block, x, width, frame)),
-        *_legend(),
+        *_labels(blocks, frame),
+        *_legend(reader),
     ]
-    title = f"The day of {plan.day.production_date.isoformat()}, plan version {plan.version}"
+    title = reader.say(
+        "The day of {date}, plan version {version}",
+        date=plan.day.production_date.isoformat(),
+        version=plan.version,
+    )
     return (
         f'<svg class="day" viewBox="-2 0 {WIDTH + 4:g} {HEIGHT:g}" role="img"'
-        ' aria-labelledby="day-title day-desc" font-family="sans-serif" font-size="12">'
+        f' aria-labelledby="day-title day-desc" font-family="{LETTERS}" font-size="{SIZE:g}">'
         f'<title id="day-title">{escape(title)}</title>'
-        f'<desc id="day-desc">{escape(_description(plan, columns, clock))}</desc>'
+        f'<desc id="day-desc">{escape(_description(plan, columns, reader))}</desc>'
         f"{''.join(parts)}</svg>"
     )
 
@@ -146,29 +160,35 @@ def _text(x: float, y: float, text: str, more: str = "") -> str:
     return f'<text x="{x:.1f}" y="{y:.1f}" {more}>{escape(text)}</text>'
 
 
+def _rimmed(x: float, y: float, text: str, more: str = "") -> str:
+    """Write letters over their white rim; drawn twice, since not every printer orders the two."""
+    return _text(x, y, text, f"{RIM} {more}") + _text(x, y, text, more)
+
+
 def _hours(frame: Frame, clock: Clock) -> list[str]:
-    lines = []
+    lines: list[str] = []
     count = int((frame.end_utc - frame.start_utc) / timedelta(hours=1))
-    every = 1 if count <= 30 else 2
-    date = ""
-    size = 8.5 if clock.offset_shown else 13
+    every = 1 if count <= HOURS_THAT_FIT else 2
+    date = offset = ""
     for i in range(0, count + 1, every):
         moment = frame.start_utc + timedelta(hours=i)
-        y = frame.y(moment)
-        new_date = clock.day(moment)
-        weight = "1.6" if date and new_date != date else "0.4"
+        y, new_date, new_offset = frame.y(moment), clock.day(moment), clock.offset(moment).strip()
+        is_midnight = bool(date) and new_date != date
+        weight, dash = ("1.6", "none") if is_midnight else ("0.4", "1 3")
         lines.append(
             f'<path d="M{AXIS_X:g} {y:.1f}H{WIDTH:g}" stroke="#000" stroke-width="{weight}"'
-            f' stroke-dasharray="{"none" if weight == "1.6" else "1 3"}"/>'
+            f' stroke-dasharray="{dash}"/>'
         )
-        lines.append(_text(0, y + 4, clock.time(moment), f'font-size="{size}"'))
+        lines.append(_text(0, y + 7, clock.hand(moment)))
+        if new_offset != offset:
+            lines.append(_rimmed(0, y + 7 + LINE, new_offset))
         if new_date != date:
-            lines.append(_text(0, y - 10, new_date, 'font-weight="bold"'))
-            date = new_date
+            lines.append(_rimmed(0, y - 12, new_date, 'font-weight="bold"'))
+        date, offset = new_date, new_offset
     return lines
 
 
-def _room_strip(plan: Plan, frame: Frame, units: Units) -> list[str]:
+def _room_strip(plan: Plan, frame: Frame, reader: Reader) -> list[str]:
     """Draw the forecast of the first mixer's room; further right is warmer."""
     room_id = plan.day.bakery.mixers[0].room_id
     forecast = plan.conditions.rooms.get(room_id)
@@ -184,16 +204,16 @@ def _room_strip(plan: Plan, frame: Frame, units: Units) -> list[str]:
     low, high = min(d for _, d in hours), max(d for _, d in hours)
     spread = max(high - low, 1.0)
     points = [
-        (STRIP_X + (degrees - low) / spread * 20, frame.y(moment)) for moment, degrees in hours
+        (STRIP_X + (degrees - low) / spread * 14, frame.y(moment)) for moment, degrees in hours
     ]
     path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-    every = 2 if len(hours) > 8 else 1
+    every = 1 + len(hours) // HOURS_OF_ROOM
     return [
         f'<polyline points="{path}" fill="none" stroke="#000" stroke-width="1.5"/>',
-        _text(STRIP_X, TOP - 38, "room", 'font-weight="bold"'),
-        _text(STRIP_X, TOP - 26, units.degree, 'font-weight="bold"'),
+        _text(STRIP_X, TOP - 12 - 2 * LINE, reader.say("room"), 'font-weight="bold"'),
+        _text(STRIP_X, TOP - 12 - LINE, reader.units.degree, 'font-weight="bold"'),
         *(
-            _text(STRIP_X + 28, y + 4, dough_degrees(degrees, units), HALO)
+            _rimmed(STRIP_X + 18, y + 7, dough_degrees(degrees, reader.units))
             for (_, y), (_, degrees) in list(zip(points, hours, strict=True))[::every]
         ),
     ]
@@ -202,10 +222,10 @@ def _room_strip(plan: Plan, frame: Frame, units: Units) -> list[str]:
 def _column_head(column: Column, x: float, frame: Frame) -> list[str]:
     width = frame.column_width(column)
     lines = _broken(column.name, int((width + COLUMN_GAP - 4) / LETTER))
-    first = TOP - 12 - 12 * (len(lines) - 1)
+    first = TOP - 12 - LINE * (len(lines) - 1)
     return [
         f'<path d="M{x:.1f} {TOP - 6:g}H{x + width:.1f}" stroke="#000" stroke-width="1.5"/>',
-        *(_text(x, first + 12 * i, line, 'font-weight="bold"') for i, line in enumerate(lines)),
+        *(_text(x, first + LINE * i, line, 'font-weight="bold"') for i, line in enumerate(lines)),
     ]
 
 
@@ -222,12 +242,12 @@ def _broken(name: str, letters: int) -> list[str]:
     ]
 
 
-def _box(block: Block, x: float, width: float, frame: Frame, clock: Clock, units: Units) -> str:
+def _box(block: Block, x: float, width: float, frame: Frame, reader: Reader) -> str:
     y = frame.y(block.start_utc)
     height = max(frame.y(block.end_utc) - y, 1.5)
     hint = (
-        f"{block.mark} {block.name}, {mass_text(block.mass_kg, units)}:"
-        f" {clock.time(block.start_utc)} to {clock.time(block.end_utc)}"
+        f"{block.mark} {block.name}, {mass_text(block.mass_kg, reader.units)}:"
+        f" {reader.clock.time(block.start_utc)}–{reader.clock.time(block.end_utc)}"
     )
     return (
         f'<rect x="{x:.1f}" y="{y:.1f}" width="{max(width, 2.0):.1f}" height="{height:.1f}"'
@@ -247,43 +267,99 @@ def _bracket(block: Block, window: tuple[datetime, datetime], x: float, frame: F
     )
 
 
-def _label(block: Block, x: float, width: float, frame: Frame) -> list[str]:
-    top, bottom = frame.y(block.start_utc), frame.y(block.end_utc)
-    letters = int((width - 6) / LETTER)
-    if block.form is BlockForm.PREPARE:
-        lines = _broken(block.mark, max(letters, 6))
-        return [_text(x + 3, top + 13 + 12 * i, line, HALO) for i, line in enumerate(lines)]
-    middle = (top + bottom) / 2 + 5 if bottom - top < 20 else top + 15
-    is_narrow = width < 9 + 8 * len(block.mark)
-    size, indent = (11, 1.5) if is_narrow else (14, 4)
-    label = _text(x + indent, middle, block.mark, f'font-size="{size}" font-weight="bold" {HALO}')
-    if bottom - top < 34 or letters < 6:
-        return [label]
-    room = int((bottom - top - 18) / 12)
-    lines = _broken(block.name, letters)[:room]
-    return [label, *(_text(x + 4, top + 28 + 12 * i, line, HALO) for i, line in enumerate(lines))]
+def _labels(blocks: Iterable[tuple[Block, float, float]], frame: Frame) -> list[str]:
+    """Write each block's number in it, or beside it where another number stands already."""
+    lines: list[str] = []
+    taken: list[Area] = []
+    for block, x, width in sorted(blocks, key=lambda one: (one[0].start_utc, one[1])):
+        top, bottom = frame.y(block.start_utc), frame.y(block.end_utc)
+        if block.form is BlockForm.PREPARE:
+            lines.append(_along(block.mark, x + width / 2, top, bottom))
+            continue
+        area = _free_area(block, x, width, (top, bottom), taken)
+        taken.append(area)
+        lines.append(_rimmed(area[0], area[1] + 15, block.mark, 'font-weight="bold"'))
+        letters = int((width - 6) / LETTER)
+        if bottom - top >= 3 * LINE and letters >= 6:
+            names = _broken(block.name, letters)[: int((bottom - top - LINE) / LINE)]
+            lines += [_rimmed(x + 3, top + 17 + LINE * i, n) for i, n in enumerate(names, 1)]
+    return lines
 
 
-def _legend() -> list[str]:
-    parts, x, y = [], 0.0, HEIGHT - 20
-    for form, words in FORM_WORDS.items():
-        parts.append(f'<rect x="{x + 1:g}" y="{y:g}" width="22" height="13" {FORMS[form]}/>')
-        parts.append(_text(x + 29, y + 11, words))
-        x += 40 + LETTER * len(words)
-    parts.append(f'<path d="M{x + 4:g} {y:g}h8v13h-8" fill="none" stroke="#000" stroke-width="2"/>')
-    parts.append(_text(x + 19, y + 11, "may end from–by"))
-    parts.append(
-        _text(0, HEIGHT - 30, "A block is as wide as its dough is heavy; its number is the mix.")
+Area = tuple[float, float, float, float]
+"""Left, top, right and bottom of some letters."""
+
+
+def _free_area(
+    block: Block, x: float, width: float, span: tuple[float, float], taken: list[Area]
+) -> Area:
+    """Return the first place near a block where its number meets no other; else the first tried."""
+    top, bottom = span
+    long = FIGURE * len(block.mark)
+    inside = width >= long + 5 and bottom - top >= LINE
+    y = top + 2 if inside else (top + bottom) / 2 - 8
+    lefts = [
+        x + 3 if inside else x + (width - long) / 2,
+        x + width + 4,
+        x - long - 3,
+    ]
+    areas = [(left, y, left + long, y + 15) for left in lefts]
+    return next((a for a in areas if not any(_meet(a, other) for other in taken)), areas[0])
+
+
+def _meet(one: Area, other: Area) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def _along(words: str, middle: float, top: float, bottom: float) -> str:
+    """Write along a block that stands for hours; what does not fit runs on below it."""
+    turn = f'transform="rotate(90 {middle - 6:.1f} {top + 5:.1f})"'
+    short = (
+        words if LETTER * len(words) < bottom - top + 60 else words[: int((bottom - top) / LETTER)]
     )
+    return _rimmed(middle - 6, top + 5, short, turn)
+
+
+def _legend(reader: Reader) -> list[str]:
+    says = {form: reader.say(words) for form, words in FORM_WORDS.items()}
+    parts = [
+        _text(
+            0,
+            HEIGHT - 54,
+            reader.say("A block is as wide as its dough is heavy; its number is the mix."),
+        )
+    ]
+    x, y = 0.0, HEIGHT - 42
+    for form, words in says.items():
+        if x + 44 + LETTER * len(words) > WIDTH:
+            x, y = 0.0, y + LINE + 2
+        parts.append(f'<rect x="{x + 1:g}" y="{y:g}" width="24" height="15" {FORMS[form]}/>')
+        parts.append(_text(x + 32, y + 14, words))
+        x += 50 + LETTER * len(words)
+    words = reader.say("may end from–by")
+    if x + 44 + LETTER * len(words) > WIDTH:
+        x, y = 0.0, y + LINE + 2
+    parts.append(f'<path d="M{x + 4:g} {y:g}h8v15h-8" fill="none" stroke="#000" stroke-width="2"/>')
+    parts.append(_text(x + 20, y + 14, words))
     return parts
 
 
-def _description(plan: Plan, columns: tuple[Column, ...], clock: Clock) -> str:
+def _description(plan: Plan, columns: tuple[Column, ...], reader: Reader) -> str:
+    clock, say = reader.clock, reader.say
     mixes = "; ".join(
-        f"mix {block.mark}, {block.name}, from {clock.time(block.start_utc)}"
+        say(
+            "mix {number}, {name}, from {time}",
+            number=block.mark,
+            name=block.name,
+            time=clock.time(block.start_utc),
+        )
         for column in columns
         for block, _ in column.blocks
         if column.id in {mixer.id for mixer in plan.day.bakery.mixers}
     )
     places = ", ".join(column.name for column in columns)
-    return f"Time runs down the page. Places from left to right: {places}. {mixes}."
+    return say(
+        "Time runs down the page. Places from left to right: {places}. {mixes}.",
+        places=places,
+        mixes=mixes,
+    )

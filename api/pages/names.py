@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from api.pages.words import Words
 from planner.planned import Plan, PlannedMix
 
 
@@ -62,17 +63,25 @@ class Names:
         """Return the place of a mix in the order of starting, from 1."""
         return self._order[mix_id]
 
-    def mix(self, mix_id: str) -> str:
+    def mix(self, mix_id: str, say: Words | None = None) -> str:
         """Return how a mix is called on the sheet: its number."""
-        return f"mix {self._order[mix_id]}" if mix_id in self._order else mix_id
+        say = say or Words()
+        if mix_id not in self._order:
+            return mix_id
+        return say("mix {number}", number=self._order[mix_id])
 
-    def mixes(self, mix_ids: Iterable[str]) -> str:
+    def mixes(self, mix_ids: Iterable[str], say: Words | None = None) -> str:
         """Return several mixes by their numbers, in the order of starting."""
+        say = say or Words()
         numbers = sorted(self._order[mix_id] for mix_id in mix_ids if mix_id in self._order)
-        word = "mix" if len(numbers) == 1 else "mixes"
-        return f"{word} {', '.join(map(str, numbers))}"
+        if len(numbers) == 1:
+            return say("mix {number}", number=numbers[0])
+        return say("mixes {numbers}", numbers=", ".join(map(str, numbers)))
 
 
-def batch_text(mix: PlannedMix) -> str:
+def batch_text(mix: PlannedMix, say: Words | None = None) -> str:
     """Return which batch of how many a mix is; empty when it is the only one."""
-    return "" if mix.batches == 1 else f"{mix.batch} of {mix.batches}"
+    say = say or Words()
+    if mix.batches == 1:
+        return ""
+    return say("{batch} of {batches}", batch=mix.batch, batches=mix.batches)

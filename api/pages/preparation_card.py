@@ -6,14 +6,14 @@ from dataclasses import dataclass
 
 from api.pages.mix_ticket import ReadingBox, ScalingRow
 from api.pages.names import Names
+from api.pages.reader import Reader
+from api.pages.weighing import printed_masses
 from api.pages.wording import (
-    Clock,
-    Units,
     dough_degrees,
     mass_text,
     number,
-    printed_masses,
-    render_remark,
+    ounces_aside,
+    temperature_text,
     water_degrees,
 )
 from planner.planned import (
@@ -55,36 +55,35 @@ class PreparationCard:
     mass_unit: str
     readings: tuple[ReadingBox, ...]
     uses: tuple[str, ...]
+    unmet: tuple[str, ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
+    id: str = ""
 
 
-def preparation_card(
-    plan: Plan, one: PlannedPreparation, clock: Clock, units: Units
-) -> PreparationCard:
+def preparation_card(plan: Plan, one: PlannedPreparation, reader: Reader) -> PreparationCard:
     """Return the card of one preparation.
 
     Parameters
     ----------
     plan, one
         The plan and one of its preparations.
-    clock, units
+    reader
         How the house reads time and quantities.
     """
-    names = Names(plan)
+    names, clock, say, units = Names(plan), reader.clock, reader.say, reader.units
     verb, ready_word = KIND_WORDS[one.kind]
-    scaling, total = _scaling(one, names, units)
-    cautions = (RemarkKind.CAUTION, RemarkKind.UNMET)
+    scaling, total = _scaling(one, names, reader)
     return PreparationCard(
         name=one.name,
-        kind=str(one.kind),
+        kind=say(str(one.kind)),
         date=clock.day(one.start_utc),
         start=clock.hand(one.start_utc),
         offset=clock.offset(one.start_utc),
-        verb=verb,
-        ready_word=ready_word,
-        ready_from=clock.after(one.ready_from_utc, one.start_utc),
-        ready_by=clock.after(one.ready_by_utc, one.start_utc),
+        verb=say(verb),
+        ready_word=say(ready_word),
+        ready_from=clock.dated(one.ready_from_utc, one.start_utc),
+        ready_by=clock.dated(one.ready_by_utc, one.start_utc),
         made=mass_text(one.made_kg, units),
         kept_back=mass_text(one.kept_back_kg, units) if one.kept_back_kg > 0 else "",
         place=names.place(one.mixer_id or one.place_id),
@@ -92,27 +91,26 @@ def preparation_card(
         scaling=scaling,
         total=total,
         mass_unit=units.mass,
-        readings=_readings(one, units),
-        uses=_uses(plan, one, names, clock, units),
-        cautions=tuple(
-            render_remark(r, clock.zone, units, clock=clock)
-            for r in one.remarks
-            if r.kind in cautions
-        ),
-        notes=tuple(
-            render_remark(r, clock.zone, units, clock=clock)
-            for r in one.remarks
-            if r.kind not in cautions
-        ),
+        readings=_readings(one, reader),
+        uses=_uses(plan, one, names, reader),
+        unmet=_remarks(one, reader, RemarkKind.UNMET),
+        cautions=_remarks(one, reader, RemarkKind.CAUTION),
+        notes=_remarks(one, reader, RemarkKind.LEVER, RemarkKind.NOTE, RemarkKind.REASON),
+        id=one.id,
     )
 
 
+def _remarks(one: PlannedPreparation, reader: Reader, *kinds: RemarkKind) -> tuple[str, ...]:
+    return tuple(reader.remark(remark) for remark in one.remarks if remark.kind in kinds)
+
+
 def _scaling(
-    one: PlannedPreparation, names: Names, units: Units
+    one: PlannedPreparation, names: Names, reader: Reader
 ) -> tuple[tuple[ScalingRow, ...], str]:
+    say, units = reader.say, reader.units
     lines = [
         (
-            f"water, {names.supply(w.supply_id)}",
+            say("water, {supply}", supply=names.supply(w.supply_id)),
             "",
             w.water_kg,
             water_degrees(w.temperature_c, units),
@@ -120,17 +118,17 @@ def _scaling(
         for w in one.water
     ]
     if one.ice_kg > 0:
-        lines.append(("ice", "", one.ice_kg, ""))
+        lines.append((say("ice"), "", one.ice_kg, ""))
     lines += [
         (
-            line.name,
-            number(line.percent, 1),
+            say(line.name) + ounces_aside(line.mass_kg, units),
+            number(line.percent, 1) if line.percent > 0 else "",
             line.mass_kg,
             "" if line.temperature_c is None else dough_degrees(line.temperature_c, units),
         )
         for line in one.scaling
     ]
-    printed = printed_masses([mass_kg for _, _, mass_kg, _ in lines], units)
+    printed = printed_masses([mass_kg for _, _, mass_kg, _ in lines], units, reader.scales)
     rows = tuple(
         ScalingRow("", name, percent, mass, degrees)
         for (name, percent, _, degrees), mass in zip(lines, printed.lines, strict=True)
@@ -138,30 +136,42 @@ def _scaling(
     return rows, printed.total
 
 
-def _readings(one: PlannedPreparation, units: Units) -> tuple[ReadingBox, ...]:
-    word = "poured" if one.kind is PreparationKind.SCALD else "set"
+def _readings(one: PlannedPreparation, reader: Reader) -> tuple[ReadingBox, ...]:
+    say, units = reader.say, reader.units
+    poured = one.kind is PreparationKind.SCALD
+    used_c = max(one.use_c, default=None)
     return (
-        ReadingBox(f"when {word}", units.degree, dough_degrees(one.start_c, units)),
-        ReadingBox(f"{word} at", "h:min", ""),
-        ReadingBox("at its use", units.degree, dough_degrees(max(one.use_c, default=None), units)),
-        ReadingBox("used at", "h:min", ""),
+        ReadingBox(
+            say("when poured") if poured else say("when set"),
+            units.degree,
+            dough_degrees(one.start_c, units),
+        ),
+        ReadingBox(say("poured at") if poured else say("set at"), say("h:min"), ""),
+        ReadingBox(say("at its use"), units.degree, dough_degrees(used_c, units)),
+        ReadingBox(say("used at"), say("h:min"), ""),
     )
 
 
-def _uses(
-    plan: Plan, one: PlannedPreparation, names: Names, clock: Clock, units: Units
-) -> tuple[str, ...]:
-    mixes = {mix.id: mix for mix in plan.mixes}
-    return tuple(
-        f"{names.mix(mix_id)}, {names.dough(mixes[mix_id])},"
-        f" {clock.after(mixes[mix_id].start_utc, one.start_utc)}:"
-        f" {_share(mixes[mix_id].scaling, one.name, units)}"
-        f" expected at {dough_degrees(use_c, units)} {units.degree}"
+def _uses(plan: Plan, one: PlannedPreparation, names: Names, reader: Reader) -> tuple[str, ...]:
+    mixes, units = {mix.id: mix for mix in plan.mixes}, reader.units
+    used = [
+        (mixes[mix_id], use_c)
         for mix_id, use_c in zip(one.mix_ids, one.use_c, strict=False)
         if mix_id in mixes
+    ]
+    return tuple(
+        reader.say(
+            "{mix}, {dough}, {time}: {mass} expected at {degrees}",
+            mix=names.mix(mix.id, reader.say),
+            dough=names.dough(mix),
+            time=reader.clock.dated(mix.start_utc, one.start_utc),
+            mass=_share(mix.scaling, one.name, reader),
+            degrees=temperature_text(use_c, units),
+        )
+        for mix, use_c in sorted(used, key=lambda pair: pair[0].start_utc)
     )
 
 
-def _share(scaling: tuple[ScalingLine, ...], name: str, units: Units) -> str:
+def _share(scaling: tuple[ScalingLine, ...], name: str, reader: Reader) -> str:
     share = next((line.mass_kg for line in scaling if line.name == name), None)
-    return "" if share is None else f"{mass_text(share, units)},"
+    return "" if share is None else f"{mass_text(share, reader.units)},"

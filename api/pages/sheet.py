@@ -1,4 +1,4 @@
-"""The bench sheet: first its content as data, then its page.
+"""The papers of a night: first their content as data, then their page.
 
 Two functions on purpose: what is printed can be tested without a page, and the page decides
 nothing but where it stands.
@@ -6,75 +6,70 @@ nothing but where it stands.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
+from enum import StrEnum
 
 from api.pages.alerts import Alert, alerts
-from api.pages.day_blocks import blocks_of
+from api.pages.by_hand import ByHand, by_hand
+from api.pages.changes import Slip, slip
+from api.pages.choice import Choice, Paper
 from api.pages.day_drawing import day_drawing
-from api.pages.mix_ticket import MixTicket, mix_ticket
-from api.pages.preparation_card import PreparationCard, preparation_card
-from api.pages.table import (
-    STATUS_WORDS,
-    AssumptionRow,
-    BudgetRow,
-    PlanTable,
-    assumption_rows,
-    budget_rows,
-    plan_table,
+from api.pages.front import (
+    CleanDown,
+    ConditionRow,
+    InheritedRow,
+    NeedRow,
+    ProductTotal,
+    RoomForecast,
+    clean_downs,
+    condition_rows,
+    flour_needs,
+    inherited_rows,
+    product_totals,
+    room_forecasts,
+    shift_texts,
 )
+from api.pages.lists import BakeList, DivideRow, bake_lists, divide_list
+from api.pages.log_sheet import LogSheet, log_sheet
+from api.pages.mix_ticket import MixTicket, mix_ticket
+from api.pages.names import Names
+from api.pages.preparation_card import PreparationCard, preparation_card
+from api.pages.reader import Reader
+from api.pages.runs import RunSheet, run_sheet, runs_of
+from api.pages.shift_lines import ShiftLine, shift_lines
+from api.pages.table import STATUS_WORDS, AssumptionRow, BudgetRow, assumption_rows, budget_rows
 from api.pages.templating import templates
 from api.pages.timeline import TimelineRow, timeline
-from api.pages.wording import (
-    MISSING,
-    Clock,
-    Units,
-    clock_of,
-    dough_degrees,
-    mass_text,
-    stock_number,
-    water_degrees,
-)
-from planner.day import Order
-from planner.planned import Plan
-
-ROOM_COLUMNS = 12
-"""The most hours of a room forecast that stand side by side."""
+from api.pages.wording import date_text
+from planner.planned import Plan, PlannedMix
 
 
-@dataclass(frozen=True, slots=True)
-class RoomForecast:
-    """A room by the hour: clock times and what is expected, with a blank below each."""
+class PaperSize(StrEnum):
+    """Sizes of sheets that papers are laid out for."""
 
-    name: str
-    hours: tuple[tuple[str, str], ...]
+    A4 = "A4"
+    LETTER = "Letter"
 
-
-@dataclass(frozen=True, slots=True)
-class ConditionRow:
-    """One thing to read at the start of the shift, with what was assumed for it."""
-
-    name: str
-    expected: str
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
-class ProductTotal:
-    """What is made of one product."""
-
-    name: str
-    ordered: str
-    planned: str
-    piece: str
-    dough: str
+    @property
+    def height_mm(self) -> float:
+        """Height between the margins, less what counting letters may be wrong by [mm]."""
+        return {PaperSize.A4: 297.0, PaperSize.LETTER: 279.4}[self] - 25.0
 
 
 @dataclass(frozen=True, slots=True)
 class SheetContent:
-    """Everything on the bench sheet, already in the words and units of the house."""
+    """Everything on the papers of a night, already in the words and units of the house.
+
+    Attributes
+    ----------
+    papers
+        Which of them are printed.
+    whose
+        For whom or where, when it is not the whole shift.
+    tickets
+        Full tickets; ``plain`` are the mixes that some lines suffice for, ``runs`` those of
+        which a row per batch is enough.
+    """
 
     bakery: str
     production_day: str
@@ -82,153 +77,176 @@ class SheetContent:
     zone: str
     version: int
     status: str
+    whose: str
+    papers: tuple[Paper, ...]
+    reader: Reader
     shifts: tuple[str, ...]
-    units: Units
     alerts: tuple[Alert, ...]
+    unplaced: tuple[str, ...]
     rooms: tuple[RoomForecast, ...]
     conditions: tuple[ConditionRow, ...]
-    overview: PlanTable
+    inherited: tuple[InheritedRow, ...]
     totals: tuple[ProductTotal, ...]
+    needs: tuple[NeedRow, ...]
     budget: tuple[BudgetRow, ...]
+    clean_downs: tuple[CleanDown, ...]
     assumptions: tuple[AssumptionRow, ...]
     drawing: str
     rows: tuple[TimelineRow, ...]
+    lines: tuple[ShiftLine, ...]
+    plain: tuple[MixTicket, ...]
     tickets: tuple[MixTicket, ...]
+    runs: tuple[RunSheet, ...]
     cards: tuple[PreparationCard, ...]
+    divide: tuple[DivideRow, ...]
+    bake: tuple[BakeList, ...]
+    log: LogSheet
+    by_hand: ByHand
+    slip: Slip | None
+
+    @property
+    def front_alerts(self) -> tuple[Alert, ...]:
+        """What is read first; on a sheet for one dough, cautions stand at their step only."""
+        return tuple(one for one in self.alerts if not (self.is_small and one.is_caution))
+
+    @property
+    def plain_cautions(self) -> tuple[str, ...]:
+        """Cautions that hold for every mix in row form: they stand once, above them."""
+        if len(self.plain) < 2:
+            return ()
+        shared = set(self.plain[0].cautions).intersection(*(one.cautions for one in self.plain))
+        return tuple(text for text in self.plain[0].cautions if text in shared)
+
+    @property
+    def is_small(self) -> bool:
+        """Whether one person works one dough: everything then stands on one sheet."""
+        return len(self.shifts) > 0 and self.is_one_person and len(self.plain) == 1
+
+    @property
+    def is_one_person(self) -> bool:
+        """Whether all work is one person's."""
+        return len({row.person_id for row in self.rows if row.person_id}) == 1
 
 
-def sheet_content(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> SheetContent:
-    """Return what the bench sheet of a plan says.
+def sheet_content(
+    plan: Plan, reader: Reader, choice: Choice | None = None, before: Plan | None = None
+) -> SheetContent:
+    """Return what the papers of a plan say.
 
     Parameters
     ----------
     plan
         The plan.
-    zone, units
+    reader
         How the house reads time and quantities.
+    choice
+        Which papers, for whom; the small pack of the whole shift when left out.
+    before
+        The version on the wall, when there is one: for what changed since.
     """
-    clock, production = clock_of(plan, zone), plan.day.production_date
-    mixes = sorted(plan.mixes, key=lambda mix: mix.start_utc)
-    preparations = sorted(plan.preparations, key=lambda one: one.start_utc)
+    choice = choice or Choice()
+    production = plan.day.production_date
+    mixes, preparations = choice.mixes(plan), choice.preparations(plan)
+    kinds = choice.kinds(plan)
+    plain, tickets, runs = _sorted_mixes(plan, mixes, choice, kinds, reader)
+    rows = choice.rows(timeline(plan, reader))
     return SheetContent(
         bakery=plan.day.bakery.name,
-        production_day=f"{production:%A} {production.day} {production:%B %Y}",
+        production_day=date_text(production, reader.say.language),
         production_date=production.isoformat(),
-        zone=zone.key,
+        zone=reader.clock.zone.key,
         version=plan.version,
-        status=STATUS_WORDS[plan.status],
-        shifts=_shifts(plan, clock),
-        units=units,
-        alerts=alerts(plan, clock, units),
-        rooms=_rooms(plan, clock, units),
-        conditions=_conditions(plan, units),
-        overview=plan_table(plan, zone, units),
-        totals=_totals(plan, units),
-        budget=budget_rows(plan, clock, units),
-        assumptions=assumption_rows(plan, units),
-        drawing=day_drawing(plan, zone, units),
-        rows=timeline(plan, clock, units),
-        tickets=tuple(mix_ticket(plan, mix, clock, units) for mix in mixes),
-        cards=tuple(preparation_card(plan, one, clock, units) for one in preparations),
+        status=reader.say(STATUS_WORDS[plan.status]),
+        whose=_whose(plan, choice, reader),
+        papers=kinds,
+        reader=reader,
+        shifts=shift_texts(plan, reader),
+        alerts=alerts(plan, reader),
+        unplaced=plan.unplaced,
+        rooms=room_forecasts(plan, reader),
+        conditions=condition_rows(plan, reader),
+        inherited=inherited_rows(plan, reader),
+        totals=product_totals(plan, reader),
+        needs=flour_needs(plan, reader),
+        budget=budget_rows(plan, reader),
+        clean_downs=clean_downs(plan, mixes, reader),
+        assumptions=assumption_rows(plan, reader),
+        drawing=day_drawing(plan, reader) if Paper.OVERVIEW in kinds else "",
+        rows=rows,
+        lines=shift_lines(plan, rows, reader),
+        plain=plain,
+        tickets=tickets,
+        runs=runs,
+        cards=tuple(preparation_card(plan, one, reader) for one in preparations),
+        divide=divide_list(plan, mixes, reader),
+        bake=bake_lists(plan, mixes, reader),
+        log=log_sheet(plan, mixes, preparations, reader),
+        by_hand=by_hand(plan, reader),
+        slip=None if before is None else slip(before, plan, reader),
     )
 
 
-def sheet_html(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> str:
-    """Return the bench sheet of a plan as one page without any link outside of itself."""
-    return page_of(sheet_content(plan, zone, units))
+def _sorted_mixes(
+    plan: Plan,
+    mixes: tuple[PlannedMix, ...],
+    choice: Choice,
+    kinds: tuple[Paper, ...],
+    reader: Reader,
+) -> tuple[tuple[MixTicket, ...], tuple[MixTicket, ...], tuple[RunSheet, ...]]:
+    """Return mixes in row form, those with a full ticket, and runs."""
+    if Paper.TICKETS in kinds:
+        return (), tuple(mix_ticket(plan, mix, reader) for mix in mixes), ()
+    plain: list[MixTicket] = []
+    tickets: list[MixTicket] = []
+    runs: list[RunSheet] = []
+    alone = len({task.person_id for task in plan.tasks}) == 1 and len(plan.mixes) == 1
+    for group in runs_of(mix for mix in mixes if mix.id not in choice.ticket_ids):
+        if len(group) > 1:
+            runs.append(run_sheet(plan, group, reader))
+            continue
+        made = mix_ticket(plan, group[0], reader)
+        (plain if made.is_plain or alone else tickets).append(made)
+    tickets += [mix_ticket(plan, mix, reader) for mix in mixes if mix.id in choice.ticket_ids]
+    return tuple(plain), tuple(sorted(tickets, key=lambda one: one.number)), tuple(runs)
 
 
-def page_of(content: SheetContent) -> str:
+def _whose(plan: Plan, choice: Choice, reader: Reader) -> str:
+    names = Names(plan)
+    place = reader.say("bench") if choice.place_id == "bench" else names.place(choice.place_id)
+    parts = [names.person(choice.person_id), place]
+    if choice.from_utc is not None:
+        parts.append(reader.say("from {time}", time=reader.clock.full(choice.from_utc)))
+    if choice.until_utc is not None:
+        parts.append(reader.say("until {time}", time=reader.clock.full(choice.until_utc)))
+    return ", ".join(part for part in parts if part)
+
+
+def sheet_html(
+    plan: Plan,
+    reader: Reader,
+    choice: Choice | None = None,
+    *,
+    before: Plan | None = None,
+    size: PaperSize = PaperSize.A4,
+    link: str = "",
+) -> str:
+    """Return the papers of a plan as one page without any link outside of itself.
+
+    Parameters
+    ----------
+    plan, reader, choice, before
+        As for `sheet_content`.
+    size
+        Size of the sheets.
+    link
+        Address under which the plan's mixes are found, for the codes on the tickets; without
+        one there are none.
+    """
+    return page_of(sheet_content(plan, reader, choice, before), size, link)
+
+
+def page_of(content: SheetContent, size: PaperSize = PaperSize.A4, link: str = "") -> str:
     """Return the page of a sheet's content."""
-    return templates().get_template("sheet.html").render(sheet=content)
-
-
-def _shifts(plan: Plan, clock: Clock) -> tuple[str, ...]:
-    people = {person.id: person.name for person in plan.day.bakery.people}
-    return tuple(
-        f"{people.get(shift.person_id, shift.person_id)}"
-        f" {clock.full(shift.start_utc)}–{clock.after(shift.end_utc, shift.start_utc)}"
-        for shift in sorted(plan.day.shifts, key=lambda shift: shift.start_utc)
-    )
-
-
-def _rooms(plan: Plan, clock: Clock, units: Units) -> tuple[RoomForecast, ...]:
-    blocks = blocks_of(plan)
-    start = min((block.start_utc for block in blocks), default=plan.day.start_utc)
-    end = max((block.end_utc for block in blocks), default=plan.day.end_utc)
-    return tuple(
-        RoomForecast(room.name, _hours(plan, room.id, start, end, clock, units))
-        for room in plan.day.bakery.rooms
-        if room.id in plan.conditions.rooms
-    )
-
-
-def _hours(
-    plan: Plan, room_id: str, start: datetime, end: datetime, clock: Clock, units: Units
-) -> tuple[tuple[str, str], ...]:
-    forecast = plan.conditions.rooms[room_id]
-    moments = (
-        (forecast.start_utc + timedelta(hours=i), degrees)
-        for i, degrees in enumerate(forecast.temperature_c)
-    )
-    hours = [
-        (clock.time(moment), dough_degrees(degrees, units))
-        for moment, degrees in moments
-        if start - timedelta(hours=1) < moment <= end
-    ]
-    return tuple(hours[:: 1 + (len(hours) - 1) // ROOM_COLUMNS])
-
-
-def _conditions(plan: Plan, units: Units) -> tuple[ConditionRow, ...]:
-    house, known = plan.day.bakery, plan.conditions
-    rows = [
-        ConditionRow(
-            f"water, {supply.name}",
-            water_degrees(
-                known.supplies_c.get(supply.id, supply.usual_c(plan.day.production_date)).value,
-                units,
-            ),
-            units.degree,
-        )
-        for supply in house.supplies
-    ]
-    for store in house.flour_stores:
-        measured = known.flour_c.get(store.id)
-        expected = dough_degrees(measured.value, units) if measured else "as its room"
-        rows.append(ConditionRow(f"flour, {store.name}", expected, units.degree))
-    rows += [
-        ConditionRow(
-            chamber.name,
-            dough_degrees(known.chambers_c.get(chamber.id, chamber.temperature_c).value, units),
-            units.degree,
-        )
-        for chamber in house.chambers
-    ]
-    if house.ice is not None:
-        ice = stock_number(known.ice_stored_kg, units)
-        rows.append(ConditionRow(f"{house.ice.kind} ice in store", ice, units.mass))
-    return tuple(rows)
-
-
-def _totals(plan: Plan, units: Units) -> tuple[ProductTotal, ...]:
-    ordered: dict[str, int] = defaultdict(int)
-    for line in plan.day.lines:
-        if isinstance(line, Order):
-            ordered[line.product_id] += line.pieces
-    planned: dict[str, int] = defaultdict(int)
-    dough: dict[str, float] = defaultdict(float)
-    for mix in plan.mixes:
-        if mix.product_id is not None:
-            planned[mix.product_id] += mix.pieces
-            dough[mix.product_id] += mix.dough_kg
-    return tuple(
-        ProductTotal(
-            product.name,
-            str(ordered[product.id]) if product.id in ordered else MISSING,
-            str(planned[product.id]),
-            mass_text(product.piece_kg, units),
-            mass_text(dough[product.id], units),
-        )
-        for product in plan.day.products
-        if product.id in ordered or product.id in planned
-    )
+    template = templates().get_template("sheet.html")
+    say = content.reader.say
+    return template.render(sheet=content, size=size, link=link, say=say, many=say.many)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from api.pages.names import Names
-from api.pages.wording import PrintedMasses, Units, dough_degrees, mass_number, water_degrees
+from api.pages.reader import Reader
+from api.pages.weighing import PrintedMasses
+from api.pages.wording import dough_degrees, mass_number, water_degrees
 from planner.planned import (
     PlannedMix,
 )
@@ -20,8 +22,12 @@ from planner.water_ticket import (
 MISSES_K = 0.3
 """A cell whose dough is further from the wish than this says what it gives [K]."""
 
-ROOM_COLUMNS = (0, 2, 4)
-"""The room moves a dough little: its outer columns and the middle are enough."""
+NEAR = 2
+"""Rows to either side of the forecast that stand in the row form of a mix."""
+
+FIGURES_OF_FIVE_COLUMNS = 2
+"""Cells of more figures than this leave room for three columns only; so does the room, which
+moves a dough little."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +63,28 @@ class Strip:
     forecast: int
     rows: tuple[StripRow, ...]
 
+    @property
+    def varies(self) -> bool:
+        """Whether another flour reading changes what is weighed."""
+        return len({row.cells[self.forecast] for row in self.rows}) > 1
+
+    @property
+    def around(self) -> tuple[StripRow, ...]:
+        """Return the forecast and the rows of one and two degrees to either side of it."""
+        near = self.near
+        return tuple(row for row in self.rows if row.is_forecast or row in near)
+
+    @property
+    def near(self) -> tuple[StripRow, ...]:
+        """Return the rows of one and two degrees to either side of the forecast."""
+        middle = next((i for i, row in enumerate(self.rows) if row.is_forecast), 0)
+        return tuple(
+            row for i, row in enumerate(self.rows) if i != middle and abs(i - middle) <= NEAR
+        )
+
 
 def strips_of(
-    mix: PlannedMix, printed: PrintedMasses, names: Names, units: Units
+    mix: PlannedMix, printed: PrintedMasses, names: Names, reader: Reader
 ) -> tuple[Strip, ...]:
     """Return the strip of a mix, or nothing when it has none.
 
@@ -69,59 +94,64 @@ def strips_of(
         The mix.
     printed
         Its masses as printed, so that the forecast's cell says what the ticket says.
-    names, units
+    names, reader
         Names of supplies, and how the house reads quantities.
     """
     planned = mix.ticket.strip
     if planned is None:
         return ()
-    columns = _columns(planned)
-    cells = [planned.cells[r][c] for r in range(len(planned.flour_c)) for c in columns]
+    cells = [cell for row in planned.cells for cell in row]
     supplies = _supplies_used([mix.ticket.water, *(cell.water for cell in cells)])
     has_ice = any(cell.ice_kg > 0 for cell in cells) or mix.ticket.ice_kg > 0
+    columns = _columns(planned, len(supplies) + has_ice)
     middle = len(planned.flour_c) // 2
     rows = []
     for r, flour_c in enumerate(planned.flour_c):
         texts = [
-            _ticket_cell(mix, printed, supplies, units, has_ice=has_ice)
+            _ticket_cell(mix, printed, supplies, reader, has_ice=has_ice)
             if r == middle and c == len(planned.column_c) // 2
-            else _cell(mix, planned.cells[r][c], supplies, units, has_ice=has_ice)
+            else _cell(mix, planned.cells[r][c], supplies, reader, has_ice=has_ice)
             for c in columns
         ]
-        rows.append(StripRow(dough_degrees(flour_c, units), tuple(texts), r == middle))
+        rows.append(StripRow(dough_degrees(flour_c, reader.units), tuple(texts), r == middle))
     return (
         Strip(
-            _key(supplies, names, units, has_ice=has_ice),
-            planned.column,
-            tuple(dough_degrees(planned.column_c[c], units) for c in columns),
+            _key(supplies, names, reader, has_ice=has_ice),
+            reader.say(planned.column),
+            tuple(dough_degrees(planned.column_c[c], reader.units) for c in columns),
             list(columns).index(len(planned.column_c) // 2),
             tuple(rows),
         ),
     )
 
 
-def _columns(planned: PlannedStrip) -> tuple[int, ...]:
-    if planned.column == "room":
-        return ROOM_COLUMNS
-    return tuple(range(len(planned.column_c)))
+def _columns(planned: PlannedStrip, figures: int) -> tuple[int, ...]:
+    """Return the columns that are printed: the outer and the middle ones where room is short."""
+    count = len(planned.column_c)
+    if planned.column == "room" or figures > FIGURES_OF_FIVE_COLUMNS:
+        return tuple(dict.fromkeys((0, count // 2, count - 1)))
+    return tuple(range(count))
 
 
-def _key(supplies: list[WaterLine], names: Names, units: Units, *, has_ice: bool) -> str:
+def _key(supplies: list[WaterLine], names: Names, reader: Reader, *, has_ice: bool) -> str:
+    degree = reader.units.degree
     parts = [
-        f"{names.supply(line.supply_id)} {water_degrees(line.temperature_c, units)} {units.degree}"
+        f"{names.supply(line.supply_id)} {water_degrees(line.temperature_c, reader.units)} {degree}"
         for line in supplies
     ]
-    return " + ".join([*parts, *(["ice"] if has_ice else [])]) + f", {units.mass}"
+    return (
+        " + ".join([*parts, *([reader.say("ice")] if has_ice else [])]) + f", {reader.units.mass}"
+    )
 
 
 def _cell(
-    mix: PlannedMix, cell: StripCell, supplies: list[WaterLine], units: Units, *, has_ice: bool
+    mix: PlannedMix, cell: StripCell, supplies: list[WaterLine], reader: Reader, *, has_ice: bool
 ) -> str:
     figures = [_kg_of(cell.water, line.supply_id) for line in supplies]
     figures += [cell.ice_kg] if has_ice else []
-    text = " + ".join(mass_number(kg, units, whole_kg=mix.dough_kg) for kg in figures)
+    text = " + ".join(mass_number(kg, reader.units, whole_kg=mix.dough_kg) for kg in figures)
     if abs(cell.expected_c - mix.steered.dough_c) > MISSES_K:
-        text += f" → {dough_degrees(cell.expected_c, units)}"
+        text += f" → {dough_degrees(cell.expected_c, reader.units)}"
     return text
 
 
@@ -129,7 +159,7 @@ def _ticket_cell(
     mix: PlannedMix,
     printed: PrintedMasses,
     supplies: list[WaterLine],
-    units: Units,
+    reader: Reader,
     *,
     has_ice: bool,
 ) -> str:
@@ -139,7 +169,7 @@ def _ticket_cell(
         figures.append(printed.lines[len(mix.ticket.water)] if iced else "0")
     text = " + ".join(figures)
     if abs(mix.ticket.expected_c - mix.steered.dough_c) > MISSES_K:
-        text += f" → {dough_degrees(mix.ticket.expected_c, units)}"
+        text += f" → {dough_degrees(mix.ticket.expected_c, reader.units)}"
     return text
 
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from api.pages.alerts import Alert, alerts
 from api.pages.names import Names
+from api.pages.reader import Reader, reader_of
 from api.pages.wording import (
     Clock,
     Units,
@@ -137,13 +138,13 @@ def plan_table(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> PlanT
             _row(mix, names, clock, units) for mix in sorted(plan.mixes, key=lambda m: m.start_utc)
         ),
         unplaced=plan.unplaced,
-        alerts=alerts(plan, clock, units),
+        alerts=alerts(plan, reader_of(plan, zone, units)),
         preparations=tuple(
             _preparation(one, plan, clock, units)
             for one in sorted(plan.preparations, key=lambda p: p.start_utc)
         ),
-        budget=budget_rows(plan, clock, units),
-        assumptions=assumption_rows(plan, units),
+        budget=budget_rows(plan, reader_of(plan, zone, units)),
+        assumptions=assumption_rows(plan, reader_of(plan, zone, units)),
     )
 
 
@@ -184,28 +185,34 @@ def _preparation(one: PlannedPreparation, plan: Plan, clock: Clock, units: Units
     )
 
 
-def budget_rows(plan: Plan, clock: Clock, units: Units) -> tuple[BudgetRow, ...]:
+def budget_rows(plan: Plan, reader: Reader) -> tuple[BudgetRow, ...]:
     """Return the hours in which ice or chilled water is used."""
     return tuple(
         BudgetRow(
-            clock.time(hour.hour_utc),
-            stock_number(hour.ice_used_kg, units),
-            stock_number(hour.ice_left_kg, units),
-            stock_number(hour.chilled_used_kg, units),
-            stock_number(hour.chilled_left_kg, units),
+            reader.clock.time(hour.hour_utc),
+            stock_number(hour.ice_used_kg, reader.units),
+            stock_number(hour.ice_left_kg, reader.units),
+            stock_number(hour.chilled_used_kg, reader.units),
+            stock_number(hour.chilled_left_kg, reader.units),
         )
         for hour in plan.budgets
         if hour.ice_used_kg > 0.0005 or hour.chilled_used_kg > 0.0005
     )
 
 
-def assumption_rows(plan: Plan, units: Units) -> tuple[AssumptionRow, ...]:
+def assumption_rows(plan: Plan, reader: Reader) -> tuple[AssumptionRow, ...]:
     """Return the assumptions that cost most, dearest first."""
+    say = reader.say
     return tuple(
         AssumptionRow(
-            f"{one.name} ({value_text(one.value, one.unit, units)}, {one.basis})",
-            f"± {difference_text(one.effect_k, units)} of dough, ± {duration_text(one.effect_min)}",
-            one.remedy,
+            f"{say.composed(one.name)} ({value_text(one.value, say(one.unit), reader.units)},"
+            f" {say.composed(one.basis)})",
+            say(
+                "± {degrees} of dough, ± {minutes}",
+                degrees=difference_text(one.effect_k, reader.units),
+                minutes=duration_text(one.effect_min),
+            ),
+            say.composed(one.remedy),
         )
         for one in plan.assumptions[:COSTLIEST]
     )

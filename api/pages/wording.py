@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -72,37 +72,6 @@ def _half_up(value: float, decimals: int) -> float:
     return math.copysign(math.floor(abs(value) * factor + 0.5 + 1e-9) / factor, value)
 
 
-def round_to_total(values: Sequence[float], step: float) -> tuple[int, ...]:
-    """Round values to whole steps that add up to the rounded total (largest remainder).
-
-    Parameters
-    ----------
-    values
-        Amounts, none negative.
-    step
-        The scale's step, same unit.
-
-    Returns
-    -------
-    tuple of int
-        Whole steps, in the order of ``values``; their sum is the total's own rounding.
-
-    Examples
-    --------
-    >>> round_to_total([0.333, 0.333, 0.334], 0.01)
-    (33, 33, 34)
-    >>> round_to_total([1.4, 1.4, 1.4], 1)
-    (2, 1, 1)
-    """
-    exact = [value / step for value in values]
-    floors = [math.floor(one + 1e-9) for one in exact]
-    missing = math.floor(sum(exact) + 0.5 + 1e-9) - sum(floors)
-    by_remainder = sorted(range(len(exact)), key=lambda i: floors[i] - exact[i])
-    for i in by_remainder[:missing]:
-        floors[i] += 1
-    return tuple(floors)
-
-
 # -- mass --------------------------------------------------------------------------------------
 
 
@@ -117,8 +86,9 @@ def scale_step(whole_kg: float, units: Units) -> float:
     return 0.001 if whole_kg < 10 else 0.01
 
 
-def _decimals(step: float) -> int:
-    return max(0, round(-math.log10(step)))
+def decimals_of(step: float) -> int:
+    """Return how many decimals a step needs: 0.005 three, 0.5 one, 5 none."""
+    return next((n for n in range(5) if abs(step * 10**n - round(step * 10**n)) < 1e-9), 5)
 
 
 def in_units(mass_kg: float, units: Units) -> float:
@@ -139,7 +109,7 @@ def mass_number(mass_kg: float | None, units: Units, *, whole_kg: float | None =
     if abs(mass_kg) < 5e-4:
         return "0"
     step = scale_step(mass_kg if whole_kg is None else whole_kg, units)
-    return number(in_units(mass_kg, units), _decimals(step))
+    return number(in_units(mass_kg, units), decimals_of(step))
 
 
 def mass_text(mass_kg: float | None, units: Units) -> str:
@@ -164,6 +134,20 @@ def mass_text(mass_kg: float | None, units: Units) -> str:
     return f"{mass_number(mass_kg, units)} kg"
 
 
+def ounces_aside(mass_kg: float, units: Units) -> str:
+    """Return a weight below a pound in ounces, to stand behind a name where pounds are printed.
+
+    Examples
+    --------
+    >>> ounces_aside(0.2267961850, Units.US), ounces_aside(0.2, Units.METRIC)
+    (' (8.0 oz)', '')
+    """
+    pounds = lb_from_kg(mass_kg)
+    if units is not Units.US or not 0 < pounds < 1:
+        return ""
+    return f" ({number(pounds * OUNCES_PER_LB, 1)} oz)"
+
+
 def stock_number(mass_kg: float | None, units: Units) -> str:
     """Return ice or water in store without its unit, to one decimal: nobody weighs a store.
 
@@ -173,51 +157,6 @@ def stock_number(mass_kg: float | None, units: Units) -> str:
     '36.7'
     """
     return number(None if mass_kg is None else in_units(mass_kg, units), 1)
-
-
-@dataclass(frozen=True, slots=True)
-class PrintedMasses:
-    """Masses as printed, and the total to which they add up as printed.
-
-    Attributes
-    ----------
-    lines, total
-        Without their unit, all to the same decimals.
-    """
-
-    lines: tuple[str, ...]
-    total: str
-
-
-def printed_masses(masses_kg: Sequence[float], units: Units) -> PrintedMasses:
-    """Round the lines of one list so that they add up, as printed, to its printed total.
-
-    Lines below 1 kg (or lb) are rounded to the fine step first, since yeast, salt and spices
-    are weighed on the small scale; the coarse step is shared out among the others.
-
-    Examples
-    --------
-    >>> printed_masses([20.0149, 12.0149, 0.4126], Units.METRIC)
-    PrintedMasses(lines=('20.02', '12.01', '0.413'), total='32.443')
-    """
-    shown = [in_units(mass, units) for mass in masses_kg]
-    step = scale_step(sum(masses_kg), units)
-    fine_step = 0.001
-    is_small = [value < 1 for value in shown]
-    steps = [fine_step if small else step for small in is_small]
-    counts = [0] * len(shown)
-    for chosen, its_step in ((True, fine_step), (False, step)):
-        places = [i for i, small in enumerate(is_small) if small is chosen]
-        rounded = round_to_total([shown[i] for i in places], its_step)
-        for place, count in zip(places, rounded, strict=True):
-            counts[place] = count
-    lines = tuple(
-        number(count * its_step, _decimals(its_step))
-        for count, its_step in zip(counts, steps, strict=True)
-    )
-    total = sum(count * its_step for count, its_step in zip(counts, steps, strict=True))
-    finest = min(steps, default=step)
-    return PrintedMasses(lines, number(total, _decimals(finest)))
 
 
 # -- temperature -------------------------------------------------------------------------------
@@ -314,11 +253,14 @@ class Clock:
         Moments of this date need no date beside them; None when every one does.
     offset_shown
         Whether each time carries its offset from UTC, as on a night when clocks change.
+    language
+        Language of the names of days and months.
     """
 
     zone: ZoneInfo
     production_date: date | None = None
     offset_shown: bool = False
+    language: str = "en"
 
     def time(self, moment: datetime) -> str:
         """Return the time of day only."""
@@ -331,7 +273,7 @@ class Clock:
     def day(self, moment: datetime) -> str:
         """Return the weekday and date only."""
         local = moment.astimezone(self.zone)
-        return f"{local:%a} {local.day} {local:%b}"
+        return day_text(local.date(), self.language)
 
     def full(self, moment: datetime) -> str:
         """Return the time, with the date before it when it is not the production date."""
@@ -350,6 +292,17 @@ class Clock:
             return self.time(moment)
         return self.full(moment)
 
+    def dated(self, moment: datetime, earlier: datetime) -> str:
+        """Return a later time; whenever it lies on another date, the date stands beside it."""
+        dates = (one.astimezone(self.zone).date() for one in (moment, earlier))
+        return self.time(moment) if next(dates) == next(dates) else self.short(moment)
+
+    def short(self, moment: datetime) -> str:
+        """Return the time with weekday and day of the month before it."""
+        local = moment.astimezone(self.zone)
+        weekday = day_text(local.date(), self.language).split()[0].rstrip(".,")
+        return f"{weekday} {local.day} {self.time(moment)}"
+
     def offset(self, moment: datetime) -> str:
         """Return the offset from UTC to print behind a time; empty on an ordinary night."""
         if not self.offset_shown:
@@ -359,6 +312,36 @@ class Clock:
         hours, rest = divmod(abs(minutes), 60)
         tail = f":{rest:02d}" if rest else ""
         return f" UTC{'−' if minutes < 0 else '+'}{hours}{tail}"
+
+
+def date_text(day: date, language: str = "en") -> str:
+    """Return a date in full.
+
+    Examples
+    --------
+    >>> date_text(date(2026, 7, 15)), date_text(date(2026, 7, 15), "es")
+    ('Wednesday 15 July 2026', 'miércoles, 15 de julio de 2026')
+    """
+    if language == "en":
+        return f"{day:%A} {day.day} {day:%B %Y}"
+    from babel.dates import format_date  # noqa: PLC0415  (paid for when it is needed)
+
+    return format_date(day, "full", locale=language)
+
+
+def day_text(day: date, language: str = "en") -> str:
+    """Return weekday and date in short.
+
+    Examples
+    --------
+    >>> day_text(date(2026, 7, 15)), day_text(date(2026, 7, 15), "es")
+    ('Wed 15 Jul', 'mié 15 jul')
+    """
+    if language == "en":
+        return f"{day:%a} {day.day} {day:%b}"
+    from babel.dates import format_date  # noqa: PLC0415  (paid for when it is needed)
+
+    return format_date(day, "EEE d MMM", locale=language)
 
 
 def clock_of(plan: Plan, zone: ZoneInfo) -> Clock:
@@ -405,6 +388,7 @@ def _percent(value: float, _units: Units) -> str:
 
 _VALUE_TEXTS: dict[str, Callable[[float, Units], str]] = {
     Unit.CELSIUS: temperature_text,
+    "°C": temperature_text,
     Unit.KELVIN: difference_text,
     Unit.KG: mass_text,
     Unit.KG_PER_HOUR: lambda value, units: f"{mass_text(value, units)} an hour",

@@ -1,23 +1,20 @@
-"""Plans: ask for one, see where it stands, stop the search, print the sheet."""
+"""Plans: ask for one, see where it stands, stop the search."""
 
 from __future__ import annotations
 
 from datetime import date
 from typing import Annotated
 from urllib.parse import quote
-from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Path, Query, Response
-from fastapi.responses import HTMLResponse
 from sqlmodel import Session
 
 from api.dependencies import NowDep, ReadDep, ServicesDep, SettingsDep, WriteDep
 from api.errors import StoredProblemError, responses
 from api.jobs.planning import wait_for
-from api.pages.sheet import sheet_html
 from api.routes.strict import StrictRoute
 from api.schemas.plans import PlanCreate, PlanHead, PlanRead, PlanState, ProgressRead
-from api.store import days, plan_views, plans
+from api.store import plan_views, plans
 
 router = APIRouter(tags=["plans"], prefix="/plans", route_class=StrictRoute)
 
@@ -90,15 +87,3 @@ def stop_plan(
 ) -> ProgressRead:
     """End the search with the best plan so far; a finished plan stays as it is."""
     return plan_views.progress(plans.request_stop(session, plan_id), now, settings.stale_s)
-
-
-@router.get(
-    "/{plan_id}/sheet",
-    response_class=HTMLResponse,
-    responses=responses(404, 409, 422, 503),
-)
-def read_sheet(plan_id: PlanId, session: ReadDep) -> HTMLResponse:
-    """Read the bench sheet as a page to print."""
-    row = plans.get(session, plan_id)
-    zone = ZoneInfo(days.zone_of(row.made_from))
-    return HTMLResponse(sheet_html(plans.core_plan(row), zone, days.units_of(row.made_from)))

@@ -23,6 +23,7 @@ from api.schemas.equipment import (
     WaterInput,
 )
 from api.schemas.house import USUAL_ROOM_C, House, all_of, ids_of
+from api.schemas.papers import PapersInput
 from api.schemas.times import TimeText
 from api.schemas.units import wrong
 from planner import bakery as core
@@ -140,6 +141,13 @@ class BakeryInput(Named):
         ReadAsWord,
         Field(description="Units on sheets and pages.", examples=["metric"]),
     ] = "metric"
+    papers: Annotated[
+        PapersInput | None,
+        Field(
+            description="Language, size, scale steps and own words of the papers.",
+            examples=[{"language": "es", "aliases": {"levain": "sour"}}],
+        ),
+    ] = None
     altitude_m: Annotated[
         Number, Field(description="Height above the sea [m].", examples=[180.0])
     ] = 0.0

@@ -13,6 +13,7 @@ from api.schemas.base import Named, found_id
 from api.schemas.day import DayInput, PlanInput
 from api.schemas.formula import FormulaInput
 from api.schemas.mix_list import MixInput, MixListInput
+from api.schemas.papers import PapersInput
 from api.schemas.pins import PinsInput
 from api.schemas.products import ProductInput
 from api.store import bakeries, conditions, formulas, mix_lists, pins, products
@@ -106,6 +107,11 @@ def zone_of(document: Document) -> str:
 def units_of(document: Document) -> Units:
     """Return the units in which the bakery reads; metric until a bakery says otherwise."""
     return Units(document["bakery"].get("units", Units.METRIC))
+
+
+def papers_of(document: Document) -> PapersInput:
+    """Return how the bakery wants its papers."""
+    return PapersInput.model_validate(document["bakery"].get("papers") or {})
 
 
 def _part(schema: type[MixListInput], day: DayInput) -> MixListInput:

@@ -100,6 +100,22 @@ def head(session: Session, plan_id: str) -> PlanRow:
     return row
 
 
+def before(session: Session, row: PlanRow) -> PlanRow | None:
+    """Return the last finished plan of the same day before a plan, or None."""
+    query = (
+        select(PlanRow)
+        .where(
+            PlanRow.bakery_id == row.bakery_id,
+            PlanRow.production_date == row.production_date,
+            PlanRow.version < row.version,
+            PlanRow.state == PlanState.READY,
+        )
+        .order_by(col(PlanRow.version).desc())
+        .limit(1)
+    )
+    return session.exec(query).first()
+
+
 def listed(
     session: Session,
     bakery_id: str | None = None,

@@ -6,39 +6,30 @@ every use of a resource is worked out again from the times that the schedule sta
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable
 from itertools import pairwise
 
 import numpy as np
 
-from planner.scheduling.problem import Job, Load, Preparation, Problem, StandingLoad, Store, Way
+from planner.scheduling.check_hands import (
+    hands_for_all_work,
+    one_task_per_person,
+    people_within_hours,
+)
+from planner.scheduling.findings import (
+    Finding,
+    all_loads,
+    inherited_loads,
+    placed_jobs,
+    preparation_of,
+)
+from planner.scheduling.problem import Preparation, Problem, Store, Way
 from planner.scheduling.schedule import (
-    HandsOn,
     Schedule,
     ScheduledBuild,
     ScheduledJob,
     ScheduledLoad,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """Something in a schedule that breaks a rule.
-
-    Attributes
-    ----------
-    rule
-        Name of the rule.
-    subject
-        Job, load, preparation, person or resource.
-    detail
-        What was found, in plain words.
-    """
-
-    rule: str
-    subject: str
-    detail: str
 
 
 def check(problem: Problem, schedule: Schedule) -> list[Finding]:
@@ -88,28 +79,6 @@ def _named(schedule: Schedule, code: str, subject: str, minutes: int = 0) -> boo
     )
 
 
-def _placed(problem: Problem, schedule: Schedule) -> Iterator[tuple[Job, ScheduledJob]]:
-    for placed in schedule.jobs:
-        yield problem.job(placed.job_id), placed
-
-
-def _inherited(
-    problem: Problem, schedule: Schedule
-) -> Iterator[tuple[StandingLoad, ScheduledLoad]]:
-    items = {item.load.id: item for item in problem.standing}
-    for at in schedule.standing:
-        yield items[at.load_id], at
-
-
-def _all_loads(problem: Problem, schedule: Schedule) -> Iterator[tuple[Load, ScheduledLoad]]:
-    for job, placed in _placed(problem, schedule):
-        loads = {load.id: load for load in job.loads}
-        for at in placed.loads:
-            yield loads[at.load_id], at
-    for item, at in _inherited(problem, schedule):
-        yield item.load, at
-
-
 def everything_has_a_place(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Every mix and inherited load is planned once, or named as unplaced with a reason."""
     rule, found = "everything_has_a_place", []
@@ -121,7 +90,7 @@ def everything_has_a_place(problem: Problem, schedule: Schedule) -> list[Finding
         reasons = {u.code for u in schedule.unmet if u.subject == one}
         if one in schedule.unplaced and not reasons & {"no_option", "no_place", "no_preparation"}:
             found.append(Finding(rule, one, "has no place, and no reason is given"))
-    for job, placed in _placed(problem, schedule):
+    for job, placed in placed_jobs(problem, schedule):
         if [at.load_id for at in placed.loads] != [load.id for load in job.loads]:
             found.append(Finding(rule, job.id, "its loads are not those of its mix"))
     return found
@@ -130,7 +99,7 @@ def everything_has_a_place(problem: Problem, schedule: Schedule) -> list[Finding
 def starts_inside_bounds(problem: Problem, schedule: Schedule) -> list[Finding]:
     """A mix starts between its bounds, on a mixer that fits it."""
     found = []
-    for job, placed in _placed(problem, schedule):
+    for job, placed in placed_jobs(problem, schedule):
         if not job.earliest_start <= placed.start <= job.latest_start:
             found.append(Finding("starts_inside_bounds", job.id, f"starts at {placed.start}"))
         if placed.mixer_id not in job.mixer_ids:
@@ -143,7 +112,7 @@ def starts_inside_bounds(problem: Problem, schedule: Schedule) -> list[Finding]:
 def options_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
     """A mix starts inside the bucket of its option and is divided when the option says."""
     found = []
-    for job, placed in _placed(problem, schedule):
+    for job, placed in placed_jobs(problem, schedule):
         option = job.options[placed.option]
         if placed.start // problem.bucket_min != option.bucket:
             found.append(Finding("options_hold", job.id, f"starts outside bucket {option.bucket}"))
@@ -159,7 +128,7 @@ def options_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
 def divides_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]:
     """The divide lies in its option's window and in the hours of the mix list."""
     found = []
-    for job, placed in _placed(problem, schedule):
+    for job, placed in placed_jobs(problem, schedule):
         past = placed.bulk_over_min
         if job.divide_by is not None:
             past = max(past, placed.divide_start - job.divide_by)
@@ -173,13 +142,13 @@ def divides_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]
 def loads_follow_their_divide(problem: Problem, schedule: Schedule) -> list[Finding]:
     """A load proofs from its offset after the divide, and bakes for its minutes in a fit oven."""
     rule, found = "loads_follow_their_divide", []
-    for job, placed in _placed(problem, schedule):
+    for job, placed in placed_jobs(problem, schedule):
         for load, at in zip(job.loads, placed.loads, strict=False):
             if at.proof_start != placed.divide_start + load.proof_offset_min:
                 found.append(Finding(rule, at.load_id, f"proofs from {at.proof_start}"))
             if not 0 <= at.route < len(load.routes):
                 found.append(Finding(rule, at.load_id, "proofs nowhere"))
-    for load, at in _all_loads(problem, schedule):
+    for load, at in all_loads(problem, schedule):
         if at.out != at.load_start + load.bake_min:
             found.append(Finding(rule, at.load_id, "is not baked for its minutes"))
         if (at.oven_id, at.places) not in [(o.oven_id, o.places) for o in load.ovens]:
@@ -191,13 +160,13 @@ def loads_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]:
     """A load goes into the oven while it is ripe."""
     found = []
     windows: list[tuple[ScheduledLoad, int, int]] = []
-    for job, placed in _placed(problem, schedule):
+    for job, placed in placed_jobs(problem, schedule):
         proofs = job.options[placed.option].proofs_min
         for at in placed.loads:
             if 0 <= at.route < len(proofs):
                 low, high = proofs[at.route]
                 windows.append((at, at.proof_start + low, at.proof_start + high))
-    windows += [(at, i.load_from, i.load_by) for i, at in _inherited(problem, schedule)]
+    windows += [(at, i.load_from, i.load_by) for i, at in inherited_loads(problem, schedule)]
     for at, low, high in windows:
         past = at.load_start - high
         if at.load_start < low:
@@ -217,7 +186,7 @@ def leaves_in_time(problem: Problem, schedule: Schedule) -> list[Finding]:
     }
     due |= {item.load.id: item.leave_by for item in problem.standing}
     found = []
-    for load, at in _all_loads(problem, schedule):
+    for load, at in all_loads(problem, schedule):
         late = at.out + load.cool_min - due.get(load.id, at.out + load.cool_min)
         if late > 0 and not _named(schedule, "late", load.id, late):
             found.append(Finding("leaves_in_time", load.id, f"{late} min late"))
@@ -227,7 +196,7 @@ def leaves_in_time(problem: Problem, schedule: Schedule) -> list[Finding]:
 def pins_kept(problem: Problem, schedule: Schedule) -> list[Finding]:
     """A pinned loading and a pinned first place on a mixer are kept, to the grid."""
     found = []
-    for job, placed in _placed(problem, schedule):
+    for job, placed in placed_jobs(problem, schedule):
         named = _named(schedule, "pin", job.id)
         if job.load_at is not None and placed.loads and not named:
             off = abs(placed.loads[0].load_start - job.load_at)
@@ -247,16 +216,12 @@ def everything_inside_span(problem: Problem, schedule: Schedule) -> list[Finding
     """No task begins before the span or ends after it."""
     tasks = [(t.subject, t.start, t.end) for t in schedule.hands_on]
     tasks += [(p.job_id, p.start, max(p.mix_end, p.divide_end)) for p in schedule.jobs]
-    tasks += [(at.load_id, at.load_start, at.out) for _, at in _all_loads(problem, schedule)]
+    tasks += [(at.load_id, at.load_start, at.out) for _, at in all_loads(problem, schedule)]
     return [
         Finding("everything_inside_span", subject, f"from {start} to {end}")
         for subject, start, end in tasks
         if start < 0 or end > problem.span_min
     ]
-
-
-def _preparation(problem: Problem, one_id: str) -> Preparation:
-    return next(p for p in problem.preparations if p.id == one_id)
 
 
 def one_mix_per_mixer(problem: Problem, schedule: Schedule) -> list[Finding]:
@@ -265,7 +230,7 @@ def one_mix_per_mixer(problem: Problem, schedule: Schedule) -> list[Finding]:
     for placed in schedule.jobs:
         held.setdefault(placed.mixer_id, []).append((placed.start, placed.mix_end, placed.job_id))
     for build in schedule.builds:
-        one = _preparation(problem, build.preparation_id)
+        one = preparation_of(problem, build.preparation_id)
         if build.mixer_id is not None:
             end = build.start + one.mix_min
             held.setdefault(build.mixer_id, []).append((build.start, end, one.id))
@@ -301,7 +266,7 @@ def ovens_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
     ovens = {o.oven_id: o for o in problem.ovens}
     uses: dict[str, list[tuple[int, int, int]]] = {o: [] for o in ovens}
     found = []
-    for _, at in _all_loads(problem, schedule):
+    for _, at in all_loads(problem, schedule):
         if at.oven_id not in ovens:
             found.append(Finding("ovens_hold", at.oven_id, "no such oven"))
             continue
@@ -331,7 +296,7 @@ def _overfull(
 def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
     """No chamber holds more racks than it has; what stood in it too many at first is named."""
     uses: dict[str, list[tuple[int, int, int]]] = {}
-    for load, at in _all_loads(problem, schedule):
+    for load, at in all_loads(problem, schedule):
         if 0 <= at.route < len(load.routes):
             route = load.routes[at.route]
             held = (at.proof_start, at.load_start, route.racks)
@@ -353,7 +318,7 @@ def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
 
 def ice_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Ice taken never exceeds what is there, at any minute."""
-    taken = [(p.start, job.options[p.option].ice_g) for job, p in _placed(problem, schedule)]
+    taken = [(p.start, job.options[p.option].ice_g) for job, p in placed_jobs(problem, schedule)]
     taken += [(build.start, way.ice_g) for build, way in _ways(problem, schedule)]
     return _store_lasts("ice_suffices", problem.ice, taken)
 
@@ -367,12 +332,14 @@ def kettle_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
 
 
 def _ways(problem: Problem, schedule: Schedule) -> list[tuple[ScheduledBuild, Way]]:
-    return [(b, _preparation(problem, b.preparation_id).ways[b.way]) for b in schedule.builds]
+    return [(b, preparation_of(problem, b.preparation_id).ways[b.way]) for b in schedule.builds]
 
 
 def chilled_water_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Chilled water drawn never exceeds what is there, at any minute."""
-    taken = [(p.start, job.options[p.option].chilled_g) for job, p in _placed(problem, schedule)]
+    taken = [
+        (p.start, job.options[p.option].chilled_g) for job, p in placed_jobs(problem, schedule)
+    ]
     taken += [(build.start, way.chilled_g) for build, way in _ways(problem, schedule)]
     return _store_lasts("chilled_water_suffices", problem.chiller, taken)
 
@@ -393,7 +360,7 @@ def preparations_ready(problem: Problem, schedule: Schedule) -> list[Finding]:
     rule, found = "preparations_ready", []
     starts = {p.job_id: p for p in schedule.jobs}
     for build in schedule.builds:
-        one = _preparation(problem, build.preparation_id)
+        one = preparation_of(problem, build.preparation_id)
         found += _build_findings(problem, one, build)
         bucket = build.start // problem.bucket_min
         its = (lag for lag in one.lags if (lag.bucket, lag.way) == (bucket, build.way))
@@ -402,7 +369,7 @@ def preparations_ready(problem: Problem, schedule: Schedule) -> list[Finding]:
             after = starts[job_id].start - build.start if job_id in starts else None
             if lag is None or after is None or not lag.from_min <= after <= lag.by_min:
                 found.append(Finding(rule, one.id, f"used by {job_id} {after} min after its start"))
-    for job, placed in _placed(problem, schedule):
+    for job, placed in placed_jobs(problem, schedule):
         for one_id in job.preparation_ids:
             number = placed.builds.get(one_id)
             mine = [
@@ -428,76 +395,3 @@ def _build_findings(problem: Problem, one: Preparation, build: ScheduledBuild) -
     if not fits:
         found.append(Finding(rule, one.id, f"is made on {build.mixer_id}"))
     return found
-
-
-def hands_for_all_work(problem: Problem, schedule: Schedule) -> list[Finding]:
-    """Somebody does every piece of hands-on work, for the whole of its time."""
-    found = []
-    for kind, subject, start, end in _work(problem, schedule):
-        if start >= end:
-            continue
-        done = [
-            t
-            for t in schedule.hands_on
-            if (t.kind, t.subject) == (kind, subject) and start <= t.start and t.end <= end
-        ]
-        covered = sum(t.end - t.start for t in done if t.person_id is not None)
-        if covered != end - start:
-            detail = f"{kind} from {start} to {end}: {covered} min are done"
-            found.append(Finding("hands_for_all_work", subject, detail))
-    return found
-
-
-def _work(problem: Problem, schedule: Schedule) -> Iterator[tuple[str, str, int, int]]:
-    """Yield all hands-on work that the times of the schedule ask for."""
-    for job, placed in _placed(problem, schedule):
-        yield "scale", job.id, placed.start - job.scale_min, placed.start
-        if job.attended:
-            yield "attend", job.id, placed.start, placed.start + job.mix_min
-        for fold in job.folds_min:
-            due = placed.mix_end + fold
-            if due + job.fold_min <= placed.divide_start:
-                kind = "move" if fold in job.moves_min else "fold"
-                yield kind, job.id, due, due + job.fold_min
-        yield "divide", job.id, placed.divide_start, placed.divide_start + job.divide_min
-    for load, at in _all_loads(problem, schedule):
-        yield "load", at.load_id, at.load_start, at.load_start + problem.load_work_min
-        ways = load.routes if 0 <= at.route < len(load.routes) else ()
-        for move in ways[at.route].moves_min if ways else ():
-            due = at.proof_start + move
-            if due + problem.load_work_min <= at.load_start:
-                yield "move", at.load_id, due, due + problem.load_work_min
-    for build in schedule.builds:
-        one = _preparation(problem, build.preparation_id)
-        first, *visits = one.hands_of(build.way, build.start)
-        yield "prepare", one.id, *first
-        for visit in visits:
-            yield "see to", one.id, *visit
-
-
-def people_within_hours(problem: Problem, schedule: Schedule) -> list[Finding]:
-    """Nobody works outside their hours, in any minute."""
-    there: dict[str, set[int]] = {w.person_id: set() for w in problem.workers}
-    for worker in problem.workers:
-        for start, end in worker.hours:
-            there[worker.person_id] |= set(range(start, end))
-    return [
-        Finding("people_within_hours", str(t.person_id), f"{t.kind} {t.subject} at {t.start}")
-        for t in schedule.hands_on
-        if t.person_id is not None
-        and not set(range(t.start, t.end)) <= there.get(t.person_id, set())
-    ]
-
-
-def one_task_per_person(_: Problem, schedule: Schedule) -> list[Finding]:
-    """Nobody does two things at once."""
-    mine: dict[str, list[HandsOn]] = {}
-    for task in sorted(schedule.hands_on, key=lambda t: (t.start, t.end)):
-        if task.person_id is not None:
-            mine.setdefault(task.person_id, []).append(task)
-    return [
-        Finding("one_task_per_person", person, f"{one.subject} and {other.subject}")
-        for person, tasks in mine.items()
-        for one, other in pairwise(tasks)
-        if other.start < one.end
-    ]

@@ -9,6 +9,8 @@ from typer.testing import CliRunner
 
 from api import cli, scenario_files
 from api.cli import BROKE_OFF, FAULTS, USAGE, Tools, app
+from api.pages.choice import Paper
+from api.pages.pdf import NoPdfError
 from planner.errors import InputError, NotConvergedError, refuse
 from tests.api.pages.sample import sample_plan
 
@@ -288,3 +290,27 @@ def test_serve_listens_where_it_is_told():
     asked = []
     done = run("serve", "--host", "127.0.0.2", "--port", "8123", serve=lambda *a: asked.append(a))
     assert (done.exit_code, asked) == (0, [("127.0.0.2", 8123)])
+
+
+def test_papers_writes_every_paper_of_a_night(in_folder, planner, monkeypatch):
+    def no_pdf(_page):
+        raise NoPdfError("PDF is not installed here.")
+
+    monkeypatch.setattr("api.paper_samples.pdf_of", no_pdf)
+    done = run("papers", "--folder", "papers", planner=planner)
+    assert done.exit_code == 0
+    written = {path.name for path in (in_folder / "papers").iterdir()}
+    kinds = {f"{paper.value}.html" for paper in Paper}
+    assert kinds | {"shift.html", "rows.csv", "rows.json", "dosing.json"} <= written
+    assert {"place-deck.html", "place-twin.html", "person-ana.html"} <= written
+    assert "PDF is not installed here." in done.stderr
+    slip = (in_folder / "papers" / "slip.html").read_text("utf-8")
+    assert "Version 4 says on paper" in slip
+
+
+@pytest.mark.parametrize(("option", "value"), [("--language", "xx"), ("--size", "A0")])
+def test_papers_in_no_language_or_size_there_is_are_refused(in_folder, planner, option, value):
+    done = run("papers", "--folder", "papers", option, value, planner=planner)
+    assert done.exit_code == USAGE
+    assert "there are:" in done.stderr
+    assert not (in_folder / "papers").exists()

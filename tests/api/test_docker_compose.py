@@ -52,8 +52,8 @@ def test_the_image_starts_a_command_that_exists(recipe):
     command, subcommand = re.search(r'CMD \["(\w+)", "(\w+)"\]', recipe).groups()
     assert command in project["scripts"]
     assert subcommand == "serve"
-    extra = re.search(r'"\.\[(\w+)\]"', recipe)[1]
-    assert extra in project["optional-dependencies"]
+    extras = re.search(r'"\.\[([\w,]+)\]"', recipe)[1].split(",")
+    assert set(extras) <= set(project["optional-dependencies"])
 
 
 def test_the_image_copies_what_exists(recipe):

@@ -7,8 +7,9 @@ import pytest
 
 from api.pages.day_blocks import Block, BlockForm, columns_of, packed
 from api.pages.day_drawing import COLUMN_GAP, FIRST_COLUMN_X, WIDTH, day_drawing, frame_of
+from tests.api.pages.papers import reader_for
 from tests.api.pages.sample import sample_plan
-from tests.api.pages.sample_house import ZONE, at
+from tests.api.pages.sample_house import at
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -19,7 +20,7 @@ def block(start: str, end: str, kg: float) -> Block:
 
 @pytest.fixture(scope="module")
 def drawing() -> ET.Element:
-    text = day_drawing(sample_plan(), ZONE)
+    text = day_drawing(sample_plan(), reader_for(sample_plan()))
     return ET.fromstring(text.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1))  # noqa: S314  (our own text)
 
 
@@ -53,8 +54,8 @@ def test_a_block_is_as_wide_as_its_kilograms(drawing):
         for rect in drawing.iter(f"{SVG}rect")
         if rect.find(f"{SVG}title") is not None
     }
-    first = next(width for hint, width in hints.items() if hint.endswith("23:40 to 23:51"))
-    second = next(width for hint, width in hints.items() if hint.endswith("00:10 to 00:25"))
+    first = next(width for hint, width in hints.items() if hint.endswith("23:40–23:51"))
+    second = next(width for hint, width in hints.items() if hint.endswith("00:10–00:25"))
     assert first / second == pytest.approx(69.6888 / 55.0, rel=0.01)
 
 
@@ -70,11 +71,11 @@ def test_later_is_further_down_and_columns_fit():
 def test_names_are_escaped():
     plan = sample_plan()
     formulas = tuple(replace(f, name="<b>&rye") for f in plan.day.formulas)
-    text = day_drawing(replace(plan, day=replace(plan.day, formulas=formulas)), ZONE)
+    text = day_drawing(replace(plan, day=replace(plan.day, formulas=formulas)), reader_for(plan))
     assert "<b>" not in text
     assert "&lt;b&gt;&amp;rye" in text
 
 
 def test_an_empty_plan_draws_an_empty_day():
     plan = replace(sample_plan(), mixes=(), preparations=(), tasks=())
-    assert day_drawing(plan, ZONE).endswith("</svg>")
+    assert day_drawing(plan, reader_for(plan)).endswith("</svg>")

@@ -5,11 +5,11 @@ from datetime import UTC, datetime
 
 import pytest
 
-from api.pages.sheet import sheet_content
+from api.pages.mix_ticket import mix_ticket
 from planner.remarks import Remark, RemarkKind
 from planner.water_ticket import HeldBack
+from tests.api.pages.papers import reader_for
 from tests.api.pages.sample import sample_plan
-from tests.api.pages.sample_house import ZONE
 
 
 def shown(ticket_changes, remarks=()):
@@ -17,7 +17,8 @@ def shown(ticket_changes, remarks=()):
     plan = sample_plan()
     mix = plan.mixes[0]
     mix = replace(mix, ticket=replace(mix.ticket, **ticket_changes), remarks=tuple(remarks))
-    return sheet_content(replace(plan, mixes=(mix,)), ZONE).tickets[0]
+    changed = replace(plan, mixes=(mix,))
+    return mix_ticket(changed, mix, reader_for(changed))
 
 
 @pytest.fixture
@@ -54,28 +55,16 @@ def test_of_two_portions_the_second_is_kept_back_from_the_first():
     assert names[:4] == [
         "water, tap", "water, chiller", "ice, flake", "of the water keep back for step 2"
     ]  # fmt: skip
-    assert "with the 3.00 kg of water kept back" in ticket.steps[2].what
+    assert any("with the 3.00 kg of water kept back" in step.what for step in ticket.steps)
 
 
-def at_water(ticket):
-    return [row.name for row in ticket.scaling if "water" in row.name]
-
-
-def test_when_to_draw_the_water_stands_where_it_is_weighed():
-    """21:02:20 UTC in summer is 23:02:20 in Vienna; printed in whole minutes, and never sooner."""
+def test_when_to_draw_the_water_is_told_in_whole_minutes_and_never_too_soon():
+    """21:02:20 UTC in summer is 23:02:20 in Vienna."""
     drawn = shown({"draw_not_before_utc": datetime(2026, 7, 15, 21, 2, 20, tzinfo=UTC)})
-    assert at_water(drawn)[:2] == ["draw the water at 23:03, not before", "water, tap"]
+    assert drawn.draw_from.endswith("23:03")
     on_the_minute = shown({"draw_not_before_utc": datetime(2026, 7, 15, 21, 2, tzinfo=UTC)})
-    assert at_water(on_the_minute)[0] == "draw the water at 23:02, not before"
+    assert on_the_minute.draw_from.endswith("23:02")
 
 
 def test_water_that_may_wait_needs_no_word():
-    assert at_water(shown({"draw_not_before_utc": None})) == ["water, tap", "water, chiller"]
-
-
-def test_water_of_a_later_step_is_drawn_for_that_step():
-    held = HeldBack(1, 17.22, 8.35)
-    drawn = datetime(2026, 7, 15, 21, 2, tzinfo=UTC)
-    late = shown({"held_back": (held,), "water_step": 1, "draw_not_before_utc": drawn})
-    (row,) = (row for row in late.scaling if row.name.startswith("draw the water"))
-    assert row.group == "add at step 2, second speed"
+    assert shown({"draw_not_before_utc": None}).draw_from == ""

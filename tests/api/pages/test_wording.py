@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from api.pages.weighing import printed_masses, round_to_total
 from api.pages.wording import (
     Clock,
     Units,
@@ -16,9 +17,7 @@ from api.pages.wording import (
     duration_text,
     mass_text,
     number,
-    printed_masses,
     render_remark,
-    round_to_total,
     value_text,
     water_degrees,
 )
