@@ -82,7 +82,26 @@ LINES = {
 LONG_HOLD_MIN = 120.0
 """A stand below the hot-hold line that is longer than this is named [min]."""
 
-DEFERS = "Ask your food-safety authority what holds for a scald that is baked."
+# Whole sentences, so that each can be looked up in another language. All defer to the authority.
+HELD_BELOW = (
+    "Held below {line}, the hot-hold line of {country} ({source}, read {read}). Ask your"
+    " food-safety authority what holds for a scald that is baked."
+)
+NO_TIME_WRITTEN = (
+    "Its slowest point is {spent} between {high} and {low} before it is used ({country}: no time is"
+    " written; {source}, read {read}). Ask your food-safety authority what holds for a scald that"
+    " is baked."
+)
+WITHIN_WHAT_IS_WRITTEN = (
+    "Its slowest point is {spent} between {high} and {low} before it is used; {country} writes"
+    " {within} ({source}, read {read}). Ask your food-safety authority what holds for a scald that"
+    " is baked."
+)
+LONGER_THAN_WRITTEN = (
+    "Its slowest point is {spent} between {high} and {low} before it is used, longer than the"
+    " {within} that {country} writes for cooked food ({source}, read {read}). Ask your"
+    " food-safety authority what holds for a scald that is baked."
+)
 
 
 def food_remarks(
@@ -114,11 +133,8 @@ def food_remarks(
     lines = LINES[country]
     found = [_band_remark(band, _band_min(path, used_min, band), country) for band in lines.bands]
     if hold_c is not None and max(hold_c) < lines.hot_hold_c:
-        text = (
-            "Held below {line}, the hot-hold line of {country} ({source}, read {read}). " + DEFERS
-        )
         figures = (temperature("line", lines.hot_hold_c), *_named(country))
-        found.append(Remark(RemarkKind.CAUTION, "food_hold", text, figures))
+        found.append(Remark(RemarkKind.CAUTION, "food_hold", HELD_BELOW, figures))
     return tuple(r for r in found if r is not None)
 
 
@@ -155,16 +171,9 @@ def _band_remark(band: Band, spent_min: float, country: FoodLines) -> Remark | N
         temperature("low", band.low_c),
         *_named(country),
     )
-    told = "Its slowest point is {spent} between {high} and {low} before it is used"
     if band.within_min is None:
-        text = f"{told} ({{country}}: no time is written; {{source}}, read {{read}}). {DEFERS}"
-        return Remark(RemarkKind.CAUTION, "food_band", text, figures)
+        return Remark(RemarkKind.CAUTION, "food_band", NO_TIME_WRITTEN, figures)
     figures = (*figures, minutes("within", band.within_min))
     if spent_min <= band.within_min:
-        text = f"{told}; {{country}} writes {{within}} ({{source}}, read {{read}}). {DEFERS}"
-        return Remark(RemarkKind.NOTE, "food_band", text, figures)
-    text = (
-        f"{told}, longer than the {{within}} that {{country}} writes for cooked food "
-        f"({{source}}, read {{read}}). {DEFERS}"
-    )
-    return Remark(RemarkKind.CAUTION, "food_line_passed", text, figures)
+        return Remark(RemarkKind.NOTE, "food_band", WITHIN_WHAT_IS_WRITTEN, figures)
+    return Remark(RemarkKind.CAUTION, "food_line_passed", LONGER_THAN_WRITTEN, figures)

@@ -37,6 +37,13 @@ MOST_EXTRA_SHARE = 0.25
 """A short extra working is at most this share of what the dough gets at that speed (ours)."""
 
 
+BACK_FROM_CHAMBER = "{stay} in {place}, then back: ripe at {wanted} as planned."
+BACK_FROM_FREEZER = (
+    "{stay} in {place}, then back: ripe at {wanted} as planned. The skin freezes first: flat,"
+    " covered, and not a minute longer."
+)
+
+
 @dataclass(frozen=True)
 class OffTarget:
     """A dough that came off otherwise than planned.
@@ -99,9 +106,7 @@ def _chambers(night: Night, off: OffTarget, *, too_soon: bool) -> list[Remark]:
         stay = _stay_min(night, off, chamber.id)
         if stay is None:
             continue
-        text = "{stay} in {place}, then back: ripe at {wanted} as planned."
-        if chamber.kind is ChamberKind.FREEZER:
-            text += " The skin freezes first: flat, covered, and not a minute longer."
+        text = BACK_FROM_FREEZER if chamber.kind is ChamberKind.FREEZER else BACK_FROM_CHAMBER
         found.append(
             _lever(
                 "some_minutes_in_a_chamber",

@@ -192,14 +192,15 @@ def _water_step(night: Night, course: ScaldCourse) -> list[Remark]:
         return []
     at = moment("at", night.day.moment(course.poured_min + way.add_min))
     cold, ice = mass("cold", way.cold_kg), mass("ice", way.ice_kg)
-    care = " The paste is hot: let it slide in, do not drop it."
     if way.ice_kg <= 0:
-        text = "{at}: stir in the {cold} of cold water kept back from its own." + care
-        return [_step(text, at, cold)]
-    if way.cold_kg < 0.005:
-        return [_step("{at}: stir in the {ice} of ice kept back from its water." + care, at, ice)]
-    text = "{at}: stir in {cold} of cold water and {ice} of ice, kept back from its own." + care
-    return [_step(text, at, cold, ice)]
+        step = _step("{at}: stir in the {cold} of cold water kept back from its own.", at, cold)
+    elif way.cold_kg < 0.005:
+        step = _step("{at}: stir in the {ice} of ice kept back from its water.", at, ice)
+    else:
+        text = "{at}: stir in {cold} of cold water and {ice} of ice, kept back from its own."
+        step = _step(text, at, cold, ice)
+    care = "The paste is hot: let it slide in, do not drop it."
+    return [step, Remark(RemarkKind.CAUTION, "hot_paste", care)]
 
 
 def _move_step(night: Night, course: ScaldCourse) -> list[Remark]:

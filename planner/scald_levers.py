@@ -282,6 +282,24 @@ def _later_remark(
     return (Remark(RemarkKind.LEVER, "scald_lever_later", text, figures),)
 
 
+LEVER_SENTENCES = {
+    (False, False): "{name}: {how}: cool enough {ready} after the pour, {labour} of work.",
+    (
+        True,
+        False,
+    ): "{name}: {how}: cool enough {ready} after the pour, {labour} of work, {ice} of ice.",
+    (False, True): (
+        "{name}: {how}: cool enough {ready} after the pour, {labour} of work, {share} of all the"
+        " dough's water."
+    ),
+    (True, True): (
+        "{name}: {how}: cool enough {ready} after the pour, {labour} of work, {ice} of ice, {share}"
+        " of all the dough's water."
+    ),
+}
+"""By whether it takes ice, and water of the dough."""
+
+
 def _lever_remark(part: Scald, lever: ScaldLever) -> Remark:
     figures = [
         word("name", part.name),
@@ -289,11 +307,10 @@ def _lever_remark(part: Scald, lever: ScaldLever) -> Remark:
         minutes("ready", lever.ready_min),
         minutes("labour", lever.labour_min),
     ]
-    text = "{name}: {how}: cool enough {ready} after the pour, {labour} of work"
-    if lever.ice_kg > 0.05:
+    has_ice, has_water = lever.ice_kg > 0.05, lever.water_share > 0.001
+    if has_ice:
         figures.append(mass("ice", lever.ice_kg))
-        text += ", {ice} of ice"
-    if lever.water_share > 0.001:
+    if has_water:
         figures.append(percent("share", 100 * lever.water_share))
-        text += ", {share} of all the dough's water"
-    return Remark(RemarkKind.LEVER, "scald_lever", f"{text}.", tuple(figures))
+    text = LEVER_SENTENCES[has_ice, has_water]
+    return Remark(RemarkKind.LEVER, "scald_lever", text, tuple(figures))

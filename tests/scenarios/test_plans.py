@@ -8,7 +8,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from api.pages.preparation_card import preparation_card
-from api.pages.wording import Clock, Units
+from api.pages.reader import reader_of
+from api.pages.wording import Units
+from api.pages.words import Words
 from planner import verify
 from planner.batches import batches_of
 from planner.day import BulkWindow, MixRequest, ReadyWindow
@@ -260,8 +262,8 @@ def test_waiting_would_not_have_done_it(hot_rye):
 
 
 def test_its_card_says_what_to_do_at_which_clock_time(hot_rye):
-    clock = Clock(ZoneInfo(hot_rye.day.bakery.zone), hot_rye.day.production_date)
-    card = preparation_card(hot_rye, rye_scald(hot_rye), clock, Units.METRIC)
+    reader = reader_of(hot_rye, ZoneInfo(hot_rye.day.bakery.zone), Units.METRIC, Words("en"))
+    card = preparation_card(hot_rye, rye_scald(hot_rye), reader)
     text = "\n".join((*card.notes, *card.cautions))
     assert re.search(r"\d\d:\d\d: pour only .* kg of its water", text)
     assert re.search(r"\d\d:\d\d: stir in the .* kg of cold water kept back", text)

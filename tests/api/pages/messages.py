@@ -48,19 +48,11 @@ COMPOSED_IN_THE_CORE = (
 
 HALVES = {
     " and ",
+    " in ",
     " or ",
     "(power of its curve)",
     " Break up large pieces.",
-    " The paste is hot: let it slide in, do not drop it.",
-    " The skin freezes first: flat, covered, and not a minute longer.",
-    " in ",
-    ", {ice} of ice",
-    ", {share} of all the dough's water",
-    "Held below {line}, the hot-hold line of {country} ({source}, read {read}). ",
-    "Its slowest point is {spent} between {high} and {low} before it is used",
-    "{name}: {how}: cool enough {ready} after the pour, {labour} of work",
 }
-"""Halves; a sentence put together from them in another way is said in English on every paper."""
 
 WORK = ("scale", "attend", "fold", "move", "divide", "load", "prepare", "see to")
 BASES = (
