@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from api.pages.mix_ticket import ReadingBox, ScalingRow
@@ -16,15 +17,9 @@ from api.pages.wording import (
     temperature_text,
     water_degrees,
 )
-from planner.planned import (
-    Plan,
-    PlannedPreparation,
-    PreparationKind,
-)
+from planner.planned import Plan, PlannedBuild, PlannedPreparation, PreparationKind
 from planner.remarks import RemarkKind
-from planner.water_ticket import (
-    ScalingLine,
-)
+from planner.water_ticket import ScalingLine, WaterLine
 
 KIND_WORDS = {
     PreparationKind.PREFERMENT: ("set", "ripe"),
@@ -107,33 +102,60 @@ def _remarks(one: PlannedPreparation, reader: Reader, *kinds: RemarkKind) -> tup
 def _scaling(
     one: PlannedPreparation, names: Names, reader: Reader
 ) -> tuple[tuple[ScalingRow, ...], str]:
-    say, units = reader.say, reader.units
-    lines = [
-        (
-            say("water, {supply}", supply=names.supply(w.supply_id)),
-            "",
-            w.water_kg,
-            water_degrees(w.temperature_c, units),
-        )
-        for w in one.water
-    ]
+    """Return what to weigh, build after build where it is fed in steps, and the total."""
+    lines = [("", line) for line in _water_lines(one.water, names, reader)]
     if one.ice_kg > 0:
-        lines.append((say("ice"), "", one.ice_kg, ""))
-    lines += [
-        (
-            say(line.name) + ounces_aside(line.mass_kg, units),
-            number(line.percent, 1) if line.percent > 0 else "",
-            line.mass_kg,
-            "" if line.temperature_c is None else dough_degrees(line.temperature_c, units),
-        )
-        for line in one.scaling
-    ]
-    printed = printed_masses([mass_kg for _, _, mass_kg, _ in lines], units, reader.scales)
+        lines.append(("", (reader.say("ice"), "", one.ice_kg, "")))
+    lines += [("", line) for line in _dry_lines(one.scaling, reader)]
+    for build in one.builds[1:]:
+        group = _feed_words(one, build, reader)
+        lines += [(group, line) for line in _water_lines(build.water, names, reader)]
+        lines += [(group, line) for line in _dry_lines(build.scaling, reader)]
+    masses_kg = [mass_kg for _, (_, _, mass_kg, _) in lines]
+    printed = printed_masses(masses_kg, reader.units, reader.scales)
     rows = tuple(
-        ScalingRow("", name, percent, mass, degrees)
-        for (name, percent, _, degrees), mass in zip(lines, printed.lines, strict=True)
+        ScalingRow(group, name, percent, mass, degrees)
+        for (group, (name, percent, _, degrees)), mass in zip(lines, printed.lines, strict=True)
     )
     return rows, printed.total
+
+
+def _feed_words(one: PlannedPreparation, build: PlannedBuild, reader: Reader) -> str:
+    """Say when a build before it is fed with what, and how warm it is then."""
+    return reader.say(
+        "at {time} feed all of it ({degrees}); set at {start}",
+        time=reader.clock.dated(build.start_utc, one.start_utc),
+        degrees=temperature_text(build.fed_c or 0.0, reader.units),
+        start=temperature_text(build.start_c, reader.units),
+    )
+
+
+Weighed = tuple[str, str, float, str]
+"""Name, percent, kilos and degrees of a line."""
+
+
+def _water_lines(water: Sequence[WaterLine], names: Names, reader: Reader) -> list[Weighed]:
+    return [
+        (
+            reader.say("water, {supply}", supply=names.supply(line.supply_id)),
+            "",
+            line.water_kg,
+            water_degrees(line.temperature_c, reader.units),
+        )
+        for line in water
+    ]
+
+
+def _dry_lines(scaling: Sequence[ScalingLine], reader: Reader) -> list[Weighed]:
+    return [
+        (
+            reader.say(line.name) + ounces_aside(line.mass_kg, reader.units),
+            number(line.percent, 1) if line.percent > 0 else "",
+            line.mass_kg,
+            "" if line.temperature_c is None else dough_degrees(line.temperature_c, reader.units),
+        )
+        for line in scaling
+    ]
 
 
 def _readings(one: PlannedPreparation, reader: Reader) -> tuple[ReadingBox, ...]:

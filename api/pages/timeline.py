@@ -23,7 +23,7 @@ SAME_WORK = timedelta(minutes=20)
 
 SCALE, MIXER_ON, MIXER_OFF = "scale", "mixer on", "mixer off"
 FOLD, DIVIDE, LOAD, OUT, PREPARE = "fold", "divide", "load", "out", "prepare"
-MOVE = "move"
+MOVE, SEE_TO = "move", "see to"
 """Kinds of work; whoever scales a mix also mixes it."""
 
 BULK, PROOF, BAKE, COOL, STAND = "bulk", "proof", "bake", "cool", "stand"
@@ -248,6 +248,14 @@ def _preparation_events(one: PlannedPreparation, names: Names, reader: Reader) -
             one.start_utc, False, say("{name} stands", name=one.name), mixes,
             (one.id, one.part_id), "", one.place_id, "", say("use by {time}", time=by),
             kind=STAND, ends=ready,
+        ),
+        *(
+            Event(
+                build.start_utc, True, say("feed {name}", name=one.name), mixes,
+                (one.id, one.part_id), "", one.place_id,
+                f"{dough_degrees(build.start_c, reader.units)} {reader.units.degree}", kind=SEE_TO,
+            )
+            for build in one.builds[1:]
         ),
     ]  # fmt: skip
 

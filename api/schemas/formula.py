@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from api.schemas.base import (
+    Entry,
     Faults,
     Named,
     Number,
@@ -60,6 +61,40 @@ AtStep = Annotated[
 WorkMin = Annotated[Whole, Field(description="Hands-on minutes to set it [min].", examples=[10])]
 
 
+class EarlierBuildInput(Entry):
+    """A build that the next one takes whole."""
+
+    lines: Lines
+    ripening: Annotated[
+        RipeningInput,
+        Field(description="When it is ripe to be fed.", examples=[{"hours": 12, "dough_c": 25}]),
+    ]
+    stands_min: Annotated[
+        Number,
+        Field(
+            description="Minutes from its start to the start of the next build [min].",
+            examples=[720],
+        ),
+    ]
+    temperature_c: Annotated[
+        Number | None,
+        Field(description="Its own wanted temperature when it is set [°C].", examples=[25.0]),
+    ] = None
+    work_min: WorkMin = 10
+
+    def to_core(self, house: House, curve: ripe.Curve) -> core.EarlierBuild:
+        """Return the core's build."""
+        faults = Faults()
+        lines = faults.build(lines_to_core, self.lines, house)
+        ripening = faults.at("ripening").build(self.ripening.to_core, house, curve)
+        if lines is None or ripening is None:
+            raise InputError(faults.found)
+        start_c = self.temperature_c or self.ripening.start_c or self.ripening.dough_c
+        return core.EarlierBuild(
+            lines, ripening, start_c or USUAL_PREFERMENT_C, self.stands_min, self.work_min
+        )
+
+
 class PrefermentInput(Named):
     """Levain, sour, poolish, biga, sponge: a part fermented ahead."""
 
@@ -93,6 +128,14 @@ class PrefermentInput(Named):
     ] = Field(default_factory=list)
     work_min: WorkMin = 10
     step: AtStep = 0
+    before: Annotated[
+        list[EarlierBuildInput],
+        Field(
+            description="Builds before the last, each fed to the next; their lines are part of the"
+            " lines above.",
+            examples=[[]],
+        ),
+    ] = Field(default_factory=list)
 
     @property
     def curve(self) -> ripe.Curve:
@@ -110,7 +153,8 @@ class PrefermentInput(Named):
         lines = faults.build(lines_to_core, self.lines, house)
         steps = faults.build(every, "steps", self.steps, StepInput.to_core)
         ripening = faults.at("ripening").build(self.ripening.to_core, house, self.curve)
-        if lines is None or steps is None or ripening is None:
+        before = faults.build(every, "before", self.before, lambda b: b.to_core(house, self.curve))
+        if lines is None or steps is None or ripening is None or before is None:
             raise InputError(faults.found)
         start_c = self.temperature_c or self.ripening.start_c or self.ripening.dough_c
         return core.Preferment(
@@ -123,6 +167,7 @@ class PrefermentInput(Named):
             steps,
             self.work_min,
             self.step,
+            before,
         )
 
 

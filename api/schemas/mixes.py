@@ -151,6 +151,29 @@ class MixRead(Read):
         }
 
 
+class BuildRead(Read):
+    """One build of a preferment that is fed in steps."""
+
+    name: Annotated[str, shown("What it is called.", "rye sour, build 1 of 2")]
+    start_utc: Annotated[datetime, shown("When it is set.", "2026-07-15T08:00:00Z")]
+    start_c: Annotated[float, shown("Temperature when it is set [°C].", 25.0)]
+    fed_kg: Annotated[float, shown("What it takes of the build before, or seed [kg].", 1.2)]
+    fed_c: Annotated[float | None, shown("How warm that is then [°C]; null for seed.", 24.0)]
+    ripe_from_utc: Annotated[datetime, shown("Ripe from.", "2026-07-15T19:00:00Z")]
+    ripe_by_utc: Annotated[datetime, shown("Ripe until.", "2026-07-15T22:00:00Z")]
+    ripeness: Annotated[
+        float | None, shown("Progress when the next takes it; null for the last.", 1.0)
+    ]
+    scaling: Annotated[list[ScalingLineRead], shown("What to weigh.", [SCALING])]
+    water: Annotated[
+        list[WaterLineRead],
+        shown(
+            "Its own water.",
+            [{"supply_id": "tap", "kind": "tap", "water_kg": 3.0, "temperature_c": 28.0}],
+        ),
+    ]
+
+
 class PreparationRead(Read):
     """A levain build, a scald or a soaker."""
 
@@ -185,6 +208,7 @@ class PreparationRead(Read):
     way_words: Annotated[
         str, shown("How, when not as its baker does it.", "on 8 × tray, uncovered")
     ]
+    builds: list[BuildRead]
     remarks: list[RemarkRead]
 
 

@@ -189,3 +189,31 @@ def test_a_number_of_no_usual_sum_is_asked_back(own, field, remedy):
     with pytest.raises(InputError) as caught:
         core_of(with_sum(**own))
     assert [(f.field, remedy in f.remedy) for f in caught.value.faults] == [(field, True)]
+
+
+def test_a_sour_fed_in_steps_is_entered_with_its_earlier_builds():
+    first = {
+        "lines": [line("rye flour", 10), line("water", 6)],
+        "ripening": {"hours": 12, "dough_c": 25},
+        "stands_min": 720,
+    }
+    formula = entered(
+        [line("rye flour", 70)], parts=[levain("rye flour", 30, name="sour", before=[first])]
+    )
+    sour = core_of(formula).parts[0]
+    assert len(sour.before) == 1
+    assert sour.before[0].stands_min == 720
+    assert sour.before[0].temperature_c == 25
+    assert sour.before[0].ripening.curve is Curve.ACID
+    assert sour.last_percents["rye flour"] == 20
+
+
+def test_earlier_builds_that_take_too_much_are_told():
+    greedy = {
+        "lines": [line("rye flour", 40)],
+        "ripening": {"hours": 12, "dough_c": 25},
+        "stands_min": 720,
+    }
+    formula = entered([line("rye flour", 70)], parts=[levain("rye flour", 30, before=[greedy])])
+    with pytest.raises(InputError, match="take more than the preferment has"):
+        core_of(formula)
