@@ -170,6 +170,21 @@ def test_loaves_on_the_shelves_of_a_full_fridge_go_on_fermenting():
     assert ripe[1] > ripe[0] + 0.1
 
 
+def test_a_working_retarder_gives_a_whole_night_to_bake_in():
+    """Over 300 kg at 2 to 4 °C; bakes well from 7 to 20 h, by the blog of a working bakery.
+
+    The formula is not given: a levain of four hours cut off at two thirds, cooler of 4 kW.
+    """
+    formula, product = one_clock(hours=4.0, share=0.66)
+    night = a_night(
+        24.0, formulas=(formula,), products=(product,), chamber=cold(3.0, kw=4.0),
+        lines=(Order("o1", "loaf", 400, at(18)),),
+    )  # fmt: skip
+    bulk_min = solved(lambda b: ripeness_after(night, 25.0, b, 13.5 * 60)[1] - 1.0, 60.0, 300.0)
+    ripe = [ripeness_after(night, 25.0, bulk_min, hours * 60)[1] for hours in (7.0, 20.0)]
+    assert 0.90 <= ripe[0] < 1.0 < ripe[1] <= 1.15
+
+
 # ---- six hours ---------------------------------------------------------------------------------
 
 
