@@ -12,6 +12,7 @@ from sqlalchemy import Engine
 from sqlmodel import Session
 
 from api.clock import Clock
+from api.jobs.event_hub import EventHub
 from api.jobs.planning import Core, PlanningJobs
 from api.settings import Settings
 from api.store.engine import for_writing
@@ -26,6 +27,7 @@ class Services:
     core: Core
     engine: Engine
     jobs: PlanningJobs
+    hub: EventHub
 
 
 def services(request: Request) -> Services:
@@ -69,6 +71,7 @@ def writing_session(held: ServicesDep) -> Iterator[Session]:
     """
     with Session(for_writing(held.engine)) as session, session.begin():
         yield session
+    held.hub.wake()
 
 
 SettingsDep = Annotated[Settings, Depends(settings)]

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
+import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib.metadata import version
+from types import FrameType
+from typing import TYPE_CHECKING
 
 from fastapi import APIRouter, FastAPI
 
@@ -12,12 +16,14 @@ from api import logs
 from api.clock import Clock, utc_now
 from api.dependencies import Services
 from api.errors import install
+from api.jobs.event_hub import EventHub
 from api.jobs.planning import Core, PlanningJobs, planner_core
 from api.routes import (
     bakeries,
     conditions,
     corrections,
     days,
+    events,
     formulas,
     health,
     home,
@@ -33,6 +39,12 @@ from api.settings import Settings
 from api.store.engine import open_engine
 from api.store.upgrade import upgrade
 
+if TYPE_CHECKING:
+    import uvicorn
+
+STARTUP_FAILED = 3
+"""Exit code when the service cannot start, such as when its port is taken."""
+
 API = "/api/v1"
 RESOURCES = (
     health,
@@ -47,6 +59,7 @@ RESOURCES = (
     papers,
     readings,
     corrections,
+    events,
 )
 
 
@@ -68,9 +81,12 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         logs.configure(settings.log_level)
         services = open_services(settings, clock, core or planner_core())
         app.state.services = services
+        following = asyncio.create_task(services.hub.run())
         try:
             yield
         finally:
+            services.hub.close()
+            await following
             services.jobs.close()
             services.engine.dispose()
 
@@ -99,18 +115,39 @@ def open_services(settings: Settings, clock: Clock, core: Core) -> Services:
         settings.data_dir.mkdir(parents=True, exist_ok=True)
     upgrade(settings.address)
     engine = open_engine(settings.address)
-    jobs = PlanningJobs(engine, settings, clock, core)
-    return Services(settings, clock, core, engine, jobs)
+    hub = EventHub(engine)
+    jobs = PlanningJobs(engine, settings, clock, core, hub.wake)
+    return Services(settings, clock, core, engine, jobs, hub)
 
 
 def serve(settings: Settings) -> None:
     """Run the service until it is told to stop."""
     import uvicorn  # noqa: PLC0415  not needed by the other commands
 
-    uvicorn.run(
-        create_app(settings),
+    app = create_app(settings)
+    config = uvicorn.Config(
+        app,
         host=settings.host,
         port=settings.port,
         log_level=settings.log_level,
         timeout_graceful_shutdown=settings.shutdown_s,
     )
+    server = uvicorn.Server(config)
+    end_streams_first(server, app)
+    server.run()
+    if not server.started:
+        sys.exit(STARTUP_FAILED)
+
+
+def end_streams_first(server: uvicorn.Server, app: FastAPI) -> None:
+    """Let a server that is told to stop end its open streams, for which it would wait for good."""
+    stop = server.handle_exit
+
+    def handle_exit(sig: int, frame: FrameType | None) -> None:
+        services = getattr(app.state, "services", None)
+        if services is not None:
+            services.hub.close()
+        stop(sig, frame)
+
+    # The one place where the server says that it was told to stop.
+    server.handle_exit = handle_exit  # type: ignore[method-assign]

@@ -82,9 +82,19 @@ class PlanningJobs:
         Tells the time.
     core
         The core's functions.
+    told
+        Called when something was stored that others may wait for.
     """
 
-    def __init__(self, engine: Engine, settings: Settings, clock: Clock, core: Core) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        settings: Settings,
+        clock: Clock,
+        core: Core,
+        told: Callable[[], None] = lambda: None,
+    ) -> None:
+        self._told = told
         self._engine = for_writing(engine)
         self._clock = clock
         self._core = core
@@ -109,6 +119,7 @@ class PlanningJobs:
             days.to_core(made_from)
             row = plans.add(session, bakery_id, production_date, made_from, self._clock())
             plan_id = row.id
+        self._told()
         return plan_id, self.start(plan_id)
 
     def start(self, plan_id: str) -> Future[None]:
@@ -162,11 +173,13 @@ class PlanningJobs:
     def _store(self, plan_id: str, plan: Plan) -> None:
         with Session(self._engine) as session, session.begin():
             plans.finish(session, plan_id, plan, self._clock())
+        self._told()
 
     def _store_failure(self, plan_id: str, error: Exception) -> None:
         problem: dict[str, Any] = problem_of(error, f"/api/v1/plans/{plan_id}").model_dump()
         with Session(self._engine) as session, session.begin():
             plans.fail(session, plan_id, problem, self._clock())
+        self._told()
 
 
 def wait_for(job: Future[None], seconds: float) -> None:

@@ -41,7 +41,7 @@ def create_reading(
     if stored is None:
         readings.check_refers(plan, reading)
         answer = core.answer(plan, reading)
-        stored = readings.add(session, plan_id, reading, answer, now)
+        stored = readings.add(session, row, reading, answer, now)
         corrections.learn(session, row.bakery_id, plan, reading, core.learn, now)
     else:
         response.status_code = 200

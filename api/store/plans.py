@@ -10,7 +10,9 @@ from sqlalchemy.orm import defer
 from sqlmodel import Session, col, select
 
 from api.errors import NotFoundError, PlanNotReadyError
+from api.schemas.events import EventKind
 from api.schemas.plans import PlanState
+from api.store import events
 from api.store.codec import plan_from_document, plan_to_document
 from api.store.tables import BakeryRow, Document, PlanRow
 from planner.pins import Progress
@@ -61,7 +63,13 @@ def add(
     )
     session.add(row)
     session.flush()
+    _tell(session, row, EventKind.PLAN_WANTED, now)
     return row
+
+
+def _tell(session: Session, row: PlanRow, kind: EventKind, now: datetime, **more: Any) -> None:  # noqa: ANN401  any JSON
+    data = {"production_date": row.production_date.isoformat(), "version": row.version, **more}
+    events.append(session, row.bakery_id, kind, row.id, data, now)
 
 
 def next_version(session: Session, bakery_id: str, production_date: date) -> int:
@@ -177,6 +185,7 @@ def finish(session: Session, plan_id: str, plan: Plan, now: datetime) -> None:
     row.problem = None
     row.stage, row.beat_at, row.finished_at = "done", now, now
     session.flush()
+    _tell(session, row, EventKind.PLAN_READY, now, status=str(plan.status))
 
 
 def fail(session: Session, plan_id: str, problem: dict[str, Any], now: datetime) -> None:
@@ -185,6 +194,7 @@ def fail(session: Session, plan_id: str, problem: dict[str, Any], now: datetime)
     row.problem, row.state = problem, PlanState.FAILED
     row.beat_at, row.finished_at = now, now
     session.flush()
+    _tell(session, row, EventKind.PLAN_FAILED, now, problem=problem)
 
 
 def is_interrupted(row: PlanRow, now: datetime, stale_s: float) -> bool:

@@ -8,12 +8,14 @@ from datetime import datetime
 from sqlmodel import Session, select
 
 from api.errors import ReadingClashError
+from api.schemas.events import EventKind
+from api.store import events
 from api.store.codec import (
     answer_to_document,
     reading_from_document,
     reading_to_document,
 )
-from api.store.tables import ReadingRow
+from api.store.tables import PlanRow, ReadingRow
 from planner.errors import Fault, InputError
 from planner.planned import Answer, Plan
 from planner.readings import Reading
@@ -73,13 +75,13 @@ def check_refers(plan: Plan, reading: Reading) -> None:
 
 
 def add(
-    session: Session, plan_id: str, reading: Reading, answer: Answer, now: datetime
+    session: Session, plan: PlanRow, reading: Reading, answer: Answer, now: datetime
 ) -> ReadingRow:
-    """Store a reading and the answer it got; the plan's row must be locked."""
+    """Store a reading and the answer it got, and tell of it; the plan's row must be locked."""
     row = ReadingRow(
-        plan_id=plan_id,
+        plan_id=plan.id,
         id=reading.id,
-        number=len(listed(session, plan_id)) + 1,
+        number=len(listed(session, plan.id)) + 1,
         mix_id=reading.mix_id,
         document=reading_to_document(reading),
         answer=answer_to_document(answer),
@@ -87,4 +89,6 @@ def add(
     )
     session.add(row)
     session.flush()
+    told = {"mix_id": reading.mix_id, "changed": answer.changed, "reading": row.document}
+    events.append(session, plan.bakery_id, EventKind.READING_TAKEN, plan.id, told, now)
     return row

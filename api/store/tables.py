@@ -165,3 +165,29 @@ class ReadingRow(Table, table=True):
     document: Document = Field(sa_type=JSON, nullable=False)
     answer: Document = Field(sa_type=JSON, nullable=False)
     received_at: datetime
+
+
+class EventRow(Table, table=True):
+    """Something that happened in a bakery: only ever added, numbered without a gap.
+
+    It names its bakery without a foreign key: what happened is kept when the bakery is removed.
+
+    Attributes
+    ----------
+    number
+        Counts the bakery's events from 1.
+    kind
+        What happened, a word of `api.schemas.events.EventKind`.
+    subject
+        What it happened to, such as the id of a plan.
+    """
+
+    __tablename__ = "event"
+    __table_args__ = (CheckConstraint("number >= 1", name="number_counts_from_1"),)
+
+    bakery_id: str = Field(primary_key=True)
+    number: int = Field(primary_key=True, sa_column_kwargs={"autoincrement": False})
+    kind: str
+    subject: str
+    at: datetime
+    data: Document = Field(sa_type=JSON, nullable=False)

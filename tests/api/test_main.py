@@ -7,6 +7,7 @@ import sys
 import urllib.request
 from time import monotonic, sleep
 
+import pytest
 from fastapi.testclient import TestClient
 
 from api.main import create_app, serve
@@ -36,16 +37,24 @@ def test_a_second_start_finds_what_the_first_stored(tmp_path):
 
 def test_the_settings_reach_the_server(monkeypatch):
     """Without a limit on stopping, one open stream would keep the service alive for good."""
-    called = {}
-    monkeypatch.setattr("uvicorn.run", lambda app, **options: called.update(options, app=app))
+    served = []
+
+    def run(server):
+        server.started = True
+        served.append(server.config)
+
+    monkeypatch.setattr("uvicorn.Server.run", run)
     serve(Settings(host="127.0.0.1", port=8123, shutdown_s=4, log_level="warning"))
-    assert called.pop("app").title == "Ovenward"
-    assert called == {
-        "host": "127.0.0.1",
-        "port": 8123,
-        "log_level": "warning",
-        "timeout_graceful_shutdown": 4,
-    }
+    (config,) = served
+    assert config.app.title == "Ovenward"
+    assert (config.host, config.port) == ("127.0.0.1", 8123)
+    assert (config.log_level, config.timeout_graceful_shutdown) == ("warning", 4)
+
+
+def test_a_service_that_cannot_start_says_so_by_its_exit_code(monkeypatch):
+    monkeypatch.setattr("uvicorn.Server.run", lambda _: None)
+    with pytest.raises(SystemExit, match="3"):
+        serve(Settings())
 
 
 def test_no_page_of_the_framework_loads_a_script_from_elsewhere(tmp_path):
