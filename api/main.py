@@ -33,6 +33,7 @@ from api.routes import (
     plans,
     products,
     readings,
+    thermometers,
 )
 from api.routes.strict import StrictRoute
 from api.settings import Settings
@@ -59,6 +60,7 @@ RESOURCES = (
     papers,
     readings,
     corrections,
+    thermometers,
     events,
 )
 

@@ -60,12 +60,13 @@ def whole(row: PlanRow, now: datetime, stale_s: float) -> PlanRead:
 
 def reading(row: ReadingRow) -> ReadingRead:
     """Return a stored reading as it is sent."""
-    return ReadingRead.of(reading_from_document(row.document), row.received_at)
+    return ReadingRead.of(reading_from_document(row.document), row.received_at, row.offset_k)
 
 
 def answer(row: ReadingRow, plan: Plan, units: Units) -> AnswerRead:
     """Return the answer that a reading got as it is sent."""
-    return AnswerRead.of(plan, answer_from_document(row.answer), reading(row), units)
+    answered = answer_from_document(row.answer)
+    return AnswerRead.of(plan, answered, reading(row), units, is_answered=row.is_answered)
 
 
 def _head(row: PlanRow, now: datetime, stale_s: float) -> dict[str, Any]:

@@ -46,10 +46,29 @@ def listed(session: Session, plan_id: str) -> list[ReadingRow]:
 
 def plan_with_readings(session: Session, plan_id: str, plan: Plan) -> Plan:
     """Return a plan with the readings taken so far; what was superseded is left out."""
-    readings = [reading_from_document(row.document) for row in listed(session, plan_id)]
+    readings = [
+        set_right(reading_from_document(row.document), row.offset_k)
+        for row in listed(session, plan_id)
+    ]
     superseded = {reading.supersedes for reading in readings}
     kept = tuple(reading for reading in readings if reading.id not in superseded)
     return replace(plan, readings=(*plan.readings, *kept))
+
+
+def set_right(reading: Reading, offset_k: float) -> Reading:
+    """Return a reading with its thermometer's offset added [K].
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> from planner.readings import ReadingKind
+    >>> at = datetime(2026, 7, 15, 21, tzinfo=UTC)
+    >>> set_right(Reading("r1", ReadingKind.FLOUR_C, "white", at, 24.5), -0.5).value_c
+    24.0
+    """
+    if reading.value_c is None or not offset_k:
+        return reading
+    return replace(reading, value_c=reading.value_c + offset_k)
 
 
 def check_refers(plan: Plan, reading: Reading) -> None:
@@ -75,9 +94,16 @@ def check_refers(plan: Plan, reading: Reading) -> None:
 
 
 def add(
-    session: Session, plan: PlanRow, reading: Reading, answer: Answer, now: datetime
+    session: Session,
+    plan: PlanRow,
+    reading: Reading,
+    answer: Answer,
+    now: datetime,
+    *,
+    offset_k: float,
+    is_answered: bool,
 ) -> ReadingRow:
-    """Store a reading and the answer it got, and tell of it; the plan's row must be locked."""
+    """Store a reading as sent with its answer, and tell of it; the plan's row must be locked."""
     row = ReadingRow(
         plan_id=plan.id,
         id=reading.id,
@@ -86,9 +112,16 @@ def add(
         document=reading_to_document(reading),
         answer=answer_to_document(answer),
         received_at=now,
+        offset_k=offset_k,
+        is_answered=is_answered,
     )
     session.add(row)
     session.flush()
-    told = {"mix_id": reading.mix_id, "changed": answer.changed, "reading": row.document}
+    told = {
+        "mix_id": reading.mix_id,
+        "changed": answer.changed,
+        "offset_k": offset_k,
+        "reading": row.document,
+    }
     events.append(session, plan.bakery_id, EventKind.READING_TAKEN, plan.id, told, now)
     return row

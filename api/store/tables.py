@@ -104,6 +104,15 @@ class CorrectionsRow(DocumentTable, table=True):
     bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
 
 
+class ThermometerRow(DocumentTable, table=True):
+    """A thermometer of a bakery as entered."""
+
+    __tablename__ = "thermometer"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    id: str = Field(primary_key=True)
+
+
 class PlanRow(Table, table=True):
     """A plan: what it is made from, how far it is, and what came out.
 
@@ -150,6 +159,10 @@ class ReadingRow(Table, table=True):
     ----------
     number
         Order of arrival within the plan.
+    offset_k
+        What is added to it because of its thermometer [K].
+    is_answered
+        Whether the answer takes it in; else answering broke off, and it is the plan's own.
     """
 
     __tablename__ = "reading"
@@ -165,6 +178,8 @@ class ReadingRow(Table, table=True):
     document: Document = Field(sa_type=JSON, nullable=False)
     answer: Document = Field(sa_type=JSON, nullable=False)
     received_at: datetime
+    offset_k: float
+    is_answered: bool
 
 
 class EventRow(Table, table=True):
