@@ -12,6 +12,7 @@ from sqlalchemy import Engine
 from sqlmodel import Session
 
 from api.clock import Clock
+from api.jobs.clockwork import Clockwork
 from api.jobs.event_hub import EventHub
 from api.jobs.planning import Core, PlanningJobs
 from api.settings import Settings
@@ -28,6 +29,7 @@ class Services:
     engine: Engine
     jobs: PlanningJobs
     hub: EventHub
+    clockwork: Clockwork
 
 
 def services(request: Request) -> Services:

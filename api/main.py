@@ -16,6 +16,7 @@ from api import logs
 from api.clock import Clock, utc_now
 from api.dependencies import Services
 from api.errors import install
+from api.jobs.clockwork import Clockwork
 from api.jobs.event_hub import EventHub
 from api.jobs.planning import Core, PlanningJobs, planner_core
 from api.routes import (
@@ -28,11 +29,13 @@ from api.routes import (
     health,
     home,
     mix_lists,
+    occurrences,
     papers,
     pins,
     plans,
     products,
     readings,
+    routines,
     thermometers,
 )
 from api.routes.strict import StrictRoute
@@ -61,6 +64,8 @@ RESOURCES = (
     readings,
     corrections,
     thermometers,
+    routines,
+    occurrences,
     events,
 )
 
@@ -84,11 +89,14 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         services = open_services(settings, clock, core or planner_core())
         app.state.services = services
         following = asyncio.create_task(services.hub.run())
+        if settings.timers:
+            services.clockwork.start()
         try:
             yield
         finally:
             services.hub.close()
             await following
+            services.clockwork.close()
             services.jobs.close()
             services.engine.dispose()
 
@@ -119,7 +127,8 @@ def open_services(settings: Settings, clock: Clock, core: Core) -> Services:
     engine = open_engine(settings.address)
     hub = EventHub(engine)
     jobs = PlanningJobs(engine, settings, clock, core, hub.wake)
-    return Services(settings, clock, core, engine, jobs, hub)
+    clockwork = Clockwork(engine, settings, clock, jobs, hub.wake)
+    return Services(settings, clock, core, engine, jobs, hub, clockwork)
 
 
 def serve(settings: Settings) -> None:

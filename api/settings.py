@@ -87,6 +87,13 @@ class Settings(BaseSettings):
             allow_inf_nan=False,
         ),
     ] = 180.0
+    timers: Annotated[
+        bool,
+        Field(
+            description="Whether this process may fire timers and nightly plans; of several that"
+            " may, one does."
+        ),
+    ] = True
     shutdown_s: Annotated[
         int,
         Field(description="Seconds open requests get to finish when the service stops.", ge=1),

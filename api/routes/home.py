@@ -15,7 +15,7 @@ router = APIRouter(include_in_schema=False)
 @router.get("/", response_class=HTMLResponse)
 def read_home(session: ReadDep, settings: SettingsDep, now: NowDep) -> HTMLResponse:
     """List the plans there are, with the way to their sheets."""
-    heads = [plan_views.head(row, now, settings.stale_s) for row in plans.listed(session)]
+    heads = plan_views.heads(session, plans.listed(session), now, settings.stale_s)
     return HTMLResponse(
         home_html(
             ListedPlan(head.id, head.bakery_id, head.production_date, head.version, head.state)

@@ -14,7 +14,7 @@ from api.errors import StoredProblemError, responses
 from api.jobs.planning import wait_for
 from api.routes.strict import StrictRoute
 from api.schemas.plans import PlanCreate, PlanHead, PlanRead, PlanState, ProgressRead
-from api.store import plan_views, plans
+from api.store import in_force, plan_views, plans
 
 router = APIRouter(tags=["plans"], prefix="/plans", route_class=StrictRoute)
 
@@ -50,7 +50,7 @@ def create_plan(wanted: PlanCreate, held: ServicesDep, response: Response) -> Pl
         if row.state == PlanState.PLANNING:
             response.status_code = 202
             response.headers["Retry-After"] = "1"
-        return plan_views.whole(row, held.clock(), held.settings.stale_s)
+        return plan_views.whole(session, row, held.clock(), held.settings.stale_s)
 
 
 @router.get("", responses=responses(422, 503))
@@ -64,13 +64,13 @@ def list_plans(
 ) -> list[PlanHead]:
     """List plans, newest day first."""
     rows = plans.listed(session, bakery_id, production_date, limit)
-    return [plan_views.head(row, now, settings.stale_s) for row in rows]
+    return plan_views.heads(session, rows, now, settings.stale_s)
 
 
 @router.get("/{plan_id}", responses=responses(404, 422, 503))
 def read_plan(plan_id: PlanId, session: ReadDep, settings: SettingsDep, now: NowDep) -> PlanRead:
     """Read a plan; its night is there once it is ready."""
-    return plan_views.whole(plans.get(session, plan_id), now, settings.stale_s)
+    return plan_views.whole(session, plans.get(session, plan_id), now, settings.stale_s)
 
 
 @router.get("/{plan_id}/progress", responses=responses(404, 422, 503))
@@ -87,3 +87,28 @@ def stop_plan(
 ) -> ProgressRead:
     """End the search with the best plan so far; a finished plan stays as it is."""
     return plan_views.progress(plans.request_stop(session, plan_id), now, settings.stale_s)
+
+
+@router.post("/{plan_id}/approve", responses=responses(404, 409, 422, 503))
+def approve_plan(
+    plan_id: PlanId, session: WriteDep, settings: SettingsDep, now: NowDep
+) -> PlanHead:
+    """Let this plan be the one of its day that counts, and its timers run; again changes nothing.
+
+    Another plan of the day that counted before counts no more.
+    """
+    (head,) = plan_views.heads(
+        session, [in_force.approve(session, plan_id, now)], now, settings.stale_s
+    )
+    return head
+
+
+@router.post("/{plan_id}/withdraw", responses=responses(404, 422, 503))
+def withdraw_plan(
+    plan_id: PlanId, session: WriteDep, settings: SettingsDep, now: NowDep
+) -> PlanHead:
+    """Let this plan no longer count: its timers stop. Again changes nothing."""
+    (head,) = plan_views.heads(
+        session, [in_force.withdraw(session, plan_id, now)], now, settings.stale_s
+    )
+    return head

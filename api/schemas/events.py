@@ -20,6 +20,11 @@ class EventKind(StrEnum):
     PLAN_WANTED = "plan.wanted"
     PLAN_READY = "plan.ready"
     PLAN_FAILED = "plan.failed"
+    PLAN_IN_FORCE = "plan.in_force"
+    PLAN_WITHDRAWN = "plan.withdrawn"
+    NIGHT_INCOMPLETE = "night.incomplete"
+    TIMER_DUE = "timer.due"
+    READING_WANTED = "reading.wanted"
     READING_TAKEN = "reading.taken"
 
 

@@ -8,7 +8,8 @@ from sqlalchemy import func
 from sqlmodel import Session, col, select
 
 from api.schemas.events import EventKind, EventRead
-from api.store.tables import BakeryRow, Document, EventRow
+from api.store.locks import lock_bakery
+from api.store.tables import Document, EventRow
 
 
 def append(
@@ -24,7 +25,7 @@ def append(
     The bakery's row is locked until that transaction ends. Without it the later of two numbers
     could be seen first, and whoever reads on from there would never see the earlier one.
     """
-    session.get(BakeryRow, bakery_id, with_for_update=True)
+    lock_bakery(session, bakery_id)
     row = EventRow(
         bakery_id=bakery_id,
         number=last(session, bakery_id) + 1,

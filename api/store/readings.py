@@ -18,7 +18,7 @@ from api.store.codec import (
 from api.store.tables import PlanRow, ReadingRow
 from planner.errors import Fault, InputError
 from planner.planned import Answer, Plan
-from planner.readings import Reading
+from planner.readings import Reading, ReadingKind
 
 
 def find(session: Session, plan_id: str, reading: Reading) -> ReadingRow | None:
@@ -42,6 +42,13 @@ def listed(session: Session, plan_id: str) -> list[ReadingRow]:
     """Return the readings of a plan in the order of arrival."""
     query = select(ReadingRow).where(ReadingRow.plan_id == plan_id).order_by("number")
     return list(session.exec(query))
+
+
+def has_dough_end(session: Session, plan_id: str, mix_id: str) -> bool:
+    """Return whether the dough of a mix was read when it came off."""
+    query = select(ReadingRow).where(ReadingRow.plan_id == plan_id, ReadingRow.mix_id == mix_id)
+    kinds = [reading_from_document(row.document).kind for row in session.exec(query)]
+    return ReadingKind.DOUGH_END_C in kinds
 
 
 def plan_with_readings(session: Session, plan_id: str, plan: Plan) -> Plan:

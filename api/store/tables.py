@@ -113,6 +113,14 @@ class ThermometerRow(DocumentTable, table=True):
     id: str = Field(primary_key=True)
 
 
+class RoutineRow(DocumentTable, table=True):
+    """What the service does for a bakery by itself, as entered."""
+
+    __tablename__ = "routine"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+
+
 class PlanRow(Table, table=True):
     """A plan: what it is made from, how far it is, and what came out.
 
@@ -126,6 +134,8 @@ class PlanRow(Table, table=True):
         The finished plan in the form of `api.store.codec`.
     problem
         Why it could not be made.
+    attempts
+        How often somebody began to make it.
     """
 
     __tablename__ = "plan"
@@ -150,6 +160,7 @@ class PlanRow(Table, table=True):
     created_at: datetime
     beat_at: datetime
     finished_at: datetime | None
+    attempts: int
 
 
 class ReadingRow(Table, table=True):
@@ -180,6 +191,43 @@ class ReadingRow(Table, table=True):
     received_at: datetime
     offset_k: float
     is_answered: bool
+
+
+class InForceRow(Table, table=True):
+    """The one plan of a production day that counts; its key is why there is never a second."""
+
+    __tablename__ = "in_force"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    production_date: date = Field(primary_key=True)
+    plan_id: str = Field(foreign_key="plan.id", ondelete="CASCADE", unique=True)
+    since: datetime
+
+
+class OccurrenceRow(Table, table=True):
+    """Something that comes due at a moment, and what became of it.
+
+    Attributes
+    ----------
+    id
+        Made of what it is, so that it cannot be there twice.
+    number
+        Counts those of one kind and subject, from 1.
+    """
+
+    __tablename__ = "occurrence"
+    __table_args__ = (Index(None, "state", "due_at"), Index(None, "plan_id"))
+
+    id: str = Field(primary_key=True)
+    bakery_id: str = Field(foreign_key="bakery.id", ondelete="CASCADE")
+    plan_id: str | None = Field(foreign_key="plan.id", ondelete="CASCADE")
+    production_date: date
+    kind: str
+    subject: str
+    number: int
+    state: str
+    due_at: datetime
+    fired_at: datetime | None
 
 
 class EventRow(Table, table=True):
