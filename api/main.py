@@ -31,9 +31,11 @@ from api.routes import (
     events,
     formulas,
     health,
-    home,
     mix_lists,
     occurrences,
+    office_day,
+    office_plan,
+    office_start,
     papers,
     pins,
     plans,
@@ -75,6 +77,9 @@ RESOURCES = (
     events,
     accounts,
 )
+
+OFFICE = (office_start, office_day, office_plan)
+"""Pages for people."""
 
 
 def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None = None) -> FastAPI:
@@ -125,8 +130,8 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     for resource in RESOURCES:
         api.include_router(resource.router)
     app.include_router(api)
-    app.include_router(home.router)
-    app.include_router(sign_in.router)
+    for part in (*OFFICE, sign_in):
+        app.include_router(part.router)
     return app
 
 

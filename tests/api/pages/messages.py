@@ -27,6 +27,7 @@ from planner.water_sources import IceKind
 
 ROOT = Path(__file__).parents[3]
 PAGES = ROOT / "api" / "pages"
+OFFICE = ROOT / "api" / "office"
 KEYWORDS = {"say": None, "many": (1, 2)}
 METHODS = [("templates/**.html", "jinja2"), ("**.py", "python")]
 OPTIONS = {"templates/**.html": {"trimmed": "false"}}
@@ -66,11 +67,12 @@ PARTS_OF_THE_HOUSE = ("room", "ripe seed", "seed", "min a piece", "of its weight
 def from_pages() -> set[str]:
     """Sentences in the source of the pages and in their templates."""
     found: set[str] = set()
-    extracted = extract_from_dir(
-        PAGES, [(p, m) for p, m in METHODS], options_map=OPTIONS, keywords=KEYWORDS
-    )
-    for _, _, message, _, _ in extracted:
-        found |= set(message) if isinstance(message, tuple) else {message}
+    for folder in (PAGES, OFFICE):
+        extracted = extract_from_dir(
+            folder, [(p, m) for p, m in METHODS], options_map=OPTIONS, keywords=KEYWORDS
+        )
+        for _, _, message, _, _ in extracted:
+            found |= set(message) if isinstance(message, tuple) else {message}
     return {text for text in found if text}
 
 
