@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -10,6 +11,7 @@ from functools import cache
 from importlib import resources
 from urllib.parse import quote
 
+from api.addresses import at
 from api.office.cells import say
 from api.pages.templating import templates
 from api.pages.wording import Units, day_text
@@ -35,6 +37,10 @@ PARTS = (
     ("products", say("Products"), "/bakery/{bakery}/products"),
     ("setup", say("Set-up"), "/bakery/{bakery}/setup"),
 )
+
+
+OWN = re.compile(r'\b(href|src|action|hx-get|hx-post)="/(?!/)')
+"""Addresses of ours in a page: below the path under which a proxy serves us."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +109,8 @@ class Shell:
 def page(template: str, shell: Shell, **content: object) -> str:
     """Return a page, or a part of one, of the office."""
     made = templates().get_template(f"office/{template}")
-    return made.render(shell=shell, say=shell.say, asset=asset, **content)
+    html = made.render(shell=shell, say=shell.say, asset=asset, **content)
+    return OWN.sub(rf'\1="{at("/")}', html) if at("/") != "/" else html
 
 
 @cache

@@ -15,6 +15,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, RedirectResponse
 from sqlmodel import Session
 
+from api.addresses import at
 from api.dependencies import Services, principal, writing_session
 from api.errors import NotSignedInError, problem_of
 from api.files.faults import faults_of
@@ -85,7 +86,7 @@ def _problem_page(request: Request, error: Exception) -> Response:
     if "text/html" not in request.headers.get("accept", ""):
         raise error
     if isinstance(error, NotSignedInError) and request.method == "GET":
-        return RedirectResponse("/sign-in", 303)
+        return go_to("/sign-in")
     problem = problem_of(error, request.url.path)
     if problem.status >= 500:
         _log.error("page failed", path=request.url.path, exc_info=error)
@@ -193,4 +194,4 @@ def next_day(now: datetime, zone: ZoneInfo) -> date:
 
 def go_to(href: str) -> Response:
     """Send the browser on to another page."""
-    return RedirectResponse(href, 303)
+    return RedirectResponse(at(href), 303)

@@ -10,6 +10,7 @@ from fastapi import Path, Query, Request, Response
 from fastapi.responses import HTMLResponse
 from sqlmodel import Session
 
+from api.addresses import at
 from api.dependencies import NowDep, ReadDep, ServicesDep, WriteDep
 from api.errors import NotFoundError
 from api.office.compare import compare_html
@@ -78,7 +79,7 @@ def read_progress_part(
     row = plans.head(session, plan_id)
     state = plan_views.progress(row, now, held.settings.stale_s)
     if state.state is not PlanState.PLANNING:
-        return Response(status_code=200, headers={"HX-Redirect": plan_href(plan_id)})
+        return Response(status_code=200, headers={"HX-Redirect": at(plan_href(plan_id))})
     shell = shell_of(request, held, session, row.bakery_id, "plan", row.production_date)
     return HTMLResponse(
         progress_html(plan_id, state, shell, now=now, row_made=row.created_at, part=True)

@@ -13,6 +13,7 @@ from sqlmodel import Session
 from api.dependencies import NowDep, PrincipalDep, ReadDep, ServicesDep
 from api.errors import NotAllowedError, NotFoundError
 from api.files.faults import faults_of_validation
+from api.guard import cookie
 from api.office.first_dough import empty_form, first_dough_html, whole_day
 from api.office.forms import Typed, with_faults
 from api.office.home import bakeries_html
@@ -108,14 +109,13 @@ def read_static(name: Name, v: Version = "") -> Response:
 
 
 @router.post("/reads")
-def set_reads(typed: FormDep) -> Response:
+def set_reads(typed: FormDep, request: Request) -> Response:
     """Keep language and units for this browser."""
     wanted = f"{typed.get('language', '')}.{typed.get('units', '')}"
     language, units = preference(wanted, "en", Units.METRIC)
     response = go_to(_own_path(str(typed.get("back", "/"))))
-    response.set_cookie(
-        PREFERENCE, f"{language}.{units}", max_age=A_YEAR_S, httponly=True, samesite="lax"
-    )
+    kept = cookie(request, PREFERENCE, f"{language}.{units}", A_YEAR_S)
+    response.headers.append("set-cookie", kept)
     return response
 
 
