@@ -34,7 +34,10 @@ from api.routes import (
     mix_lists,
     occurrences,
     office_day,
+    office_doughs,
+    office_lists,
     office_plan,
+    office_setup,
     office_start,
     papers,
     pins,
@@ -78,7 +81,7 @@ RESOURCES = (
     accounts,
 )
 
-OFFICE = (office_start, office_day, office_plan)
+OFFICE = (office_start, office_setup, office_doughs, office_lists, office_day, office_plan)
 """Pages for people."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -54,7 +54,7 @@ class Ask:
     label
         What is asked.
     kind
-        ``text``, ``number``, ``time``, ``choice`` or ``check``.
+        ``text``, ``number``, ``time``, ``choice``, ``check`` or ``hidden``.
     choices
         Values and what they are called.
     assumed
@@ -148,11 +148,12 @@ class Asking:
         """Return the table of a list of entries."""
         entries = at(self.typed.document, name)
         count = len(entries) if isinstance(entries, list) else 0
+        told = [ask for ask in asks if ask.kind != "hidden"]
         heads = [
             f"{self.say(ask.label)} {unit_of(ask.key, self.units)}".strip()
             if ask.kind != "choice"
             else self.say(ask.label)
-            for ask in asks
+            for ask in told
         ]
         return Grid(
             name,
@@ -247,3 +248,18 @@ def unit_of(key: str, units: Units) -> str:
         if head.endswith(end):
             return us if units is Units.US else metric
     return ""
+
+
+def keys_of(asks: Iterable[Ask]) -> frozenset[str]:
+    """Return every step of the paths that some asks have, in either units.
+
+    Examples
+    --------
+    >>> sorted(keys_of([Ask("ice.bin_kg", "")]))
+    ['bin_kg', 'bin_lb', 'ice']
+    """
+    steps: set[str] = set()
+    for ask in asks:
+        for units in Units:
+            steps |= set(_written(ask.key, units)[0].split("."))
+    return frozenset(steps)

@@ -76,7 +76,8 @@ def _compact(node: object) -> object:
         return node
     filled = {key: _compact(one) for key, one in node.items()}
     if filled and all(isinstance(key, int) for key in filled):
-        return [filled[key] for key in sorted(filled)][:MOST_ROWS]
+        rows = [filled[key] for key in sorted(filled)]
+        return [row for row in rows if not isinstance(row, dict) or set(row) - {"id"}][:MOST_ROWS]
     return filled
 
 
@@ -176,3 +177,51 @@ def overlaid(stored: object, typed: object) -> object:
         pairs = [stored[i] if i < len(stored) else None for i in range(len(typed))]
         return [overlaid(old, new) for old, new in zip(pairs, typed, strict=True)]
     return typed
+
+
+def with_hidden(stored: object, typed: object, shown: frozenset[str]) -> object:
+    """Return what was typed with those fields of the stored entry that the form does not show.
+
+    Parameters
+    ----------
+    stored, typed
+        Entries; rows of a list belong together by what they are called.
+    shown
+        Every step of the paths that the form asks for: what is empty there was emptied.
+    """
+    if isinstance(typed, list) and isinstance(stored, list):
+        waiting = list(stored)
+        return [with_hidden(_taken(waiting, one), one, shown) for one in typed]
+    if isinstance(typed, dict) and isinstance(stored, dict):
+        kept = {key: one for key, one in stored.items() if key not in shown}
+        own = {key: with_hidden(stored.get(key), one, shown) for key, one in typed.items()}
+        return {**kept, **own}
+    return typed
+
+
+def _taken(waiting: list[object], typed: object) -> object:
+    """Return the first entry called like the typed one, which is then no longer waiting."""
+    for i, one in enumerate(waiting):
+        if isinstance(one, dict) and _called(one) == _called(typed):
+            return waiting.pop(i)
+    return None
+
+
+def _called(entry: object) -> tuple[str, ...]:
+    if not isinstance(entry, dict):
+        return ()
+    names = ("id", "name", "kind", "material", "speed", "product", "formula", "person")
+    told = next((str(entry[name]) for name in names if entry.get(name)), "")
+    return (told.casefold(), str(entry.get("material", "")).casefold())
+
+
+def hidden_kept(stored: Document, typed: Document, shown: frozenset[str]) -> Document:
+    """Return what was typed with what the form does not show of what is stored.
+
+    Examples
+    --------
+    >>> hidden_kept({"name": "tin", "exponent": 1.1}, {"name": "Tin"}, frozenset({"name"}))
+    {'exponent': 1.1, 'name': 'Tin'}
+    """
+    merged = with_hidden(stored, typed, shown)
+    return merged if isinstance(merged, dict) else typed

@@ -12,7 +12,7 @@ from sqlmodel import Session
 
 from api.addresses import at
 from api.dependencies import NowDep, ReadDep, ServicesDep, WriteDep
-from api.errors import NotFoundError
+from api.errors import ClashError, NotFoundError
 from api.office.compare import compare_html
 from api.office.edits import Clash, clash_of
 from api.office.forms import Typed, with_faults
@@ -27,6 +27,7 @@ from api.office.plan_page import (
 )
 from api.office.progress import failed_html, progress_html
 from api.office.shell import Shell
+from api.office.what_if import asked_of, varied, what_if_html
 from api.pages.changes import slip
 from api.pages.reader import Reader, reader_of
 from api.routes.office import (
@@ -52,6 +53,7 @@ PlanId = Annotated[str, Path(max_length=240)]
 MixId = Annotated[str, Path(max_length=240)]
 With = Annotated[str, Query(alias="with", max_length=240)]
 MOST_VERSIONS = 30
+LONGEST_WHAT_IF_S = 90.0
 
 
 @router.get("/plan/{plan_id}", response_class=HTMLResponse)
@@ -142,6 +144,26 @@ def compare_plans(
             shell,
         )
     )
+
+
+@router.post("/plan/{plan_id}/what-if", response_class=HTMLResponse)
+def ask_what_if(
+    plan_id: PlanId, typed: FormDep, request: Request, held: ServicesDep
+) -> HTMLResponse:
+    """Show what the day would be on another night; the plan itself stays as it is."""
+    with Session(held.engine) as session:
+        row = plans.get(session, plan_id)
+        before = plans.core_plan(row)
+        shell = shell_of(request, held, session, row.bakery_id, "plan", row.production_date)
+        made_from, bakery_id = row.made_from, row.bakery_id
+        reader = _reader(row, before, shell)
+    asked = asked_of(typed, shell.units, before.day.bakery)
+    job = held.jobs.aside(bakery_id, varied(made_from, asked), asked.warmer_k)
+    try:
+        after = job.result(timeout=LONGEST_WHAT_IF_S)
+    except TimeoutError:
+        raise ClashError("Other plans are being made. Ask again in a moment.") from None
+    return HTMLResponse(what_if_html(asked, before, after, reader, plan_href(plan_id), shell))
 
 
 @router.get("/plan/{plan_id}/mix/{mix_id}", response_class=HTMLResponse)

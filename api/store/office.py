@@ -13,11 +13,12 @@ from api.errors import ClashError
 from api.files.faults import faults_of_validation
 from api.office.forms import Typed, overlaid, version_of
 from api.schemas.bakery import BakeryInput
-from api.schemas.base import Entry
+from api.schemas.base import Entry, found_id
 from api.schemas.conditions import ConditionsInput
 from api.schemas.formula import FormulaInput
+from api.schemas.mix_list import MixListInput
 from api.schemas.pins import PinsInput
-from api.store import bakeries, conditions, documents, formulas, pins
+from api.store import bakeries, conditions, documents, formulas, pins, products
 from api.store.documents import document_of
 from api.store.tables import BakeryRow, ConditionsRow, Document, FormulaRow, PlanRow
 from planner.errors import Fault, InputError
@@ -37,6 +38,29 @@ def checked(schema: type[Entered], document: Document) -> Entered:
         return schema.model_validate(document)
     except ValidationError as error:
         raise InputError(faults_of_validation(error, document)) from None
+
+
+def check_named(session: Session, bakery_id: str, entered: MixListInput) -> None:
+    """Refuse a mix list that names a product or dough that there is none of.
+
+    Raises
+    ------
+    InputError
+        With every such name.
+    """
+    known = {
+        "product": products.ids(session, bakery_id),
+        "formula": formulas.ids(session, bakery_id),
+    }
+    faults = []
+    for i, line in enumerate(entered.mix_list):
+        for field, ids in known.items():
+            named = getattr(line, field, None)
+            if named is not None and found_id(named, ids) not in ids:
+                remedy = f"use one of: {', '.join(ids) or 'none'}"
+                faults.append(Fault(f"mix_list[{i}].{field}", named, "there is none of it", remedy))
+    if faults:
+        raise InputError(faults)
 
 
 def pin_of(

@@ -40,6 +40,7 @@ def addressed(path, bakery="weir"):
         "plan_id": f"{bakery}.2026-07-16.1",
         "production_date": "2026-07-16",
         "mix_id": "white",
+        "part": "mixers",
     }
     for name in ("formula_id", "product_id", "thermometer_id", "key_id", "login"):
         named[name] = "x"

@@ -37,7 +37,7 @@ def test_no_page_has_a_script_in_it(client, planned):
 
 def test_demo_mode_is_loud(capsys, client, open_client):
     assert "anybody" in client.get("/api/v1/health").headers["Ovenward-Demo"]
-    assert "Nobody signs in" in client.get("/").text
+    assert "nobody signs in" in client.get("/").text
     assert "DEMO" in capsys.readouterr().err
     assert "Ovenward-Demo" not in open_client(demo=False).get("/api/v1/health").headers
 

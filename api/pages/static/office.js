@@ -1,11 +1,10 @@
 // Forms of the office: rows, cells pasted from a table, drafts that survive, files read in place.
 "use strict";
 (() => {
-  const steps = /\[\d+\]/;
-
-  function renumber(row, index) {
+  function renumber(row, index, list) {
     for (const input of row.querySelectorAll("[name]")) {
-      input.name = input.name.replace(steps, `[${index}]`);
+      if (!input.name.startsWith(`${list}[`)) continue;
+      input.name = `${list}[${index}]${input.name.slice(input.name.indexOf("]", list.length) + 1)}`;
       input.id = `f-${input.name.replace(/[^\p{L}\p{N}]/gu, "-")}`;
       const label = input.getAttribute("aria-label");
       if (label) input.setAttribute("aria-label", label.replace(/\d+$/, String(index + 1)));
@@ -15,8 +14,8 @@
   function addRow(box) {
     const body = box.querySelector("tbody");
     const row = box.querySelector("template").content.querySelector("tr").cloneNode(true);
-    const used = [...body.querySelectorAll("[name]")].map((one) => Number((one.name.match(/\[(\d+)\]/) || [0, 0])[1]));
-    renumber(row, used.length ? Math.max(...used) + 1 : 0);
+    const used = [...body.querySelectorAll("[name]")].map((one) => Number(one.name.slice(box.dataset.grid.length + 1).split("]")[0]));
+    renumber(row, used.length ? Math.max(...used) + 1 : 0, box.dataset.grid);
     body.append(row);
     return row;
   }
@@ -86,7 +85,7 @@
 
   function restore(form, draft) {
     for (const [name, value] of draft.pairs) {
-      const list = name.match(/^(.*?)\[(\d+)\]/);
+      const list = name.match(/^(.*)\[(\d+)\]/);
       let input = form.elements.namedItem(name);
       const box = list && form.querySelector(`[data-grid="${CSS.escape(list[1])}"]`);
       while (!input && box && Number(list[2]) < 500) {

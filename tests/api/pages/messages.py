@@ -18,12 +18,13 @@ from babel.messages.pofile import read_po
 from api.pages import alerts, mix_ticket, preparation_card, table
 from api.pages.day_drawing import FORM_WORDS
 from api.pages.words import COMPOSED
-from planner.bakery import ChamberKind
+from planner.bakery import ChamberKind, Cover, FlourStoreKind, OvenKind, VesselShape
 from planner.conditions import Standing
+from planner.hand_sum import SumKind
 from planner.materials import Material, properties
 from planner.mixers import MixerKind, Speed
 from planner.planned import PreparationKind
-from planner.water_sources import IceKind
+from planner.water_sources import IceKind, SupplyKind
 
 ROOT = Path(__file__).parents[3]
 PAGES = ROOT / "api" / "pages"
@@ -89,7 +90,9 @@ def from_lists() -> set[str]:
         *BASES,
         *PARTS_OF_THE_HOUSE,
     }
-    for words_of in (MixerKind, ChamberKind, Speed, IceKind, Material, PreparationKind, Standing):
+    kinds = (MixerKind, ChamberKind, Speed, IceKind, Material, PreparationKind, Standing)
+    asked = (FlourStoreKind, OvenKind, SupplyKind, VesselShape, Cover, SumKind)
+    for words_of in (*kinds, *asked):
         words |= {str(one) for one in words_of}
     words |= {name for one in Material for name in properties(one).allergens}
     return words
