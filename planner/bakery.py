@@ -247,6 +247,9 @@ class Bakery:
         What boils water for scalds; None when there is always enough.
     food_lines
         Whose lines for cooling cooked food are shown.
+    merge_within_min
+        Orders of one dough that leave within so many minutes of each other are mixed together;
+        None for each order its own mixes.
     """
 
     id: str
@@ -267,11 +270,14 @@ class Bakery:
     )
     kettle: Kettle | None = None
     food_lines: FoodLines = FoodLines.NONE
+    merge_within_min: int | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
         check_name("zone", self.zone)
         check_within("altitude_m", self.altitude_m, -430, 5500, "m")
+        if self.merge_within_min is not None:
+            check_within("merge_within_min", self.merge_within_min, 0, 2880, "min")
         for name, things in (
             ("rooms", self.rooms),
             ("mixers", self.mixers),

@@ -9,7 +9,7 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.batches import Batch
+from planner.batches import Batch, alternatives_of, holds_cold
 from planner.conditions import Inherited, Standing
 from planner.day import BulkWindow, Day, ReadyWindow
 from planner.mixers import MixerKind
@@ -17,7 +17,6 @@ from planner.night import Night
 from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
 from planner.physics.ripening_path import progress_after
 from planner.pins import Pin, merged_pins
-from planner.product import Product
 from planner.rises import Rise, dough_rise, piece_rise
 from planner.scheduling.problem import (
     VESSELS,
@@ -33,6 +32,7 @@ from planner.scheduling.problem import (
     Weights,
     Worker,
 )
+from planner.wanted import Portion
 from planner.water_sources import SupplyKind
 
 SCALE_MIN = 10
@@ -134,7 +134,8 @@ def _chain(night: Night, batch: Batch) -> tuple[float, list[tuple[float, float]]
     if batch.product is None:
         return head, [(0.0, 0.0)], 0.0
     tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
-    return head, _proofs_min(night, batch), tail
+    ways = len(batch.product.routes)  # of several products, those of the first to leave
+    return head, _proofs_min(night, batch)[:ways], tail
 
 
 def _proofs_min(night: Night, batch: Batch) -> list[tuple[float, float]]:
@@ -193,6 +194,7 @@ def pose(
     needs = {
         o.batch.id: tuple(p.id for p, users in preparations if o.batch.id in users) for o in offers
     }
+    batches = [o.batch for o in offers]
     return Problem(
         span_min=day.span_min // grid_min * grid_min,
         grid_min=grid_min,
@@ -210,6 +212,13 @@ def pose(
         chiller=chiller_store(night),
         kettle=kettle_store(night),
         weights=Weights(fresh_trade=FRESH_TRADE),
+        colour_clean_min={
+            m.id: {(c.before, c.after): c.minutes for c in m.colour_cleans}
+            for m in day.bakery.mixers
+            if m.colour_cleans
+        },
+        mixer_room={m.id: m.room_id for m in day.bakery.mixers},
+        alternatives=alternatives_of(batches),
     )
 
 
@@ -238,6 +247,9 @@ def job_of(
     mixers = tuple(m.id for m in batch.mixers)
     if pin is not None and pin.mixer_id is not None:
         mixers = (pin.mixer_id,)
+    warm_only = (
+        m for m in mixers if not offered.settled and not holds_cold(batch, day.bakery.mixer(m))
+    )
     by_hand = any(day.bakery.mixer(m).kind is MixerKind.HAND for m in mixers)
     moves_min = tuple(round(move.after_min) for move in batch.formula.bulk.moves)
     return Job(
@@ -262,26 +274,26 @@ def job_of(
         colour_class=batch.formula.colour_class,
         first_on_mixer=bool(pin and pin.first),
         load_at=None if pin is None or pin.load_utc is None else round(day.minute(pin.load_utc)),
+        warm_only=frozenset(warm_only),
+        gluten_free=batch.formula.gluten_free,
     )
 
 
 def loads_of(day: Day, offered: Offer) -> tuple[Load, ...]:
     """Return the oven loads of one batch."""
-    batch, product = offered.batch, offered.batch.product
-    if product is None:
-        return ()
+    batch = offered.batch
     return tuple(
-        _load(day, batch.id, i, product, pieces, offered.proof_offsets_min[i])
-        for i, pieces in enumerate(batch.loads_pieces)
+        _load(day, batch, i, portion, offered.proof_offsets_min[i])
+        for i, portion in enumerate(batch.loads)
     )
 
 
-def _load(
-    day: Day, batch_id: str, index: int, product: Product, pieces: int, offset_min: int
-) -> Load:
-    places = ceil(pieces / product.pieces_per_place)
+def _load(day: Day, batch: Batch, index: int, portion: Portion, offset_min: int) -> Load:
+    product = portion.product
+    places = ceil(portion.pieces / product.pieces_per_place)
+    own = bool(batch.load_portions)  # several orders, each with its own time
     return Load(
-        id=f"{batch_id}.{index + 1}",
+        id=f"{batch.id}.{index + 1}",
         proof_offset_min=offset_min,
         routes=tuple(
             Route(
@@ -297,6 +309,9 @@ def _load(
         ),
         bake_min=product.bake_min,
         cool_min=product.cool_min,
+        first_route=batch.first_route(product),
+        leave_by=floor(day.minute(portion.leave_by)) if own and portion.leave_by else None,
+        priority=portion.priority if own else None,
     )
 
 

@@ -190,6 +190,9 @@ def _mix(
 ) -> PlannedMix:
     night = worked.night
     option = offered.options[job.option]
+    if job.mixer_id in worked.problem.job(job.job_id).warm_only and not option.cold:
+        # Cold, it would be more than the mixer takes, however much ice is spare.
+        may_take = Allowance(0.0, option.chilled_g / 1000)
     settled = offered.settled
     mix = planned_mix(
         night,
