@@ -29,6 +29,7 @@ def mixer_remarks(batch: Batch, mixer: Mixer, *, cold: bool = False) -> tuple[Re
         *no_speed_remark(batch.formula, mixer),
         *stiff_remarks(batch.formula, mixer),
         *split_remark(batch, mixer),
+        *sold_remarks(batch),
     )
 
 
@@ -149,6 +150,36 @@ def stiff_remarks(formula: Formula, mixer: Mixer) -> list[Remark]:
         )
         text = STIFF_TEXTS[limit.assumed, limit.most_min == 0]
         found.append(Remark(RemarkKind.CAUTION, "stiff_dough", text, figures))
+    return found
+
+
+def sold_remarks(batch: Batch) -> list[Remark]:
+    """Return by which rule pieces are scaled, where they follow from the weight sold."""
+    found = []
+    for product in batch.products:
+        sold = product.sold
+        if sold is None:
+            continue
+        figures = (
+            word("product", product.name),
+            mass("piece", product.piece_kg),
+            mass("sold", sold.baked_kg),
+            percent("handling", 100 * product.handling_loss_fraction.value),
+        )
+        if sold.extra_kg is None:
+            lost = percent("lost", 100 * product.bake_loss_fraction.value)
+            text = (
+                "{product}: {piece} of dough for {sold} baked, since {lost} of the dough is lost "
+                "in baking; {handling} more stays in bowl and on the bench."
+            )
+            found.append(Remark(RemarkKind.NOTE, "sold_by_share", text, (*figures, lost)))
+        else:
+            extra = mass("extra", sold.extra_kg)
+            text = (
+                "{product}: {piece} of dough for {sold} baked, {extra} extra for each; {handling} "
+                "more stays in bowl and on the bench."
+            )
+            found.append(Remark(RemarkKind.NOTE, "sold_by_extra", text, (*figures, extra)))
     return found
 
 

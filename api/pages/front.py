@@ -193,9 +193,12 @@ def product_totals(plan: Plan, reader: Reader) -> tuple[ProductTotal, ...]:
     planned: dict[str, int] = defaultdict(int)
     dough: dict[str, float] = defaultdict(float)
     for mix in plan.mixes:
-        if mix.product_id is not None:
-            planned[mix.product_id] += mix.pieces
-            dough[mix.product_id] += mix.dough_kg
+        shares = _pieces_of(mix)
+        whole_kg = sum(n * plan.day.product(one).piece_kg for one, n in shares.items())
+        for product_id, pieces in shares.items():
+            piece_kg = plan.day.product(product_id).piece_kg
+            planned[product_id] += pieces
+            dough[product_id] += mix.dough_kg * pieces * piece_kg / whole_kg if whole_kg else 0.0
     return tuple(
         ProductTotal(
             product.name,
@@ -207,6 +210,16 @@ def product_totals(plan: Plan, reader: Reader) -> tuple[ProductTotal, ...]:
         for product in plan.day.products
         if product.id in ordered or product.id in planned
     )
+
+
+def _pieces_of(mix: PlannedMix) -> dict[str, int]:
+    """Return the pieces of each product of a mix."""
+    pieces: dict[str, int] = defaultdict(int)
+    for load in mix.loads:
+        pieces[load.product_id] += load.pieces
+    if not pieces and mix.product_id is not None:
+        pieces[mix.product_id] = mix.pieces
+    return pieces
 
 
 def flour_needs(plan: Plan, reader: Reader) -> tuple[NeedRow, ...]:

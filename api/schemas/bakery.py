@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import Field, field_validator
 
-from api.schemas.base import Faults, Named, Number, ReadAsWord
+from api.schemas.base import Faults, Named, Number, ReadAsWord, Whole
 from api.schemas.equipment import (
     USUAL_CHAMBER_C,
     ChamberInput,
@@ -136,6 +136,14 @@ class BakeryInput(Named):
             examples=["germany"],
         ),
     ] = core.FoodLines.NONE
+    merge_within_min: Annotated[
+        Whole | None,
+        Field(
+            description="Orders of one dough that leave within so many minutes of each other are"
+            " mixed together; each order has its own mixes when left out [min].",
+            examples=[120],
+        ),
+    ] = None
     units: Annotated[
         Literal["metric", "us"],
         ReadAsWord,
@@ -232,6 +240,7 @@ class BakeryInput(Named):
                 cold_store_c=Estimate.entered_or(self.cold_store_c, 4.0, 1.5, "usual cold store"),
                 kettle=boils,
                 food_lines=self.food_lines,
+                merge_within_min=self.merge_within_min,
                 **lists,
             )
         )
