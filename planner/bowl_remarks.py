@@ -30,6 +30,7 @@ def mixer_remarks(batch: Batch, mixer: Mixer, *, cold: bool = False) -> tuple[Re
         *stiff_remarks(batch.formula, mixer),
         *split_remark(batch, mixer),
         *sold_remarks(batch),
+        *gluten_remark(batch, mixer),
     )
 
 
@@ -181,6 +182,21 @@ def sold_remarks(batch: Batch) -> list[Remark]:
             )
             found.append(Remark(RemarkKind.NOTE, "sold_by_extra", text, (*figures, extra)))
     return found
+
+
+def gluten_remark(batch: Batch, mixer: Mixer) -> list[Remark]:
+    """Return what to see to for a dough that no gluten may come near."""
+    if not batch.formula.gluten_free:
+        return []
+    return [
+        Remark(
+            RemarkKind.CAUTION,
+            "keep_gluten_out",
+            "No gluten may come near this dough: clean {mixer}, tools and bench fully first, and "
+            "handle no flour with gluten in its room until it is divided, preferments included.",
+            (word("mixer", mixer.name),),
+        )
+    ]
 
 
 def split_remark(batch: Batch, mixer: Mixer) -> list[Remark]:

@@ -276,6 +276,7 @@ def job_of(
         load_at=None if pin is None or pin.load_utc is None else round(day.minute(pin.load_utc)),
         warm_only=frozenset(warm_only),
         gluten_free=batch.formula.gluten_free,
+        dough=batch.formula.id,
     )
 
 

@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from planner.assumptions import PlannedWith, dearest_assumptions
 from planner.bowls import Bowls
+from planner.clean_downs import cleaning_remarks
 from planner.evaluation import planned_mix, times_of
 from planner.explaining import mix_remarks, night_note, pin_remarks, unmet_remarks
 from planner.formula import Scald
@@ -320,6 +321,7 @@ def _remarks(
         *_levers_of_unready_scalds(worked),
         *pin_remarks(pins, mixes, worked.offers),
         *night_note(worked.night),
+        *cleaning_remarks(worked.night.day, mixes),
     )
 
 

@@ -17,6 +17,7 @@ from math import ceil
 from planner.answer import with_reading
 from planner.batches import Batch, batches_of, settled_ways
 from planner.begun import Begun, begun_mixes, kept, loads_that_stand
+from planner.clean_downs import rechecks
 from planner.conditions import Conditions
 from planner.day import check_utc
 from planner.making import part_c_for
@@ -121,6 +122,7 @@ def replan(
     worked = Worked(night, offers, preparations, problem, schedule, known_c, was)
     fresh = publish(worked, tuple(all_pins), limits, plan.version + 1)
     fresh = with_begun(night, fresh, plan, begun, schedule, now)
+    fresh = replace(fresh, remarks=(*rechecks(before, fresh), *fresh.remarks))
     return judged(fresh, check(problem, schedule))
 
 

@@ -11,6 +11,7 @@ from functools import partial
 
 import numpy as np
 
+from planner.scheduling.changeovers import clean_min, keeps_apart
 from planner.scheduling.grid import (
     Flags,
     Grid,
@@ -27,8 +28,6 @@ from planner.scheduling.problem import (
     Route,
     Store,
     Way,
-    clean_min,
-    keeps_apart,
 )
 
 PLENTY = 10**9

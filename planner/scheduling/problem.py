@@ -151,6 +151,8 @@ class Job:
         Mixers that hold it only by an option that is not cold.
     gluten_free
         Whether no gluten may come near it.
+    dough
+        Which dough it is: mixes of one dough that follow each other are a run.
     """
 
     id: str
@@ -177,6 +179,7 @@ class Job:
     load_at: int | None = None
     warm_only: frozenset[str] = frozenset()
     gluten_free: bool = False
+    dough: str = ""
 
     def leaves(self, load: Load) -> tuple[int | None, int]:
         """Return when one of its loads leaves, and how much a late minute of it weighs."""
@@ -355,6 +358,10 @@ class Weights:
         An hour that bread lies before it leaves (second stage).
     hold_per_hour
         An hour that a preparation stands ready before its use (second stage).
+    clean_per_hour
+        An hour of cleaning between doughs (second stage).
+    change_each
+        A mix that follows another dough on its mixer (second stage).
     fresh_trade
         First-stage points that the second stage may give up for freshness, at the weights
         above: a few minutes off the ideal bulk, a little ice. Less than any window or lateness
@@ -372,6 +379,8 @@ class Weights:
     fresh_per_hour: int = 4
     hold_per_hour: int = 1
     fresh_trade: int = 0
+    clean_per_hour: int = 12
+    change_each: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -436,25 +445,3 @@ class Problem:
             made = max(groups, key=lambda group: sum(one in placed for one in group))
             left_out |= {one for group in groups if group is not made for one in group}
         return [job.id for job in self.jobs if job.id not in left_out]
-
-
-def clean_min(problem: Problem, mixer_id: str, before: Job, after: Job) -> int:
-    """Return the minutes for which a mixer is cleaned between two jobs [min].
-
-    Adding an allergen needs no cleaning; losing one does, and so does another colour class.
-    """
-    usual = problem.clean_down_min.get(mixer_id, 0)
-    minutes = usual if before.allergens - after.allergens else 0
-    if before.colour_class != after.colour_class:
-        known = problem.colour_clean_min.get(mixer_id, {})
-        minutes = max(minutes, known.get((before.colour_class, after.colour_class), usual))
-    return minutes
-
-
-GLUTEN = "gluten"
-"""The word by which gluten stands among allergens."""
-
-
-def keeps_apart(one: Job, other: Job) -> bool:
-    """Return whether the first must be out of the way before the second comes into its room."""
-    return one.gluten_free and GLUTEN in other.allergens

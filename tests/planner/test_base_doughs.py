@@ -65,7 +65,7 @@ def test_s03_orders_of_one_base_become_one_dough_and_others_stay_apart():
 
 
 def test_s03_a_dough_too_large_for_the_mixer_is_cut_into_equal_mixes_in_order_of_leaving():
-    """15.45 kg in a mixer of 8.5: 9 large are 8.1 kg, the rest 7.35; no piece is lost or doubled."""
+    """15.45 kg in a mixer of 8.5: 9 large are 8.1 kg, the rest 7.35; no piece is lost."""
     first, second, _ = batches_of(shop(most_kg=8.5))[:3]
     assert [b.id for b in (first, second)] == ["large-1", "large-2"]
     assert [b.dough_kg for b in (first, second)] == pytest.approx([8.1, 7.35])
