@@ -50,6 +50,8 @@ class Batch:
         Which of the ways to make its dough it belongs to; exactly one of them is made.
     overload_signed_by
         Who answers for it if it is more than its mixer takes.
+    further_mixes
+        How many mixes more its way to make the dough has than the shortest one.
     """
 
     id: str
@@ -69,6 +71,7 @@ class Batch:
     load_portions: tuple[Portion, ...] = ()
     alternative: int = 0
     overload_signed_by: str = ""
+    further_mixes: int = 0
 
     def kg(self, percent: float) -> float:
         """Return the weight of a baker's percent in this batch [kg]."""
@@ -176,7 +179,7 @@ def _batches(day: Day, wanted: Wanted) -> list[Batch]:
     fitting = mixers_for(day.bakery, wanted.formula)
     counts = [_mix_count(day.bakery, fitting, wanted, cold=cold) for cold in (False, True)]
     return [
-        batch
+        replace(batch, further_mixes=count - counts[0])
         for way, count in enumerate(dict.fromkeys(counts))
         for batch in _one_way(day, wanted, fitting, way, count)
     ]
@@ -294,13 +297,11 @@ def _mix_count(bakery: Bakery, mixers: tuple[Mixer, ...], wanted: Wanted, *, col
     if not pieces:
         return by_mixer
     machines = [m for m in mixers if m.kind is not MixerKind.HAND]
-    if not machines:
-        return min(by_mixer, pieces)
     count = by_mixer
-    if not wanted.is_merged:  # the loads of several products are many anyway
+    if machines and not wanted.is_merged:  # the loads of several products are many anyway
         product = wanted.portions[0].product
         count = max(by_mixer, ceil(pieces / oven_pieces(bakery, product)))
-    least_kg = min(m.min_dough_kg.value for m in machines)
+    least_kg = min((m.min_dough_kg.value for m in machines), default=0.0)
     while count > by_mixer and total_kg / count < least_kg:
         count -= 1
     # Whole pieces can tip one share over the limit that the mean still met.

@@ -109,7 +109,11 @@ def least_cleaning(mixer: Mixer, doughs: Sequence[Formula]) -> tuple[int, tuple[
                 longer[key] = min(longer.get(key, step), step)
         best = longer
     cost, way = min(best.values(), default=(0, ()))
-    return cost, tuple(every[i] for i in way)
+    alike = [
+        [d for d in doughs if (d.allergens, d.colour_class) == (e.allergens, e.colour_class)]
+        for e in (every[i] for i in way)
+    ]
+    return cost, tuple({dough.id: dough for kind in alike for dough in kind}.values())
 
 
 def cleaning_remarks(day: Day, mixes: Sequence[PlannedMix]) -> list[Remark]:

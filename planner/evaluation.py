@@ -336,7 +336,7 @@ def _planned_load(
         ripeness=float(ripeness),
         route=load.route,
         moves=moves_until(night, rise.ripening, load.proof_start, load.load_start),
-        leave_by_utc=portion.leave_by,
+        leave_by_utc=portion.leave_by if offered.batch.load_portions else None,
     )
 
 

@@ -23,7 +23,7 @@ class Material(StrEnum):
     WHEAT_FLOUR = "wheat flour"
     WHOLEMEAL_FLOUR = "wholemeal flour"
     RYE_FLOUR = "rye flour"
-    GLUTEN_FREE_FLOUR = "gluten-free flour"
+    GLUTEN_FREE_FLOUR = "gluten free flour"
     MALT = "malt"
     WATER = "water"
     SALT = "salt"

@@ -67,6 +67,9 @@ COST_PER_K_OFF_NUMBER = 3
 COST_PER_K_MISSED = 120
 """Points for each degree by which water and ice cannot reach the band."""
 
+COST_FURTHER_MIX = 12
+"""Points for each mix more than a dough could be made in: scaling, cleaning, a bowl in use."""
+
 COST_NARROW_WINDOW = 40
 """Points for a length that is not inside the window for every start of its bucket."""
 
@@ -348,12 +351,13 @@ class _Table:
         )
 
     def _cell_costs(self, cells: _Cells) -> Numbers:
-        """Return points for dough off the baker's number and for what cannot be reached."""
+        """Return points for dough off the baker's number, what cannot be reached, further mixes."""
         formula = self.batch.formula
         off_k = np.abs(cells.reached_c.mean(axis=1) - formula.dough_c)
         missed = np.abs(cells.reached_c - formula.dough_c) - formula.band_k - REACHED_WITHIN_K
         missed_k = np.maximum(missed, 0.0).max(axis=1)
-        return np.asarray(COST_PER_K_OFF_NUMBER * off_k + COST_PER_K_MISSED * missed_k)
+        further = COST_FURTHER_MIX * self.batch.further_mixes / self.batch.batches
+        return np.asarray(COST_PER_K_OFF_NUMBER * off_k + COST_PER_K_MISSED * missed_k + further)
 
     def _window(
         self, ripe_from: Numbers, ripe: Numbers, ripe_by: Numbers

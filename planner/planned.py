@@ -59,7 +59,7 @@ class PlannedLoad:
     moves
         Where they go on to before they are loaded.
     leave_by_utc
-        When they must leave; None without an order.
+        When they must leave, in a mix for several orders; None for the time of their mix.
     """
 
     id: str

@@ -70,7 +70,8 @@ class LoadRead(Read):
     route: Annotated[int, shown("Which of the product's ways to proof it takes, from 0.", 0)]
     moves: Annotated[list[MoveRead], shown("Where they go on to before loading.", [MOVE])]
     leave_by_utc: Annotated[
-        datetime | None, shown("When they must leave; null without.", "2026-07-16T03:00:00Z")
+        datetime | None,
+        shown("When they must leave; null for the time of their mix.", "2026-07-16T03:00:00Z"),
     ]
 
 
