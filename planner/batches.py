@@ -6,7 +6,7 @@ equal mixes as its largest mixer allows, and further into mixes that one oven ta
 as each still fills a mixer; otherwise a mix is baked in several loads.
 
 A mixer takes less of a stiff dough, of one with strong flour, and of a cold mix. Where that makes
-it more mixes when they are cold, both ways to make the dough are kept, and the search picks.
+it more mixes when they are cold, both are kept as alternatives, and the search picks.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from planner.formula import Formula
 from planner.mixer_loads import WITHIN_KG, choose_mixers, mixers_for, most_dough_kg
 from planner.mixers import Mixer, MixerKind
 from planner.product import Product
-from planner.wanted import Portion, Wanted, shares_of, split, wanted_of
+from planner.wanted import Lot, Wanted, shares_of, split, wanted_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,14 +44,14 @@ class Batch:
         Mixers that fit, at least while it is not cold.
     loads_pieces
         Pieces of each oven load.
-    load_portions
+    load_lots
         The order each oven load is of, where the mix gives several products; else none.
     alternative
-        Which of the ways to make its dough it belongs to; exactly one of them is made.
+        To which of the alternatives for its dough it belongs; exactly one of them is made.
     overload_signed_by
         Who answers for it if it is more than its mixer takes.
     further_mixes
-        How many mixes more its way to make the dough has than the shortest one.
+        How many mixes more its alternative has than the shortest one.
     """
 
     id: str
@@ -68,7 +68,7 @@ class Batch:
     leave_by: datetime | None
     priority: int
     window: BulkWindow | ReadyWindow | None
-    load_portions: tuple[Portion, ...] = ()
+    load_lots: tuple[Lot, ...] = ()
     alternative: int = 0
     overload_signed_by: str = ""
     further_mixes: int = 0
@@ -78,35 +78,35 @@ class Batch:
         return self.flour_kg * percent / 100
 
     @property
-    def loads(self) -> tuple[Portion, ...]:
+    def loads(self) -> tuple[Lot, ...]:
         """Its oven loads, each with its product and the order it is of."""
-        if self.load_portions and self.loads_pieces:
-            return self.load_portions
+        if self.load_lots and self.loads_pieces:
+            return self.load_lots
         if self.product is None:
             return ()
         return tuple(
-            Portion(self.line_id, self.product, pieces, self.leave_by, self.priority)
+            Lot(self.line_id, self.product, pieces, self.leave_by, self.priority)
             for pieces in self.loads_pieces
         )
 
     @property
-    def portions(self) -> tuple[Portion, ...]:
+    def lots(self) -> tuple[Lot, ...]:
         """What it gives, order by order; none when the plan ends at the divide."""
-        if not self.load_portions:
+        if not self.load_lots:
             if self.product is None:
                 return ()
-            only = Portion(self.line_id, self.product, self.pieces, self.leave_by, self.priority)
+            only = Lot(self.line_id, self.product, self.pieces, self.leave_by, self.priority)
             return (only,)
         pieces: dict[str, int] = {}
-        for load in self.load_portions:
+        for load in self.load_lots:
             pieces[load.line_id] = pieces.get(load.line_id, 0) + load.pieces
-        firsts = {load.line_id: load for load in reversed(self.load_portions)}
+        firsts = {load.line_id: load for load in reversed(self.load_lots)}
         return tuple(replace(firsts[line], pieces=count) for line, count in pieces.items())
 
     @property
     def products(self) -> tuple[Product, ...]:
         """The products it gives, each once."""
-        return tuple({portion.product.id: portion.product for portion in self.portions}.values())
+        return tuple({lot.product.id: lot.product for lot in self.lots}.values())
 
     def first_route(self, product: Product) -> int:
         """Return where a product's ways to proof begin among those of all its products."""
@@ -119,7 +119,7 @@ class Batch:
 
 
 def batches_of(day: Day) -> tuple[Batch, ...]:
-    """Turn the mix list into mixes, those of every way to make a dough included.
+    """Turn the mix list into mixes, those of every alternative included.
 
     Parameters
     ----------
@@ -140,24 +140,24 @@ def batches_of(day: Day) -> tuple[Batch, ...]:
 
 
 def alternatives_of(batches: Iterable[Batch]) -> tuple[tuple[tuple[str, ...], ...], ...]:
-    """Return the ways to make each dough that can be made in several, as ids of mixes."""
-    ways: dict[str, dict[int, list[str]]] = {}
+    """Return the alternatives for each dough that has several, as ids of mixes."""
+    found: dict[str, dict[int, list[str]]] = {}
     for batch in batches:
-        ways.setdefault(batch.line_id, {}).setdefault(batch.alternative, []).append(batch.id)
+        found.setdefault(batch.line_id, {}).setdefault(batch.alternative, []).append(batch.id)
     return tuple(
-        tuple(tuple(ids) for ids in groups.values()) for groups in ways.values() if len(groups) > 1
+        tuple(tuple(ids) for ids in groups.values()) for groups in found.values() if len(groups) > 1
     )
 
 
-def settled_ways(batches: Sequence[Batch], made: Collection[str]) -> tuple[Batch, ...]:
-    """Return the mixes without those of ways that are not gone any more.
+def settled_alternatives(batches: Sequence[Batch], made: Collection[str]) -> tuple[Batch, ...]:
+    """Return the mixes without those of alternatives that are out of play.
 
     Parameters
     ----------
     batches
         Mixes of a day.
     made
-        Ids of mixes that are made, or that somebody has fixed something about: their way is gone.
+        Ids of mixes that are made, or that somebody has fixed something about.
     """
     gone = {(b.line_id, b.alternative) for b in batches if b.id in made}
     settled = {line_id for line_id, _ in gone}
@@ -167,7 +167,7 @@ def settled_ways(batches: Sequence[Batch], made: Collection[str]) -> tuple[Batch
 
 
 def counted_once(batches: Sequence[Batch]) -> tuple[Batch, ...]:
-    """Return the mixes of one way to make each dough: together they are all of it, once."""
+    """Return the mixes of one alternative for each dough: together they are all of it, once."""
     first: dict[str, int] = {}
     for batch in batches:
         first.setdefault(batch.line_id, batch.alternative)
@@ -175,31 +175,31 @@ def counted_once(batches: Sequence[Batch]) -> tuple[Batch, ...]:
 
 
 def _batches(day: Day, wanted: Wanted) -> list[Batch]:
-    """Return the mixes of every way to make what is wanted: as few as warm and as cold mixes."""
+    """Return the mixes of every alternative for what is wanted: as few as if warm, as if cold."""
     fitting = mixers_for(day.bakery, wanted.formula)
     counts = [_mix_count(day.bakery, fitting, wanted, cold=cold) for cold in (False, True)]
     return [
         replace(batch, further_mixes=count - counts[0])
-        for way, count in enumerate(dict.fromkeys(counts))
-        for batch in _one_way(day, wanted, fitting, way, count)
+        for index, count in enumerate(dict.fromkeys(counts))
+        for batch in _one_alternative(day, wanted, fitting, index, count)
     ]
 
 
-def _one_way(
-    day: Day, wanted: Wanted, fitting: tuple[Mixer, ...], way: int, count: int
+def _one_alternative(
+    day: Day, wanted: Wanted, fitting: tuple[Mixer, ...], alternative: int, count: int
 ) -> list[Batch]:
     shares = shares_of(wanted, count)
     found = []
     for index, share in enumerate(shares):
         dough_kg = wanted.total_kg / count
         if wanted.pieces:
-            whole_kg = sum(portion.dough_kg for portion in wanted.portions)
+            whole_kg = sum(lot.dough_kg for lot in wanted.lots)
             dough_kg = wanted.total_kg * sum(p.dough_kg for p in share) / whole_kg
         batch_id = wanted.line_id if count == 1 else f"{wanted.line_id}-{index + 1}"
-        if way > 0:  # beside those of the first way
+        if alternative > 0:  # beside those of the first
             batch_id = f"{wanted.line_id}-{index + 1}of{count}"
         found.append(
-            _one_batch(day, wanted, fitting, (batch_id, way, index, count), share, dough_kg)
+            _one_batch(day, wanted, fitting, (batch_id, alternative, index, count), share, dough_kg)
         )
     return found
 
@@ -209,15 +209,15 @@ def _one_batch(
     wanted: Wanted,
     fitting: tuple[Mixer, ...],
     place: tuple[str, int, int, int],
-    share: Sequence[Portion],
+    share: Sequence[Lot],
     dough_kg: float,
 ) -> Batch:
-    batch_id, way, index, count = place
+    batch_id, alternative, index, count = place
     formula, bakery = wanted.formula, day.bakery
     loads = [
-        replace(portion, pieces=pieces)
-        for portion in share
-        for pieces in _loads(bakery, portion.product, portion.pieces)
+        replace(lot, pieces=pieces)
+        for lot in share
+        for pieces in _loads(bakery, lot.product, lot.pieces)
     ]
     leave_by = wanted.leave_by if not share else share[0].leave_by
     hands = tuple(m for m in bakery.mixers if m.kind is MixerKind.HAND)
@@ -228,7 +228,7 @@ def _one_batch(
         product=share[0].product if share else None,
         batch=index + 1,
         batches=count,
-        pieces=sum(portion.pieces for portion in share),
+        pieces=sum(lot.pieces for lot in share),
         dough_kg=dough_kg,
         flour_kg=dough_kg / formula.total_percent * 100,
         mixers=choose_mixers(fitting, dough_kg, formula, hands),
@@ -236,8 +236,8 @@ def _one_batch(
         leave_by=leave_by,
         priority=wanted.priority,
         window=wanted.window,
-        load_portions=tuple(loads) if wanted.is_merged else (),
-        alternative=way,
+        load_lots=tuple(loads) if wanted.is_merged else (),
+        alternative=alternative,
         overload_signed_by=wanted.signed_by,
     )
     _check_load(batch, wanted)
@@ -299,7 +299,7 @@ def _mix_count(bakery: Bakery, mixers: tuple[Mixer, ...], wanted: Wanted, *, col
     machines = [m for m in mixers if m.kind is not MixerKind.HAND]
     count = by_mixer
     if machines and not wanted.is_merged:  # the loads of several products are many anyway
-        product = wanted.portions[0].product
+        product = wanted.lots[0].product
         count = max(by_mixer, ceil(pieces / oven_pieces(bakery, product)))
     least_kg = min((m.min_dough_kg.value for m in machines), default=0.0)
     while count > by_mixer and total_kg / count < least_kg:
@@ -312,7 +312,7 @@ def _mix_count(bakery: Bakery, mixers: tuple[Mixer, ...], wanted: Wanted, *, col
 
 def _largest_share(wanted: Wanted, count: int) -> float:
     """Return the dough of the largest of so many mixes [kg]."""
-    whole_kg = sum(portion.dough_kg for portion in wanted.portions)
+    whole_kg = sum(lot.dough_kg for lot in wanted.lots)
     largest = max(sum(p.dough_kg for p in share) for share in shares_of(wanted, count))
     return largest * wanted.total_kg / whole_kg
 

@@ -27,7 +27,7 @@ from planner.ripening import Ripening
 from planner.rises import Divided, Rise, off_the_bench
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
 from planner.tickets import REACHED_K, READ_SD_K, Mixed, make_ticket, scaling_lines
-from planner.wanted import Portion
+from planner.wanted import Lot
 
 STEP_MIN = 2.5
 """Step of the exact paths [min]; halving it moves no time by a tenth of a minute (tested)."""
@@ -258,7 +258,7 @@ def mix_of(
         preparation_ids=tuple(preparation_ids),
         steered=steered,
         moves=moves_until(night, batch.formula.bulk, mix_end, times.divide),
-        line_ids=tuple(portion.line_id for portion in batch.portions) or (batch.line_id,),
+        line_ids=tuple(lot.line_id for lot in batch.lots) or (batch.line_id,),
         overload_signed_by=signed_for(batch, mixer),
     )
 
@@ -297,21 +297,21 @@ def planned_loads(
 ) -> tuple[PlannedLoad, ...]:
     """Return the loads of a mix with their proof windows on the true curve."""
     return tuple(
-        _planned_load(night, offered, portion, room_id, divide, bulk, load)
-        for load, portion in zip(loads, offered.batch.loads, strict=True)
+        _planned_load(night, offered, lot, room_id, divide, bulk, load)
+        for load, lot in zip(loads, offered.batch.loads, strict=True)
     )
 
 
 def _planned_load(
     night: Night,
     offered: Offer,
-    portion: Portion,
+    lot: Lot,
     room_id: str,
     divide: float,
     bulk: BulkResult,
     load: ScheduledLoad,
 ) -> PlannedLoad:
-    day, product = night.day, portion.product
+    day, product = night.day, lot.product
     rise = offered.proofs[offered.batch.first_route(product) + load.route]
     offset = load.proof_start - divide
     divided = Divided(room_id, product.piece_kg, divide, bulk.dough_c, bulk.ripeness)
@@ -323,7 +323,7 @@ def _planned_load(
     return PlannedLoad(
         id=load.load_id,
         product_id=product.id,
-        pieces=portion.pieces,
+        pieces=lot.pieces,
         proof_place_id=product.routes[load.route].place_id,
         proof_start_utc=day.moment(load.proof_start),
         load_from_utc=day.moment(load.proof_start + np.ceil(_bounded(float(low), span))),
@@ -336,7 +336,7 @@ def _planned_load(
         ripeness=float(ripeness),
         route=load.route,
         moves=moves_until(night, rise.ripening, load.proof_start, load.load_start),
-        leave_by_utc=portion.leave_by if offered.batch.load_portions else None,
+        leave_by_utc=lot.leave_by if offered.batch.load_lots else None,
     )
 
 

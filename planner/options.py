@@ -191,7 +191,7 @@ def divide_minutes(batch: Batch, grid_min: int) -> int:
     """Return hands-on minutes of dividing and shaping, on the grid [min]."""
     if batch.product is None:
         return grid_min
-    work = sum(p.pieces * p.product.shape_min_per_piece.value for p in batch.portions)
+    work = sum(p.pieces * p.product.shape_min_per_piece.value for p in batch.lots)
     return max(grid_min, int(np.ceil(work / grid_min - 1e-9)) * grid_min)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.batches import Batch, batches_of, settled_ways
+from planner.batches import Batch, batches_of, settled_alternatives
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -75,7 +75,7 @@ def make_plan(
     check_pins(day, pins)
     _tell(on_progress, "working out what each dough can do")
     night = Night(day, conditions, recalled(day, conditions, corrections))
-    batches = settled_ways(batches_of(day), {pin.mix_id for pin in pins})
+    batches = settled_alternatives(batches_of(day), {pin.mix_id for pin in pins})
     preparations = preparations_of(night, batches, limits.grid_min)
     offers = offers_of(night, batches, preparations, pins, limits.grid_min)
     problem = pose(

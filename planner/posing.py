@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from datetime import datetime
 from math import ceil, floor
 
 import numpy as np
@@ -32,7 +33,7 @@ from planner.scheduling.problem import (
     Weights,
     Worker,
 )
-from planner.wanted import Portion
+from planner.wanted import Lot
 from planner.water_sources import SupplyKind
 
 SCALE_MIN = 10
@@ -81,11 +82,10 @@ def start_bounds(night: Night, batch: Batch, pin: Pin | None) -> tuple[int, int]
     """Return the earliest and latest mix start worth looking at [min]."""
     day = night.day
     low, high = 0.0, float(day.span_min)
-    shortest, longest = chain_min(night, batch)
-    if batch.leave_by is not None:
-        leave = day.minute(batch.leave_by)
-        low = leave - longest - EARLY_SLACK_MIN
-        high = leave - shortest + LATE_SLACK_MIN
+    timed = [(day.minute(c.leave_by), c) for c in _chains(night, batch) if c.leave_by is not None]
+    if timed:
+        low = min(leave - chain.longest_min for leave, chain in timed) - EARLY_SLACK_MIN
+        high = min(leave - chain.shortest_min for leave, chain in timed) + LATE_SLACK_MIN
     if isinstance(batch.window, ReadyWindow):
         bulk_min = _bulk_min(night, batch)
         low = day.minute(batch.window.from_utc) - 1.6 * bulk_min - batch.formula.mix_min
@@ -106,10 +106,9 @@ def in_time_min(night: Night, batch: Batch) -> tuple[float, float]:
     Unlike `start_bounds` it leaves no slack for a plan that is late.
     """
     low, high = 0.0, float(night.day.span_min)
-    if batch.leave_by is not None:
-        head_min, proofs_min, tail_min = _chain(night, batch)
-        usual_min = min(usual for _, usual in proofs_min)
-        high = night.day.minute(batch.leave_by) - head_min - usual_min - tail_min
+    for chain in _chains(night, batch):
+        if chain.leave_by is not None:
+            high = min(high, night.day.minute(chain.leave_by) - chain.usual_min)
     if isinstance(batch.window, ReadyWindow):
         ripe_min = batch.formula.mix_min + _bulk_min(night, batch)
         low = night.day.minute(batch.window.from_utc) - ripe_min
@@ -117,25 +116,49 @@ def in_time_min(night: Night, batch: Batch) -> tuple[float, float]:
     return low, high
 
 
-def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
-    """Return a short and a long estimate from mix start to the door [min]."""
-    head, proofs, tail = _chain(night, batch)
-    quick, usual = min(q for q, _ in proofs), max(u for _, u in proofs)
-    return 0.75 * (head + quick) + tail, 1.3 * (head + usual) + tail
+@dataclass(frozen=True, slots=True)
+class _Chain:
+    """What lies between the start of a mix and the door, for one of its lots [min].
 
-
-def _chain(night: Night, batch: Batch) -> tuple[float, list[tuple[float, float]], float]:
-    """Return minutes to the end of dividing, of each way to proof, and from the oven on.
-
-    Of the proofs the shortest and the usual one.
+    Attributes
+    ----------
+    head_min, tail_min
+        To the end of dividing, and from the proof on.
+    proofs_min
+        A short and a usual proof for each way to proof.
     """
-    bulk_min = _bulk_min(night, batch)
-    head = batch.formula.mix_min + bulk_min + divide_minutes(batch, 5)
+
+    head_min: float
+    proofs_min: tuple[tuple[float, float], ...]
+    tail_min: float
+    leave_by: datetime | None
+
+    @property
+    def shortest_min(self) -> float:
+        return 0.75 * (self.head_min + min(q for q, _ in self.proofs_min)) + self.tail_min
+
+    @property
+    def longest_min(self) -> float:
+        return 1.3 * (self.head_min + max(u for _, u in self.proofs_min)) + self.tail_min
+
+    @property
+    def usual_min(self) -> float:
+        return self.head_min + min(u for _, u in self.proofs_min) + self.tail_min
+
+
+def _chains(night: Night, batch: Batch) -> list[_Chain]:
+    """Return the chain of each order in a mix; one without products ends at the divide."""
+    head = batch.formula.mix_min + _bulk_min(night, batch) + divide_minutes(batch, 5)
     if batch.product is None:
-        return head, [(0.0, 0.0)], 0.0
-    tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
-    ways = len(batch.product.routes)  # of several products, those of the first to leave
-    return head, _proofs_min(night, batch)[:ways], tail
+        return [_Chain(head, ((0.0, 0.0),), 0.0, batch.leave_by)]
+    proofs = _proofs_min(night, batch)
+    found = []
+    for lot in batch.lots:
+        product, first = lot.product, batch.first_route(lot.product)
+        tail = product.bench_rest_min + product.bake_min + product.cool_min
+        own = tuple(proofs[first : first + len(product.routes)])
+        found.append(_Chain(head, own, tail, lot.leave_by))
+    return found
 
 
 def _proofs_min(night: Night, batch: Batch) -> list[tuple[float, float]]:
@@ -284,15 +307,14 @@ def loads_of(day: Day, offered: Offer) -> tuple[Load, ...]:
     """Return the oven loads of one batch."""
     batch = offered.batch
     return tuple(
-        _load(day, batch, i, portion, offered.proof_offsets_min[i])
-        for i, portion in enumerate(batch.loads)
+        _load(day, batch, i, lot, offered.proof_offsets_min[i]) for i, lot in enumerate(batch.loads)
     )
 
 
-def _load(day: Day, batch: Batch, index: int, portion: Portion, offset_min: int) -> Load:
-    product = portion.product
-    places = ceil(portion.pieces / product.pieces_per_place)
-    own = bool(batch.load_portions)  # several orders, each with its own time
+def _load(day: Day, batch: Batch, index: int, lot: Lot, offset_min: int) -> Load:
+    product = lot.product
+    places = ceil(lot.pieces / product.pieces_per_place)
+    own = bool(batch.load_lots)  # several orders, each with its own time
     return Load(
         id=f"{batch.id}.{index + 1}",
         proof_offset_min=offset_min,
@@ -311,8 +333,8 @@ def _load(day: Day, batch: Batch, index: int, portion: Portion, offset_min: int)
         bake_min=product.bake_min,
         cool_min=product.cool_min,
         first_route=batch.first_route(product),
-        leave_by=floor(day.minute(portion.leave_by)) if own and portion.leave_by else None,
-        priority=portion.priority if own else None,
+        leave_by=floor(day.minute(lot.leave_by)) if own and lot.leave_by else None,
+        priority=lot.priority if own else None,
     )
 
 

@@ -15,7 +15,7 @@ from datetime import datetime
 from math import ceil
 
 from planner.answer import with_reading
-from planner.batches import Batch, batches_of, settled_ways
+from planner.batches import Batch, batches_of, settled_alternatives
 from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.clean_downs import rechecks
 from planner.conditions import Conditions
@@ -96,7 +96,7 @@ def replan(
     known_c = {mix_id: part_c_for(plan.preparations, mix_id) for mix_id in begun}
     all_pins = merged_pins((*plan.pins, *pins))
     made = {*begun, *(() if down else (m.id for m in plan.mixes)), *(p.mix_id for p in all_pins)}
-    in_play = settled_ways(batches_of(plan.day), made)
+    in_play = settled_alternatives(batches_of(plan.day), made)
     batches = [begun[b.id].batch if b.id in begun else b for b in in_play]
     to_come = [b for b in batches if b.id not in begun]
     asked = {b.id: _from_now(all_pins, b, now) for b in to_come}

@@ -14,7 +14,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from planner.batches import Batch, batches_of, settled_ways
+from planner.batches import Batch, batches_of, settled_alternatives
 from planner.bowl_remarks import is_cold_mix
 from planner.constants import BOWL_RELAXES_MIN
 from planner.day import BulkWindow
@@ -96,7 +96,7 @@ def verify(plan: Plan) -> tuple[Finding, ...]:
     findings += ice_within_store(plan)
     findings += chiller_within_tank(plan)
     made = {m.id for m in plan.mixes} | set(plan.unplaced)
-    findings += everything_planned(plan, {b.id for b in settled_ways(all_batches, made)})
+    findings += everything_planned(plan, {b.id for b in settled_alternatives(all_batches, made)})
     return tuple(findings)
 
 

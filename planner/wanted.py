@@ -17,7 +17,7 @@ from planner.product import Product
 
 
 @dataclass(frozen=True, slots=True)
-class Portion:
+class Lot:
     """Pieces of one order, in a mix or in an oven load of it.
 
     Attributes
@@ -48,7 +48,7 @@ class Wanted:
         Of its line; of orders mixed together that of the first on the list.
     total_kg
         All of it [kg].
-    portions
+    lots
         What becomes of it, what leaves first in front; none when the plan ends at the divide.
     mixes, signed_by
         Into how many mixes somebody wants it, and who answers for mixes that are too much.
@@ -57,7 +57,7 @@ class Wanted:
     line_id: str
     formula: Formula
     total_kg: float
-    portions: tuple[Portion, ...]
+    lots: tuple[Lot, ...]
     window: BulkWindow | ReadyWindow | None
     leave_by: datetime | None
     priority: int
@@ -67,12 +67,12 @@ class Wanted:
     @property
     def pieces(self) -> int:
         """Pieces that it gives."""
-        return sum(portion.pieces for portion in self.portions)
+        return sum(lot.pieces for lot in self.lots)
 
     @property
     def is_merged(self) -> bool:
         """Whether several orders are mixed together."""
-        return len(self.portions) > 1
+        return len(self.lots) > 1
 
 
 def order_dough_kg(product: Product, pieces: int) -> float:
@@ -132,17 +132,17 @@ def _together(day: Day) -> dict[str, list[Order]]:
 
 
 def _merged(day: Day, orders: Sequence[Order]) -> Wanted:
-    portions = tuple(
-        Portion(o.id, day.product(o.product_id), o.pieces, o.leave_by, o.priority)
+    lots = tuple(
+        Lot(o.id, day.product(o.product_id), o.pieces, o.leave_by, o.priority)
         for o in sorted(orders, key=lambda o: o.leave_by)
     )
     return Wanted(
         line_id=orders[0].id,
-        formula=day.formula(portions[0].product.formula_id),
-        total_kg=sum(portion.dough_kg for portion in portions),
-        portions=portions,
+        formula=day.formula(lots[0].product.formula_id),
+        total_kg=sum(lot.dough_kg for lot in lots),
+        lots=lots,
         window=None,
-        leave_by=portions[0].leave_by,
+        leave_by=lots[0].leave_by,
         priority=max(order.priority for order in orders),
         mixes=None,
         signed_by="",
@@ -166,14 +166,14 @@ def _line_wanted(day: Day, line: Order | MixRequest) -> Wanted:
                 f"is less than one piece of {product.name}",
                 f"enter at least {order_dough_kg(product, 1):.3g} kg, or leave the product out",
             )
-    portions: tuple[Portion, ...] = ()
+    lots: tuple[Lot, ...] = ()
     if product is not None:
-        portions = (Portion(line.id, product, pieces, line.leave_by, line.priority),)
+        lots = (Lot(line.id, product, pieces, line.leave_by, line.priority),)
     return Wanted(
         line.id,
         formula,
         total_kg,
-        portions,
+        lots,
         window,
         line.leave_by,
         line.priority,
@@ -182,26 +182,26 @@ def _line_wanted(day: Day, line: Order | MixRequest) -> Wanted:
     )
 
 
-def shares_of(wanted: Wanted, count: int) -> list[tuple[Portion, ...]]:
+def shares_of(wanted: Wanted, count: int) -> list[tuple[Lot, ...]]:
     """Return what each of so many mixes gives: equal weights, what leaves first in the first."""
     if not wanted.pieces:
         return [()] * count
     if not wanted.is_merged:
-        (only,) = wanted.portions
+        (only,) = wanted.lots
         return [(replace(only, pieces=n),) for n in split(only.pieces, count)]
-    shares: list[list[Portion]] = [[] for _ in range(count)]
-    whole_kg, done_kg = sum(p.dough_kg for p in wanted.portions), 0.0
-    for portion in wanted.portions:
-        each_kg = portion.dough_kg / portion.pieces
+    shares: list[list[Lot]] = [[] for _ in range(count)]
+    whole_kg, done_kg = sum(p.dough_kg for p in wanted.lots), 0.0
+    for lot in wanted.lots:
+        each_kg = lot.dough_kg / lot.pieces
         ends = [
-            min(portion.pieces, max(0, round((whole_kg * (i + 1) / count - done_kg) / each_kg)))
+            min(lot.pieces, max(0, round((whole_kg * (i + 1) / count - done_kg) / each_kg)))
             for i in range(count - 1)
         ]
-        cuts = [0, *ends, portion.pieces]
+        cuts = [0, *ends, lot.pieces]
         for share, first, end in zip(shares, cuts[:-1], cuts[1:], strict=True):
             if end > first:
-                share.append(replace(portion, pieces=end - first))
-        done_kg += portion.dough_kg
+                share.append(replace(lot, pieces=end - first))
+        done_kg += lot.dough_kg
     return [tuple(share) for share in shares if share]
 
 

@@ -58,7 +58,7 @@ def test_s03_orders_of_one_base_become_one_dough_and_others_stay_apart():
     """12 x 0.9 + 5 x 0.45 + 24 x 0.1 = 15.45 kg of white; 9 kg of grain."""
     white, grain = batches_of(shop())
     assert (white.id, white.dough_kg) == ("large", pytest.approx(15.45))
-    assert [(p.line_id, p.pieces) for p in white.portions] == [
+    assert [(p.line_id, p.pieces) for p in white.lots] == [
         ("large", 12), ("small", 5), ("buns", 24),
     ]  # fmt: skip
     assert (grain.id, grain.dough_kg) == ("grain", pytest.approx(9.0))
@@ -71,10 +71,10 @@ def test_s03_a_dough_too_large_for_the_mixer_is_cut_into_equal_mixes_in_order_of
     assert [b.dough_kg for b in (first, second)] == pytest.approx([8.1, 7.35])
     pieces = dict.fromkeys(("large", "small", "buns"), 0)
     for batch in (first, second):
-        for portion in batch.portions:
-            pieces[portion.line_id] += portion.pieces
+        for lot in batch.lots:
+            pieces[lot.line_id] += lot.pieces
     assert pieces == {"large": 12, "small": 5, "buns": 24}
-    leaves = [p.leave_by for b in (first, second) for p in b.portions]
+    leaves = [p.leave_by for b in (first, second) for p in b.lots]
     assert all(a <= b for a, b in pairwise(leaves))
 
 

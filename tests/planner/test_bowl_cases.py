@@ -10,7 +10,7 @@ from dataclasses import replace
 import pytest
 
 from planner import InputError, Limits, make_plan, verify
-from planner.batches import alternatives_of, batches_of, settled_ways
+from planner.batches import alternatives_of, batches_of, settled_alternatives
 from planner.corrections import Corrections
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
@@ -216,8 +216,8 @@ def test_m07_a_replan_keeps_to_the_way_that_was_begun():
 def test_m07_ways_are_told_apart_by_the_ids_of_their_mixes():
     batches = batches_of(one_mix_or_two())
     assert alternatives_of(batches) == ((("m1",), ("m1-1of2", "m1-2of2")),)
-    assert [b.id for b in settled_ways(batches, {"m1"})] == ["m1"]
-    assert [b.id for b in settled_ways(batches, {"m1-2of2"})] == ["m1-1of2", "m1-2of2"]
+    assert [b.id for b in settled_alternatives(batches, {"m1"})] == ["m1"]
+    assert [b.id for b in settled_alternatives(batches, {"m1-2of2"})] == ["m1-1of2", "m1-2of2"]
 
 
 # M09: an "80 quart" batch in a 60 quart machine.

@@ -12,7 +12,7 @@ from api.pages.reader import reader_of
 from api.pages.wording import Units
 from api.pages.words import Words
 from planner import verify
-from planner.batches import batches_of, settled_ways
+from planner.batches import batches_of, settled_alternatives
 from planner.day import BulkWindow, MixRequest, ReadyWindow
 from planner.night import Night
 from planner.planned import Plan, PlannedMix
@@ -38,7 +38,7 @@ def test_both_judges_are_content(plan):
 
 def test_every_mix_of_the_list_is_planned_or_named(plan):
     planned = {mix.id for mix in plan.mixes} | set(plan.unplaced)
-    assert planned == {batch.id for batch in settled_ways(batches_of(plan.day), planned)}
+    assert planned == {batch.id for batch in settled_alternatives(batches_of(plan.day), planned)}
 
 
 def test_water_and_ice_are_the_formulas_water(plan):
