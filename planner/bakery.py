@@ -21,13 +21,22 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """A room with its own air temperature."""
+    """A room with its own air temperature.
+
+    Attributes
+    ----------
+    racks
+        Racks for proofing that fit in it; None when there is always room.
+    """
 
     id: str
     name: str
+    racks: int | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
+        if self.racks is not None:
+            check_within("racks", self.racks, 1, 1000, "racks")
 
 
 class OvenKind(StrEnum):
@@ -85,6 +94,8 @@ class Chamber:
     cooling_kw
         Heat it can take from its load at that temperature, walls and doors already served [kW];
         None for more than it is ever asked.
+    most_kg
+        The most dough that may stand in it at once [kg]; None when its racks are all that counts.
     """
 
     id: str
@@ -93,6 +104,7 @@ class Chamber:
     temperature_c: Estimate
     racks: int
     cooling_kw: Estimate | None = None
+    most_kg: float | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -100,6 +112,31 @@ class Chamber:
         if self.cooling_kw is not None:
             check_within("cooling_kw", self.cooling_kw.value, 0.01, 500, "kW")
         check_within("racks", self.racks, 1, 1000, "racks")
+        if self.most_kg is not None:
+            check_positive("most_kg", self.most_kg, "kg")
+
+
+@dataclass(frozen=True, slots=True)
+class Tub:
+    """A kind of tub in which doughs rise, and how many there are.
+
+    Attributes
+    ----------
+    holds_kg
+        Dough that rises well in one of them [kg].
+    count
+        How many there are.
+    """
+
+    id: str
+    name: str
+    holds_kg: float
+    count: int
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_positive("holds_kg", self.holds_kg, "kg")
+        check_within("count", self.count, 1, 1000, "tubs")
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +284,10 @@ class Bakery:
         What boils water for scalds; None when there is always enough.
     food_lines
         Whose lines for cooling cooked food are shown.
+    tubs
+        Tubs for bulk; none entered means always enough.
+    bench_places
+        How many doughs can be divided at once; None when the bench is never full.
     """
 
     id: str
@@ -267,6 +308,8 @@ class Bakery:
     )
     kettle: Kettle | None = None
     food_lines: FoodLines = FoodLines.NONE
+    tubs: tuple[Tub, ...] = ()
+    bench_places: int | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -294,6 +337,9 @@ class Bakery:
         check_unique("mixers", [m.id for m in self.mixers])
         check_unique("ovens", [o.id for o in self.ovens])
         check_unique("people", [p.id for p in self.people])
+        check_unique("tubs", [t.id for t in self.tubs])
+        if self.bench_places is not None:
+            check_within("bench_places", self.bench_places, 1, 100, "places")
 
     def mixer(self, mixer_id: str) -> Mixer:
         """Return the mixer with this id."""

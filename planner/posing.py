@@ -17,6 +17,7 @@ from planner.night import Night
 from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
 from planner.physics.ripening_path import progress_after
 from planner.pins import Pin, merged_pins
+from planner.places import counted_places, tubs_for, weight_in
 from planner.product import Product
 from planner.rises import Rise, dough_rise, piece_rise
 from planner.scheduling.problem import (
@@ -204,7 +205,7 @@ def pose(
         standing=tuple(standing_load(night, i, grid_min) for i in night.conditions.inherited),
         workers=workers_of(day),
         ovens=tuple(OvenPlaces(o.id, o.places, o.recovery_min) for o in day.bakery.ovens),
-        racks={c.id: c.racks for c in day.bakery.chambers} | vessels_of(day, preparations),
+        racks=counted_places(day) | vessels_of(day, preparations),
         clean_down_min={m.id: m.clean_down_min for m in day.bakery.mixers},
         ice=ice_store(night),
         chiller=chiller_store(night),
@@ -262,6 +263,8 @@ def job_of(
         colour_class=batch.formula.colour_class,
         first_on_mixer=bool(pin and pin.first),
         load_at=None if pin is None or pin.load_utc is None else round(day.minute(pin.load_utc)),
+        bench=0 if day.bakery.bench_places is None else 1,
+        tubs=tubs_for(day, batch),
     )
 
 
@@ -289,6 +292,7 @@ def _load(
                 places,
                 tuple(m.place_id for m in r.moves),
                 tuple(round(m.after_min) for m in r.moves),
+                weight_in(day, (p for _, p in r.places), pieces * product.piece_kg),
             )
             for r in product.routes
         ),
@@ -316,11 +320,12 @@ def standing_load(night: Night, inherited: Inherited, grid_min: int) -> Standing
     ripe_by = start + high if np.isfinite(high) else float(day.span_min)
     load_from = ceil(ripe_from / grid_min) * grid_min
     load_by = floor(min(ripe_by, start + LONGEST_STAND_MIN) / grid_min) * grid_min
+    weight = weight_in(day, (inherited.place_id,), inherited.pieces * product.piece_kg)
     return StandingLoad(
         Load(
             id=inherited.id,
             proof_offset_min=0,
-            routes=(Route(inherited.place_id, places),),
+            routes=(Route(inherited.place_id, places, holds=weight),),
             ovens=tuple(
                 OvenChoice(o, places)
                 for o in product.oven_ids

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import Field, field_validator
 
-from api.schemas.base import Faults, Named, Number, ReadAsWord
+from api.schemas.base import Faults, Named, Number, ReadAsWord, Whole
 from api.schemas.equipment import (
     USUAL_CHAMBER_C,
     ChamberInput,
@@ -19,6 +19,7 @@ from api.schemas.equipment import (
     MixerInput,
     OvenInput,
     RoomInput,
+    TubInput,
     VesselInput,
     WaterInput,
 )
@@ -110,6 +111,23 @@ class BakeryInput(Named):
             examples=[[{"name": "tray", "shape": "box", "length_m": 0.6, "capacity_kg": 12}]],
         ),
     ] = Field(default_factory=list)
+    tubs: Annotated[
+        list[TubInput],
+        Field(
+            description="Tubs for bulk: a mix keeps some of one kind from the end of mixing to its"
+            " divide. A formula whose bulk names a vessel of the same id goes into that kind only."
+            " Always enough when left out.",
+            examples=[[{"name": "large tub", "holds_kg": 40, "count": 6}]],
+        ),
+    ] = Field(default_factory=list)
+    bench_places: Annotated[
+        Whole | None,
+        Field(
+            description="How many doughs can be divided and shaped at once; not limited when left"
+            " out.",
+            examples=[2],
+        ),
+    ] = None
     people: Annotated[
         list[PersonInput],
         Field(
@@ -214,6 +232,7 @@ class BakeryInput(Named):
             "ovens": all_of(faults, "ovens", self.ovens, OvenInput.to_core),
             "chambers": all_of(faults, "chambers", self.chambers, ChamberInput.to_core),
             "vessels": all_of(faults, "vessels", self.vessels, VesselInput.to_core),
+            "tubs": all_of(faults, "tubs", self.tubs, TubInput.to_core),
         }
         ice = None if self.ice is None else faults.at("ice").build(self.ice.to_core)
         boils = None if self.kettle is None else faults.at("kettle").build(self.kettle.to_core)
@@ -232,6 +251,7 @@ class BakeryInput(Named):
                 cold_store_c=Estimate.entered_or(self.cold_store_c, 4.0, 1.5, "usual cold store"),
                 kettle=boils,
                 food_lines=self.food_lines,
+                bench_places=self.bench_places,
                 **lists,
             )
         )

@@ -50,10 +50,18 @@ class RoomInput(Named):
             examples=[24.0],
         ),
     ] = None
+    racks: Annotated[
+        Whole | None,
+        Field(
+            description="Oven loads that can proof in it at once, one rack for each deck or rack;"
+            " not limited when left out.",
+            examples=[12],
+        ),
+    ] = None
 
     def to_core(self) -> core.Room:
         """Return the core's room."""
-        return core.Room(self.key, self.name)
+        return core.Room(self.key, self.name, self.racks)
 
 
 class MixerInput(Named):
@@ -174,6 +182,14 @@ class ChamberInput(Named):
             examples=[1.5],
         ),
     ] = None
+    most_kg: Annotated[
+        Number | None,
+        Field(
+            description="The most dough that may stand in it at once [kg], of doughs in bulk and"
+            " of pieces together; only its racks count when left out.",
+            examples=[400.0],
+        ),
+    ] = None
 
     def to_core(self) -> core.Chamber:
         """Return the core's chamber."""
@@ -186,6 +202,7 @@ class ChamberInput(Named):
             Estimate.entered_or(self.temperature_c, usual_c, sd_k, f"usual {self.kind}"),
             self.racks,
             cooling if self.cooling_kw is None else Estimate(self.cooling_kw),
+            self.most_kg,
         )
 
 
@@ -342,6 +359,19 @@ class KettleInput(Entry):
     def to_core(self) -> sources.Kettle:
         """Return the core's kettle."""
         return sources.Kettle(self.kg_per_h, self.holds_kg)
+
+
+class TubInput(Named):
+    """A kind of tub in which doughs rise."""
+
+    holds_kg: Annotated[
+        Number, Field(description="Dough that rises well in one of them [kg].", examples=[25.0])
+    ]
+    count: Annotated[Whole, Field(description="How many there are.", examples=[12])]
+
+    def to_core(self) -> core.Tub:
+        """Return the core's tub."""
+        return core.Tub(self.key, self.name, self.holds_kg, self.count)
 
 
 class VesselInput(Named):

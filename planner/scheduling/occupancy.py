@@ -21,7 +21,10 @@ from planner.scheduling.grid import (
     people_by_slot,
 )
 from planner.scheduling.problem import (
+    BENCH,
+    TUBS,
     VESSELS,
+    WEIGHT,
     Job,
     Problem,
     Route,
@@ -89,6 +92,14 @@ class Level:
         return spare
 
 
+def _kind_of(name: str) -> str:
+    """Return the kind of resource that a counted thing is."""
+    if name == BENCH:
+        return "bench"
+    kinds = {VESSELS: "vessels", TUBS: "tubs", WEIGHT: "weight"}
+    return next((kind for word, kind in kinds.items() if name.startswith(word)), "racks")
+
+
 def _give_back(used: Ints, bucket: int, grams: int) -> None:
     used[bucket] -= grams
 
@@ -100,8 +111,8 @@ class Occupancy:
     ----------
     ignore
         Kinds of resources that are looked through, to find which of them stands in the way:
-        ``people``, ``mixers``, ``ovens``, ``racks``, ``vessels``, ``ice``, ``chilled water``,
-        ``kettle``.
+        ``people``, ``mixers``, ``ovens``, ``racks``, ``vessels``, ``bench``, ``tubs``, ``weight``,
+        ``ice``, ``chilled water``, ``kettle``.
     """
 
     def __init__(self, problem: Problem, ignore: frozenset[str] = frozenset()) -> None:
@@ -130,12 +141,13 @@ class Occupancy:
                     array[:] = PLENTY
 
     def _counted(self) -> dict[str, list[Ints]]:
-        return {
+        counted: dict[str, list[Ints]] = {
             "people": [self.people],
             "ovens": list(self.ovens.values()),
-            "racks": [free for name, free in self.racks.items() if not name.startswith(VESSELS)],
-            "vessels": [free for name, free in self.racks.items() if name.startswith(VESSELS)],
         }
+        for name, free in self.racks.items():
+            counted.setdefault(_kind_of(name), []).append(free)
+        return counted
 
     def mark(self) -> int:
         """Return a mark to go back to."""
@@ -166,9 +178,11 @@ class Occupancy:
 
     def take_racks(self, route: Route, first: int, end: int) -> bool:
         """Take racks of the chambers on a way; a room has none to count."""
-        return all(
-            self.take_places(place_id, first, end, route.racks) for place_id in route.place_ids
-        )
+        return self.take_all(route.takes, first, end)
+
+    def take_all(self, takes: Iterable[tuple[str, int]], first: int, end: int) -> bool:
+        """Take several counted things for the same time."""
+        return all(self.take_places(name, first, end, count) for name, count in takes)
 
     def take_places(self, name: str, first: int, end: int, count: int) -> bool:
         """Take racks of a chamber or vessels of a kind; what is not counted is there."""
@@ -254,11 +268,15 @@ class Occupancy:
 
     def racks_until(self, route: Route) -> Ints:
         """Return for each slot the first slot from it on at which a chamber has no rack left."""
+        return self.free_until(route.takes)
+
+    def free_until(self, takes: Iterable[tuple[str, int]]) -> Ints:
+        """Return for each slot the first slot from it on at which something of it is short."""
         slots = self.grid.slots
         short = np.zeros(slots, dtype=bool)
-        for place_id in route.place_ids:
-            if place_id in self.racks:
-                short |= self.racks[place_id][:slots] < route.racks
+        for name, count in takes:
+            if name in self.racks:
+                short |= self.racks[name][:slots] < count
         blocked = np.where(short, np.arange(slots), slots)
         return np.minimum.accumulate(blocked[::-1])[::-1]
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.scheduling.bulk_room import bulk_has_room
 from planner.scheduling.grid import PAST_SLOTS, Flags, Ints
 from planner.scheduling.occupancy import Occupancy
 from planner.scheduling.problem import Job, Load, Way, Weights
@@ -90,6 +91,7 @@ def feasible_places(
     start_points = _start_points(day, table.job, preparations, style)
     places = _with_mixing(day, table, start_points, style)
     places = _with_folds(day, table, places)
+    places = places.only(bulk_has_room(day, table.job, places.start, places.divide))
     if len(places.row) == 0:  # a job without options has no proof bounds to look up
         return places
     return _with_loads(day, table, places, style)

@@ -60,17 +60,26 @@ class Route:
         rack it will come to is kept free for it.
     later_ids, moves_min
         Where it goes on to, and after how many minutes of proof; each move takes a person.
+    holds
+        What else it takes as long as its racks, by its name in ``Problem.racks``: the grams that
+        weigh in a chamber.
     """
 
     place_id: str
     racks: int
     later_ids: tuple[str, ...] = ()
     moves_min: tuple[int, ...] = ()
+    holds: tuple[tuple[str, int], ...] = ()
 
     @property
     def place_ids(self) -> tuple[str, ...]:
         """Every place on its way, each once."""
         return tuple(dict.fromkeys((self.place_id, *self.later_ids)))
+
+    @property
+    def takes(self) -> tuple[tuple[str, int], ...]:
+        """Everything counted that it takes until it is loaded: name and how many."""
+        return (*((place_id, self.racks) for place_id in self.place_ids), *self.holds)
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +145,11 @@ class Job:
         Pinned to be the first mix of its mixer.
     load_at
         Pinned minute of loading its first load.
+    bench
+        Bench places it takes while it is divided.
+    tubs
+        Ways to keep its bulk, one of which it takes from the end of mixing to the divide: what and
+        how many, by their names in ``Problem.racks``.
     """
 
     id: str
@@ -160,6 +174,8 @@ class Job:
     colour_class: str = ""
     first_on_mixer: bool = False
     load_at: int | None = None
+    bench: int = 0
+    tubs: tuple[tuple[tuple[str, int], ...], ...] = ((),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,6 +231,9 @@ ONE_WAY = (Way(),)
 
 VESSELS = "vessel "
 """Vessels stand among the racks of chambers under this word and their id."""
+
+BENCH, TUBS, WEIGHT = "bench", "tub ", "weight in "
+"""So do bench places, bulk tubs and the grams that a chamber may hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -365,7 +384,9 @@ class Problem:
     clean_down_min
         Minutes of cleaning per mixer when allergens leave or the colour class changes.
     racks
-        Racks per chamber, and vessels of which there might be too few.
+        Racks by room or chamber, and what else is counted: vessels of which there might be too
+        few, bench places, bulk tubs, and the grams a chamber may hold. What is not named is
+        always there.
     early_before
         Minute before which a mix counts as early.
     kettle

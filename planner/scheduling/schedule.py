@@ -39,6 +39,8 @@ class ScheduledJob:
         Minutes by which the divide is later than the option allows; 0 unless unavoidable.
     builds
         Which build of each preparation it uses, by preparation id.
+    tubs
+        Which of the job's ways to keep its bulk it takes.
     """
 
     job_id: str
@@ -51,6 +53,7 @@ class ScheduledJob:
     loads: tuple[ScheduledLoad, ...]
     builds: dict[str, int]
     bulk_over_min: int = 0
+    tubs: int = 0
 
 
 @dataclass(frozen=True, slots=True)

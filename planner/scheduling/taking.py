@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from planner.scheduling.bulk_room import take_bulk
 from planner.scheduling.grid import Grid, Ints, Work
 from planner.scheduling.occupancy import Build, Held, Occupancy
 from planner.scheduling.placing import (
@@ -85,6 +86,9 @@ def _take(
         return None
     if not day.take_water(option.bucket, option.ice_g, option.chilled_g):
         return None
+    tubs = take_bulk(day, job, start, divide)
+    if tubs is None:
+        return None
     mixer_id = _take_mixer(day, job, start, style)
     loads = [
         _take_load(
@@ -109,6 +113,7 @@ def _take(
         loads=tuple(known),
         builds=builds,
         bulk_over_min=divide * grid.step - mix_end - option.bulk_min,
+        tubs=tubs,
     )
 
 

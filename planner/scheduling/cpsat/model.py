@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from ortools.sat.python import cp_model
 
-from planner.scheduling.grid import PAST_SLOTS, Grid
+from planner.scheduling.grid import PAST_SLOTS, Grid, tub_ways
 from planner.scheduling.problem import Job, Load, Problem
 from planner.scheduling.schedule import Schedule
 from planner.scheduling.tables import (
@@ -78,6 +78,8 @@ class JobVars:
         Whether each fold falls into the bulk, for those of which that depends on its length.
     load_kept, first_kept
         Whether its pins are kept: loading, first on the mixer.
+    tubs
+        One literal per way to keep its bulk for which there are tubs.
     """
 
     job: Job
@@ -101,6 +103,7 @@ class JobVars:
     loads: tuple[LoadVars, ...]
     load_kept: Var | None
     first_kept: Var | None
+    tubs: dict[int, Var]
 
 
 @dataclass(frozen=True)
@@ -230,6 +233,7 @@ def can_be_placed(
     return (
         len(table.pair_row) > 0
         and bool(job.mixer_ids)
+        and bool(tub_ways(grid.problem, job))
         and all(fitting_ovens(grid.problem, load) and load.routes for load in job.loads)
         and all(p in starts and len(starts[p].start_min) for p in job.preparation_ids)
     )

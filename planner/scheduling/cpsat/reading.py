@@ -48,6 +48,7 @@ def _job(model: Model, job: JobVars, value: Value, used: dict[str, dict[str, int
         loads=tuple(_load(model, load, value, value(load.proof)) for load in job.loads),
         builds=used.get(one.id, {}),
         bulk_over_min=divide - mix_end - one.options[option].bulk_min,
+        tubs=next(way for way, literal in job.tubs.items() if value(literal)),
     )
 
 

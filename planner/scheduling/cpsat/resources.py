@@ -129,15 +129,14 @@ def keep_racks_within_chamber(model: Model) -> None:
     racks = chamber_racks(model.problem)
     for load in all_loads(model):
         for way, literal in load.ways.items():
-            route = load.load.routes[way]
-            chambers = [one for one in route.place_ids if one in racks]
-            if chambers and route.racks > 0:
+            counted = [(n, c) for n, c in load.load.routes[way].takes if n in racks and c]
+            if counted:
                 length = _proof_length(model, load)
                 interval = model.cp.new_optional_interval_var(
                     load.proof, length, load.at, literal, ""
                 )
-                for one in chambers:
-                    model.in_chamber.setdefault(one, []).append((interval, route.racks))
+                for name, count in counted:
+                    model.in_chamber.setdefault(name, []).append((interval, count))
     for build in all_builds(model):
         _keep_racks_of_build(model, build)
     for place_id, inside in model.in_chamber.items():

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from planner.scheduling.cpsat import resources, rules
+from planner.scheduling.cpsat import bulk_room, resources, rules
 from planner.scheduling.cpsat.model import Expr, Model
 from planner.scheduling.cpsat.reading import read_schedule
 from planner.scheduling.cpsat.variables import add_variables
@@ -36,6 +36,8 @@ RULES = (
     resources.keep_people_within_hours,
     resources.keep_one_mix_per_mixer,
     resources.keep_loads_within_oven,
+    bulk_room.place_bulk_in_tubs,
+    bulk_room.place_divide_on_bench,
     resources.keep_racks_within_chamber,
     resources.keep_ice_within_store,
     resources.keep_chilled_water_within_store,

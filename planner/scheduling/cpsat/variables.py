@@ -14,7 +14,7 @@ from planner.scheduling.cpsat.model import (
     can_be_placed,
     fitting_ovens,
 )
-from planner.scheduling.grid import Ints
+from planner.scheduling.grid import Ints, tub_ways
 from planner.scheduling.points import past_window
 from planner.scheduling.problem import Job, Load, Preparation
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad
@@ -101,6 +101,7 @@ def _job(
         loads=tuple(_job_load(model, job, load, placed, divide, known) for load in job.loads),
         load_kept=_kept(model, known, "loading") if job.load_at is not None and job.loads else None,
         first_kept=_kept(model, known, "another") if job.first_on_mixer else None,
+        tubs=model.choice(placed, tub_ways(model.problem, job), known.tubs if known else None),
     )
 
 
