@@ -42,7 +42,7 @@ def assemble(
     loads = tuple(sorted(standing, key=lambda at: (at.load_start, at.load_id)))
     broken = broken_pins(problem, in_order)
     placed = {j.job_id for j in in_order} | {at.load_id for at in loads}
-    everything = [j.id for j in problem.jobs] + [s.load.id for s in problem.standing]
+    everything = problem.wanted(placed) + [s.load.id for s in problem.standing]
     return Schedule(
         status=SearchStatus.LISTED,
         jobs=in_order,

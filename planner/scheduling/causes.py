@@ -26,6 +26,7 @@ RESOURCES = {
     "ice": "the ice does not suffice",
     "chilled water": "the chilled water does not suffice",
     "kettle": "the kettle has not boiled water enough",
+    "gluten": "wheat flour is handled in its room before it, so it could not be kept free of it",
 }
 
 
@@ -171,6 +172,8 @@ def _fill_job(day: Occupancy, job: Job, placed: ScheduledJob) -> None:
     day.take_people(job_work(grid, job, start, divide))
     day.take_mixer(placed.mixer_id, Held(start, start + grid.up(job.mix_min), job))
     hold_bulk(day, job, placed.tubs, start, divide)
+    handled = Held(start - grid.up(job.scale_min), divide + grid.up(job.divide_min), job)
+    day.handle(placed.mixer_id, handled)
     day.take_water(option.bucket, option.ice_g, option.chilled_g)
     loads = {load.id: load for load in job.loads}
     for at in placed.loads:

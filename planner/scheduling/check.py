@@ -65,6 +65,7 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         everything_inside_span,
         one_mix_per_mixer,
         cleaned_between_doughs,
+        gluten_kept_out,
         ovens_hold,
         chambers_hold,
         chambers_bear,
@@ -84,9 +85,11 @@ def everything_has_a_place(problem: Problem, schedule: Schedule) -> list[Finding
     """Every mix and inherited load is planned once, or named as unplaced with a reason."""
     rule, found = "everything_has_a_place", []
     planned = [j.job_id for j in schedule.jobs] + [at.load_id for at in schedule.standing]
+    instead, more = _made_otherwise(problem, schedule)
+    found += more
     for one in [j.id for j in problem.jobs] + [s.load.id for s in problem.standing]:
         count = planned.count(one) + schedule.unplaced.count(one)
-        if count != 1:
+        if count != (0 if one in instead else 1):
             found.append(Finding(rule, one, f"is planned or named {count} times"))
         reasons = {u.code for u in schedule.unmet if u.subject == one}
         if one in schedule.unplaced and not reasons & {"no_option", "no_place", "no_preparation"}:
@@ -97,6 +100,21 @@ def everything_has_a_place(problem: Problem, schedule: Schedule) -> list[Finding
     return found
 
 
+def _made_otherwise(problem: Problem, schedule: Schedule) -> tuple[set[str], list[Finding]]:
+    """Return jobs whose dough is made as other mixes, and where it is made in two ways or none."""
+    seen = {j.job_id for j in schedule.jobs} | set(schedule.unplaced)
+    instead: set[str] = set()
+    found = []
+    for groups in problem.alternatives:
+        made = [group for group in groups if seen & set(group)]
+        if len(made) != 1:
+            detail = f"is made in {len(made)} ways instead of one"
+            found.append(Finding("everything_has_a_place", groups[0][0], detail))
+        for group in groups:
+            instead |= set() if group in made else set(group)
+    return instead, found
+
+
 def starts_inside_bounds(problem: Problem, schedule: Schedule) -> list[Finding]:
     """A mix starts between its bounds, on a mixer that fits it."""
     found = []
@@ -105,6 +123,9 @@ def starts_inside_bounds(problem: Problem, schedule: Schedule) -> list[Finding]:
             found.append(Finding("starts_inside_bounds", job.id, f"starts at {placed.start}"))
         if placed.mixer_id not in job.mixer_ids:
             found.append(Finding("starts_inside_bounds", job.id, f"is on {placed.mixer_id}"))
+        if placed.mixer_id in job.warm_only and job.options[placed.option].cold:
+            detail = f"is too much for {placed.mixer_id} when it is cold"
+            found.append(Finding("starts_inside_bounds", job.id, detail))
         if placed.mix_end != placed.start + job.mix_min:
             found.append(Finding("starts_inside_bounds", job.id, "is not mixed for its minutes"))
     return found
@@ -163,9 +184,9 @@ def loads_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]:
     windows: list[tuple[ScheduledLoad, int, int]] = []
     for job, placed in placed_jobs(problem, schedule):
         proofs = job.options[placed.option].proofs_min
-        for at in placed.loads:
-            if 0 <= at.route < len(proofs):
-                low, high = proofs[at.route]
+        for load, at in zip(job.loads, placed.loads, strict=False):
+            if 0 <= at.route < len(load.routes):
+                low, high = proofs[load.first_route + at.route]
                 windows.append((at, at.proof_start + low, at.proof_start + high))
     windows += [(at, i.load_from, i.load_by) for i, at in inherited_loads(problem, schedule)]
     for at, low, high in windows:
@@ -180,10 +201,11 @@ def loads_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]:
 def leaves_in_time(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Bread is ready when it must leave."""
     due = {
-        load.id: job.leave_by
+        load.id: leave_by
         for job in problem.jobs
         for load in job.loads
-        if job.leave_by is not None
+        for leave_by in (job.leave_by if load.leave_by is None else load.leave_by,)
+        if leave_by is not None
     }
     due |= {item.load.id: item.leave_by for item in problem.standing}
     found = []
@@ -252,13 +274,32 @@ def cleaned_between_doughs(problem: Problem, schedule: Schedule) -> list[Finding
     for mixer_id, mixes in by_mixer.items():
         for one, other in pairwise(mixes):
             before, after = problem.job(one.job_id), problem.job(other.job_id)
-            lost = before.allergens - after.allergens
-            if not lost and before.colour_class == after.colour_class:
-                continue
+            usual = problem.clean_down_min.get(mixer_id, 0)
+            needed = usual if before.allergens - after.allergens else 0
+            if before.colour_class != after.colour_class:
+                colours = (before.colour_class, after.colour_class)
+                of_colours = problem.colour_clean_min.get(mixer_id, {})
+                needed = max(needed, of_colours.get(colours, usual))
             gap = other.start - one.mix_end
-            if gap < problem.clean_down_min.get(mixer_id, 0):
+            if gap < needed:
                 detail = f"{gap} min between {one.job_id} and {other.job_id}"
                 found.append(Finding("cleaned_between_doughs", mixer_id, detail))
+    return found
+
+
+def gluten_kept_out(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """No dough with gluten is handled in a room before those without are divided there."""
+    found = []
+    here = list(placed_jobs(problem, schedule))
+    for job, placed in here:
+        room = problem.mixer_room.get(placed.mixer_id)
+        for other, at in here if job.gluten_free else ():
+            same = problem.mixer_room.get(at.mixer_id) == room
+            if same and "gluten" in other.allergens:
+                begun = at.start - other.scale_min
+                if begun < placed.divide_end:
+                    detail = f"{other.id} is handled from {begun} in its room"
+                    found.append(Finding("gluten_kept_out", job.id, detail))
     return found
 
 

@@ -30,7 +30,8 @@ from planner.scheduling.problem import (
     Route,
     Store,
     Way,
-    needs_clean_down,
+    clean_min,
+    keeps_apart,
 )
 
 PLENTY = 10**9
@@ -112,7 +113,7 @@ class Occupancy:
     ignore
         Kinds of resources that are looked through, to find which of them stands in the way:
         ``people``, ``mixers``, ``ovens``, ``racks``, ``vessels``, ``bench``, ``tubs``, ``weight``,
-        ``ice``, ``chilled water``, ``kettle``.
+        ``ice``, ``chilled water``, ``kettle``, ``gluten``.
     """
 
     def __init__(self, problem: Problem, ignore: frozenset[str] = frozenset()) -> None:
@@ -134,6 +135,7 @@ class Occupancy:
         kettle = problem.kettle or Store(PLENTY, 0, PLENTY)
         self.kettle = Level(kettle, grid.buckets, problem.bucket_min)
         self.builds: dict[str, list[Build]] = {}
+        self.handled: dict[str, list[Held]] = {}
         self._undo: list[Callable[[], object]] = []
         for kind, arrays in self._counted().items():
             if kind in ignore:
@@ -250,13 +252,37 @@ class Occupancy:
         """Return the slots at which a mixer is free for `length` slots, cleaning included."""
         free = np.ones(self.grid.slots, dtype=bool)
         if "mixers" not in self.ignore:
-            clean = self.grid.up(self.problem.clean_down_min.get(mixer_id, 0))
             for held in self.mixers.get(mixer_id, ()):
-                both = job is not None and held.job is not None
-                before = clean if both and needs_clean_down(job, held.job) else 0  # type: ignore[arg-type]
-                after = clean if both and needs_clean_down(held.job, job) else 0  # type: ignore[arg-type]
+                before = self._clean_slots(mixer_id, job, held.job)
+                after = self._clean_slots(mixer_id, held.job, job)
                 free[max(0, held.first - before) : held.end + after] = False
         return free_runs(free, length)
+
+    def _clean_slots(self, mixer_id: str, before: Job | None, after: Job | None) -> int:
+        """Return the slots of cleaning between two jobs; none beside a preparation."""
+        if before is None or after is None:
+            return 0
+        return self.grid.up(clean_min(self.problem, mixer_id, before, after))
+
+    def handle(self, mixer_id: str, held: Held) -> None:
+        """Note that a dough is handled in the room of its mixer, from scaling to the divide."""
+        there = self.handled.setdefault(self.problem.mixer_room.get(mixer_id, ""), [])
+        there.append(held)
+        self._undo.append(there.pop)
+
+    def kept_apart(self, mixer_id: str, job: Job) -> tuple[int, int]:
+        """Return from which slot a job may be handled in a mixer's room, and until which.
+
+        Gluten comes into a room only when what must be free of it is out of the way.
+        """
+        low, high = 0, self.grid.slots
+        if "gluten" not in self.ignore:
+            for held in self.handled.get(self.problem.mixer_room.get(mixer_id, ""), ()):
+                if held.job is not None and keeps_apart(held.job, job):
+                    low = max(low, held.end)
+                if held.job is not None and keeps_apart(job, held.job):
+                    high = min(high, held.first)
+        return low, high
 
     def people_free(self, slots: int) -> Flags:
         """Return the slots from which a person is free for so long."""

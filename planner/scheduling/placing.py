@@ -88,7 +88,12 @@ def feasible_places(
     day: Occupancy, table: JobTable, preparations: dict[str, PreparationTable], style: Style
 ) -> Places:
     """Return every place that no single resource forbids, with its points."""
-    start_points = _start_points(day, table.job, preparations, style)
+    warm = _start_points(day, table.job, preparations, style, table.job.mixer_ids)
+    takers = tuple(m for m in table.job.mixer_ids if m not in table.job.warm_only)
+    cold = warm
+    if table.job.warm_only:
+        cold = _start_points(day, table.job, preparations, style, takers)
+    start_points = np.stack([warm, cold])
     places = _with_mixing(day, table, start_points, style)
     places = _with_folds(day, table, places)
     places = places.only(bulk_has_room(day, table.job, places.start, places.divide))
@@ -98,14 +103,18 @@ def feasible_places(
 
 
 def _start_points(
-    day: Occupancy, job: Job, preparations: dict[str, PreparationTable], style: Style
+    day: Occupancy,
+    job: Job,
+    preparations: dict[str, PreparationTable],
+    style: Style,
+    mixer_ids: tuple[str, ...],
 ) -> Points:
     """Return points by start slot: early, builds; infinite where the job cannot start."""
     grid, weights = day.grid, day.problem.weights
     slots = np.arange(grid.slots)
     points = np.where(slots * grid.step < day.problem.early_before, weights.early_per_mix, 0.0)
     free = np.zeros(grid.slots, dtype=bool)
-    for mixer_id in job.mixer_ids:
+    for mixer_id in mixer_ids:
         free |= mixer_starts(day, job, mixer_id, style)
     free &= _scaling_starts(day, job)
     for one_id in job.preparation_ids:
@@ -117,6 +126,7 @@ def mixer_starts(day: Occupancy, job: Job, mixer_id: str, style: Style) -> Flags
     """Return the slots at which a job can start on a mixer, pins included."""
     free = day.mixer_free(mixer_id, job, day.grid.up(job.mix_min))
     slots = np.arange(day.grid.slots)
+    free = free & (slots - day.grid.up(job.scale_min) >= day.kept_apart(mixer_id, job)[0])
     if mixer_id in day.first:
         free = free & (slots >= day.first[mixer_id])
     if job.first_on_mixer and style.keep_pins:
@@ -200,7 +210,9 @@ def _has_stores(day: Occupancy, way: Way, slot: Ints) -> Flags:
 def _with_mixing(day: Occupancy, table: JobTable, start_points: Points, style: Style) -> Places:
     """Return the places whose start, water and divide are free."""
     grid, job = day.grid, table.job
-    keep = np.isfinite(start_points)[table.pair_start] if len(table.pair_start) else slice(0, 0)
+    keep: Flags | slice = slice(0, 0)
+    if len(table.pair_start):
+        keep = np.isfinite(start_points)[table.cold[table.pair_row], table.pair_start]
     row, start = table.pair_row[keep], table.pair_start[keep]
     ice, chilled = day.spare_water()
     bucket = table.bucket[row]
@@ -212,7 +224,8 @@ def _with_mixing(day: Occupancy, table: JobTable, start_points: Points, style: S
     row, start = np.tile(row, len(stretch)), np.tile(start, len(stretch))
     divide = start + grid.up(job.mix_min) + table.bulk[row] + over
     length = grid.up(job.divide_min)
-    inside = divide + length <= grid.slots
+    until = max((day.kept_apart(m, job)[1] for m in job.mixer_ids), default=0)
+    inside = divide + length <= until
     if job.divide_from is not None:
         inside &= divide >= grid.up(job.divide_from)
     by = grid.down(job.divide_by) if job.divide_by is not None else grid.slots
@@ -220,7 +233,7 @@ def _with_mixing(day: Occupancy, table: JobTable, start_points: Points, style: S
     free = day.people_free(length)
     inside &= free[np.minimum(divide, grid.slots - 1)]
     past = over + np.maximum(0, divide - by)
-    points = start_points[start] + table.points[row]
+    points = start_points[table.cold[row], start] + table.points[row]
     points = points + day.problem.weights.window_per_slot * past
     return Places(row, start, divide, over, points, (), ()).only(inside)
 
@@ -283,14 +296,15 @@ def _with_load(
         latest = np.minimum(latest, later - _own_gap(day, job, index))
     best = np.full(len(proof), np.inf)
     at, route = np.zeros(len(proof), dtype=np.int64), np.zeros(len(proof), dtype=np.int64)
-    in_time = grid.in_time(load, job.leave_by)
+    leave_by, priority = job.leaves(load)
+    in_time = grid.in_time(load, leave_by)
     for number, way in enumerate(load.routes):
         until = day.racks_until(way)[np.minimum(proof, grid.slots - 1)]
-        low = proof + table.proof_from[places.row, number]
-        high = proof + table.proof_by[places.row, number]
+        low = proof + table.proof_from[places.row, load.first_route + number]
+        high = proof + table.proof_by[places.row, load.first_route + number]
         last = np.minimum(latest, until)
         chosen, points = best_loading(
-            day, able, (low, high, last), in_time, job.priority, past=style.past
+            day, able, (low, high, last), in_time, priority, past=style.past
         )
         better = points < best
         best = np.where(better, points, best)

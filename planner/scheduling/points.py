@@ -38,7 +38,8 @@ def points_of(
         How many pins are not kept.
     """
     weights = problem.weights
-    missing = len(problem.jobs) + len(problem.standing) - len(jobs) - len(standing)
+    wanted = problem.wanted({placed.job_id for placed in jobs})
+    missing = len(wanted) + len(problem.standing) - len(jobs) - len(standing)
     windows = weights.pin * pins_broken
     ice = early = 0
     for placed in jobs:
@@ -87,7 +88,8 @@ def window_slots(problem: Problem, job: Job, placed: ScheduledJob) -> int:
 
 def past_window(job: Job, placed: ScheduledJob, load: ScheduledLoad) -> int:
     """Return by how many minutes a load goes in after its proof window; negative inside it."""
-    longest = job.options[placed.option].proofs_min[load.route][1]
+    first = next(one.first_route for one in job.loads if one.id == load.load_id)
+    longest = job.options[placed.option].proofs_min[first + load.route][1]
     return load.load_start - load.proof_start - longest
 
 
@@ -114,12 +116,12 @@ def lateness(
     found = []
     for placed in jobs:
         job = problem.job(placed.job_id)
-        if job.leave_by is not None:
-            loads = {load.id: load for load in job.loads}
-            found += [
-                (at.load_id, ready_min(loads[at.load_id], at) - job.leave_by, job.priority)
-                for at in placed.loads
-            ]
+        loads = {load.id: load for load in job.loads}
+        for at in placed.loads:
+            leave_by, priority = job.leaves(loads[at.load_id])
+            if leave_by is not None:
+                late = ready_min(loads[at.load_id], at) - leave_by
+                found.append((at.load_id, late, priority))
     inherited = {s.load.id: s for s in problem.standing}
     for at in standing:
         item = inherited[at.load_id]

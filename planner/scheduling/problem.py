@@ -7,6 +7,7 @@ length, proof lengths, ice and chilled water hold for *every* start inside its b
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 
 
@@ -28,6 +29,8 @@ class Option:
         Ice and chilled water it takes [g].
     proofs_min
         Shortest and longest proof per route of the job's loads [min].
+    cold
+        Whether its flour or water is cold, or ice goes in: some mixers then take less.
     """
 
     bucket: int
@@ -37,6 +40,7 @@ class Option:
     ice_g: int
     chilled_g: int
     proofs_min: tuple[tuple[int, int], ...] = ()
+    cold: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +95,15 @@ class Load:
     proof_offset_min
         Minutes from the start of the divide to the start of this load's proof.
     routes
-        Where it may proof; index-aligned with ``Option.proofs_min``.
+        Where it may proof; index-aligned with ``Option.proofs_min`` from ``first_route`` on.
     ovens
         Ovens it may use.
     bake_min, cool_min
         Minutes in the oven, and from the oven to the door.
+    first_route
+        Where its routes begin in ``Option.proofs_min``: one mix may give several products.
+    leave_by, priority
+        When it leaves and how much a late minute weighs; None for those of its job.
     """
 
     id: str
@@ -104,6 +112,9 @@ class Load:
     ovens: tuple[OvenChoice, ...]
     bake_min: int
     cool_min: int
+    first_route: int = 0
+    leave_by: int | None = None
+    priority: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +161,10 @@ class Job:
     tubs
         Ways to keep its bulk, one of which it takes from the end of mixing to the divide: what and
         how many, by their names in ``Problem.racks``.
+    warm_only
+        Mixers that hold it only by an option that is not cold.
+    gluten_free
+        Whether no gluten may come near it.
     """
 
     id: str
@@ -176,6 +191,13 @@ class Job:
     load_at: int | None = None
     bench: int = 0
     tubs: tuple[tuple[tuple[str, int], ...], ...] = ((),)
+    warm_only: frozenset[str] = frozenset()
+    gluten_free: bool = False
+
+    def leaves(self, load: Load) -> tuple[int | None, int]:
+        """Return when one of its loads leaves, and how much a late minute of it weighs."""
+        leave_by = self.leave_by if load.leave_by is None else load.leave_by
+        return leave_by, self.priority if load.priority is None else load.priority
 
 
 @dataclass(frozen=True, slots=True)
@@ -383,6 +405,13 @@ class Problem:
         Time grid, and width of a start bucket (a multiple of the grid).
     clean_down_min
         Minutes of cleaning per mixer when allergens leave or the colour class changes.
+    colour_clean_min
+        Minutes of cleaning per mixer from one colour class to another, where that differs.
+    mixer_room
+        The room in which each mixer stands.
+    alternatives
+        Ways to make the same dough as other mixes. Each has groups of jobs, exactly one of which
+        is made.
     racks
         Racks by room or chamber, and what else is counted: vessels of which there might be too
         few, bench places, bulk tubs, and the grams a chamber may hold. What is not named is
@@ -409,15 +438,44 @@ class Problem:
     early_before: int = 0
     weights: Weights = field(default_factory=Weights)
     kettle: Store | None = None
+    colour_clean_min: dict[str, dict[tuple[str, str], int]] = field(default_factory=dict)
+    mixer_room: dict[str, str] = field(default_factory=dict)
+    alternatives: tuple[tuple[tuple[str, ...], ...], ...] = ()
 
     def job(self, job_id: str) -> Job:
         """Return the job with this id."""
         return next(job for job in self.jobs if job.id == job_id)
 
+    def wanted(self, placed: Collection[str]) -> list[str]:
+        """Return the ids of the jobs that should have a place, when some have one.
 
-def needs_clean_down(before: Job, after: Job) -> bool:
-    """Return whether the mixer must be cleaned between two jobs.
+        Of each set of alternatives those of the group of which most are placed; the first when
+        none is.
+        """
+        left_out: set[str] = set()
+        for groups in self.alternatives:
+            made = max(groups, key=lambda group: sum(one in placed for one in group))
+            left_out |= {one for group in groups if group is not made for one in group}
+        return [job.id for job in self.jobs if job.id not in left_out]
 
-    Adding an allergen needs none; losing one does, and so does another colour class.
+
+def clean_min(problem: Problem, mixer_id: str, before: Job, after: Job) -> int:
+    """Return the minutes for which a mixer is cleaned between two jobs [min].
+
+    Adding an allergen needs no cleaning; losing one does, and so does another colour class.
     """
-    return bool(before.allergens - after.allergens) or before.colour_class != after.colour_class
+    usual = problem.clean_down_min.get(mixer_id, 0)
+    minutes = usual if before.allergens - after.allergens else 0
+    if before.colour_class != after.colour_class:
+        known = problem.colour_clean_min.get(mixer_id, {})
+        minutes = max(minutes, known.get((before.colour_class, after.colour_class), usual))
+    return minutes
+
+
+GLUTEN = "gluten"
+"""The word by which gluten stands among allergens."""
+
+
+def keeps_apart(one: Job, other: Job) -> bool:
+    """Return whether the first must be out of the way before the second comes into its room."""
+    return one.gluten_free and GLUTEN in other.allergens

@@ -89,7 +89,7 @@ def _take(
     tubs = take_bulk(day, job, start, divide)
     if tubs is None:
         return None
-    mixer_id = _take_mixer(day, job, start, style)
+    mixer_id = _take_mixer(day, job, start, divide, style, cold=bool(table.cold[row]))
     loads = [
         _take_load(
             day, load, int(at[index]), divide + grid.up(load.proof_offset_min), int(r[index])
@@ -130,10 +130,19 @@ def job_work(grid: Grid, job: Job, start: int, divide: int) -> list[Work]:
     return [*works, Work(divide, divide + grid.up(job.divide_min))]
 
 
-def _take_mixer(day: Occupancy, job: Job, start: int, style: Style) -> str | None:
-    held = Held(start, start + day.grid.up(job.mix_min), job)
+def _take_mixer(
+    day: Occupancy, job: Job, start: int, divide: int, style: Style, *, cold: bool
+) -> str | None:
+    grid = day.grid
+    held = Held(start, start + grid.up(job.mix_min), job)
+    handled = Held(start - grid.up(job.scale_min), divide + grid.up(job.divide_min), job)
     for mixer_id in job.mixer_ids:
+        if cold and mixer_id in job.warm_only:
+            continue
+        if handled.end > day.kept_apart(mixer_id, job)[1]:
+            continue
         if mixer_starts(day, job, mixer_id, style)[start] and day.take_mixer(mixer_id, held):
+            day.handle(mixer_id, handled)
             if job.first_on_mixer and style.keep_pins:
                 day.hold_first(mixer_id, start)
             return mixer_id

@@ -22,6 +22,7 @@ from planner.scheduling.tables import (
     PreparationTable,
     cheapest,
     job_table,
+    least_points,
     preparation_table,
 )
 
@@ -58,6 +59,7 @@ class LoadVars:
     rest: Var | None
     in_time: int | None
     priority: int
+    optional: bool = True
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,10 @@ class JobVars:
         Whether its pins are kept: loading, first on the mixer.
     tubs
         One literal per way to keep its bulk for which there are tubs.
+    cold
+        Whether its option is a cold one; None where that matters to no mixer.
+    optional
+        Whether it may be absent: the budget pays for that, or its dough is made as other mixes.
     """
 
     job: Job
@@ -104,6 +110,8 @@ class JobVars:
     load_kept: Var | None
     first_kept: Var | None
     tubs: dict[int, Var]
+    cold: Var | None = None
+    optional: bool = True
 
 
 @dataclass(frozen=True)
@@ -135,6 +143,8 @@ class Model:
         Intervals of hands-on work.
     on_mixer, in_oven, in_chamber
         Intervals by resource; with demands where more than one fits.
+    made
+        For jobs of alternatives, whether their group is the one that is made.
     """
 
     problem: Problem
@@ -148,6 +158,7 @@ class Model:
     on_mixer: dict[str, list[Interval]] = field(default_factory=dict)
     in_oven: dict[str, list[tuple[Interval, int]]] = field(default_factory=dict)
     in_chamber: dict[str, list[tuple[Interval, int]]] = field(default_factory=dict)
+    made: dict[str, Var] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Work out the tables and the budget."""
@@ -199,6 +210,26 @@ class Model:
         """Return whether something has a place."""
         return self.fixed(1) if self.all_placed else self.truth(hint=hint)
 
+    def add_alternatives(self) -> None:
+        """Say that of each set of alternatives exactly one group is made."""
+        wanted = set(self.problem.wanted({job.job_id for job in self.known.jobs}))
+        for groups in self.problem.alternatives:
+            literals = [self.truth(hint=group[0] in wanted) for group in groups]
+            self.cp.add_exactly_one(literals)
+            for group, literal in zip(groups, literals, strict=True):
+                self.made |= dict.fromkeys(group, literal)
+
+    def job_placed(self, job_id: str, *, hint: bool) -> Var:
+        """Return whether a job has a place; one of alternatives only when its group is made."""
+        made = self.made.get(job_id)
+        if made is None:
+            return self.placed(hint=hint)
+        if self.all_placed:
+            return made
+        placed = self.truth(hint=hint)
+        self.cp.add_implication(placed, made)
+        return placed
+
     def choice(self, placed: Var, names: list[Name], hint: Name | None) -> dict[Name, Var]:
         """Return one literal per name, exactly one of which holds for what has a place."""
         if len(names) == 1:
@@ -217,13 +248,16 @@ def floor_points(
     at all.
     """
     problem, weights = grid.problem, grid.problem.weights
-    possible = [j for j in problem.jobs if can_be_placed(grid, j, tables[j.id], starts)]
-    hopeless = len(problem.jobs) - len(possible)
-    hopeless += sum(not fitting_ovens(problem, s.load) for s in problem.standing)
-    used = {p for job in possible for p in job.preparation_ids}
-    each = sum(min(cheapest(tables[job.id]), weights.unplaced) for job in possible)
+    possible = {j.id for j in problem.jobs if can_be_placed(grid, j, tables[j.id], starts)}
+    least = {
+        one: min(cheapest(table), weights.unplaced) if one in possible else weights.unplaced
+        for one, table in tables.items()
+    }
+    hopeless = sum(not fitting_ovens(problem, s.load) for s in problem.standing)
+    either = {one for groups in problem.alternatives for group in groups for one in group}
+    used = {p for j in problem.jobs if j.id in possible - either for p in j.preparation_ids}
     builds = min(weights.build, weights.unplaced) * len(used)
-    return each + builds + weights.unplaced * hopeless
+    return least_points(problem, least) + builds + weights.unplaced * hopeless
 
 
 def can_be_placed(

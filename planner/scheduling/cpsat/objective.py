@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.scheduling.cpsat.model import Expr, Model
+from planner.scheduling.cpsat.model import Expr, JobVars, Model
 from planner.scheduling.cpsat.resources import all_builds
 from planner.scheduling.cpsat.rules import all_loads
 
@@ -10,12 +10,14 @@ from planner.scheduling.cpsat.rules import all_loads
 def first_stage(model: Model) -> Expr:
     """Return lateness, windows, ice, early mixes, builds, absences and broken pins, in points."""
     weights = model.weights
-    unseen = len(model.problem.jobs) - len(model.jobs)
-    unseen += len(model.problem.standing) - len(model.standing)
+    unseen = len(model.problem.standing) - len(model.standing)
     terms: list[Expr] = [weights.unplaced * unseen]
+    seen = {job.job.id: job.placed for job in model.jobs}
+    for one in model.problem.jobs:
+        wanted = model.made.get(one.id, 1)
+        terms.append(weights.unplaced * (wanted - seen.get(one.id, 0)))
     for job in model.jobs:
         terms.append(job.points)
-        terms.append(weights.unplaced * (1 - job.placed))
         terms.append(weights.window_per_slot * job.over)
         if job.behind is not None:
             terms.append(weights.window_per_slot * job.behind)
@@ -43,5 +45,16 @@ def second_stage(model: Model) -> Expr:
     terms += [weights.fresh_per_hour * ld.rest for ld in all_loads(model) if ld.rest is not None]
     for build in all_builds(model):
         terms += [weights.hold_per_hour * hold for hold in build.holds.values()]
-    terms += [weights.hold_per_hour * job.start for job in model.jobs if job.job.leave_by is None]
+    terms += [_put_off(model, job) for job in model.jobs if job.job.leave_by is None]
     return sum(terms)
+
+
+def _put_off(model: Model, job: JobVars) -> Expr:
+    """Return the weighted start of a mix without a leaving time; nothing of one not made."""
+    hold = model.weights.hold_per_hour
+    if job.job.id not in model.made:
+        return hold * job.start
+    known = next((j.start for j in model.known.jobs if j.job_id == job.job.id), 0)
+    start = model.number(0, model.grid.slots, known // model.grid.step)
+    model.cp.add(start >= job.start).only_enforce_if(job.placed)
+    return hold * start

@@ -24,9 +24,9 @@ def read_schedule(model: Model, value: Value) -> Schedule:
     standing = [_load(model, at, value, 0) for at in model.standing if value(at.placed)]
     there = {j.job_id for j in jobs} | {at.load_id for at in standing}
     causes = [
-        cause_of(model.problem, job, model.starts, jobs, builds, standing)
-        for job in model.problem.jobs
-        if job.id not in there
+        cause_of(model.problem, model.tables[one].job, model.starts, jobs, builds, standing)
+        for one in model.problem.wanted(there)
+        if one not in there
     ]
     causes += [standing_cause(s) for s in model.problem.standing if s.load.id not in there]
     return assemble(model.problem, jobs, builds, standing, causes)
@@ -57,6 +57,7 @@ def _option(job: JobVars, value: Value) -> int:
     table = job.table
     bucket, bulk, points = value(job.bucket), value(job.bulk), value(job.points)
     ice, chilled = value(job.ice), value(job.chilled)
+    cold = None if job.cold is None else value(job.cold)
     low = [value(v) for v in job.proof_from]
     high = [value(v) for v in job.proof_by]
     return next(
@@ -64,6 +65,7 @@ def _option(job: JobVars, value: Value) -> int:
         for r in job.rows
         if (table.bucket[r], table.bulk[r], table.points[r]) == (bucket, bulk, points)
         and (table.ice_g[r], table.chilled_g[r]) == (ice, chilled)
+        and cold in (None, table.cold[r])
         and table.proof_from[r].tolist() == low
         and table.proof_by[r].tolist() == high
     )

@@ -31,6 +31,8 @@ RULES = (
     rules.keep_pinned_loading,
     rules.keep_first_on_mixer,
     rules.keep_clean_down,
+    rules.keep_cold_mixes_light,
+    rules.keep_gluten_out,
     resources.place_hands_on_work,
     resources.keep_folds_inside_bulk,
     resources.keep_people_within_hours,

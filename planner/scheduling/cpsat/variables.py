@@ -24,6 +24,7 @@ from planner.scheduling.tables import JobTable, PreparationTable, cheapest
 def add_variables(model: Model) -> None:
     """Add every mix, inherited load and build that can have a place at all."""
     known = {j.job_id: j for j in model.known.jobs}
+    model.add_alternatives()
     for job in model.problem.jobs:
         table = model.tables[job.id]
         rows = possible_rows(model, table, known.get(job.id))
@@ -54,6 +55,7 @@ def unbeaten(table: JobTable, rows: list[int]) -> set[int]:
             table.chilled_g,
             table.proof_from,
             -table.proof_by,
+            table.cold,
         ]
     )
     groups: dict[tuple[int, int], list[int]] = {}
@@ -76,7 +78,8 @@ def _job(
     start_at = _first_start(table, row) if known is None else known.start // grid.step
     divide_at = start_at + mix + int(table.bulk[row]) + over_at
     over_most = model.past_most(over_at)
-    placed = model.placed(hint=known is not None)
+    placed = model.job_placed(job.id, hint=known is not None)
+    optional = not model.all_placed or job.id in model.made
     divide = model.number(first + mix + low, last + mix + high + over_most, divide_at)
     routes = range(table.proof_from.shape[1])
     return JobVars(
@@ -86,9 +89,9 @@ def _job(
         placed=placed,
         bucket=_column(model, table.bucket, rows, row),
         bulk=_column(model, table.bulk, rows, row),
-        points=_cost(model, table.points, rows, row, known),
-        ice=_cost(model, table.ice_g, rows, row, known),
-        chilled=_cost(model, table.chilled_g, rows, row, known),
+        points=_cost(model, table.points, rows, row, known, optional=optional),
+        ice=_cost(model, table.ice_g, rows, row, known, optional=optional),
+        chilled=_cost(model, table.chilled_g, rows, row, known, optional=optional),
         proof_from=tuple(_column(model, table.proof_from[:, r], rows, row) for r in routes),
         proof_by=tuple(_column(model, table.proof_by[:, r], rows, row) for r in routes),
         start=model.number(first, last, start_at),
@@ -98,10 +101,15 @@ def _job(
         early=_early(model, first, start_at if known else None),
         on=model.choice(placed, list(job.mixer_ids), known.mixer_id if known else None),
         folds=_folds(model, table, rows, known),
-        loads=tuple(_job_load(model, job, load, placed, divide, known) for load in job.loads),
+        loads=tuple(
+            _job_load(model, job, load, placed, divide, known, optional=optional)
+            for load in job.loads
+        ),
         load_kept=_kept(model, known, "loading") if job.load_at is not None and job.loads else None,
         first_kept=_kept(model, known, "another") if job.first_on_mixer else None,
         tubs=model.choice(placed, tub_ways(model.problem, job), known.tubs if known else None),
+        cold=_column(model, table.cold, rows, row) if job.warm_only else None,
+        optional=optional,
     )
 
 
@@ -115,10 +123,16 @@ def _column(model: Model, values: Ints, rows: tuple[int, ...], row: int) -> Var:
 
 
 def _cost(
-    model: Model, values: Ints, rows: tuple[int, ...], row: int, known: ScheduledJob | None
+    model: Model,
+    values: Ints,
+    rows: tuple[int, ...],
+    row: int,
+    known: ScheduledJob | None,
+    *,
+    optional: bool,
 ) -> Var:
     """Return a column of which a job without a place has nothing."""
-    absent = [] if model.all_placed else [0]
+    absent = [0] if optional else []
     hint = 0 if known is None else int(values[row])
     return model.one_of([*absent, *(int(values[r]) for r in rows)], hint)
 
@@ -158,13 +172,21 @@ def _kept(model: Model, known: ScheduledJob | None, words: str) -> Var:
 
 
 def _job_load(
-    model: Model, job: Job, load: Load, placed: Var, divide: Var, known: ScheduledJob | None
+    model: Model,
+    job: Job,
+    load: Load,
+    placed: Var,
+    divide: Var,
+    known: ScheduledJob | None,
+    *,
+    optional: bool,
 ) -> LoadVars:
     at = None if known is None else next(x for x in known.loads if x.load_id == load.id)
     past = 0 if known is None or at is None else max(0, past_window(job, known, at))
     proof = divide + model.grid.up(load.proof_offset_min)
-    leaves = (job.leave_by, job.priority)
-    return _load(model, load, placed, proof, at, leaves, model.grid.up(past))
+    leaves = job.leaves(load)
+    late = model.grid.up(past)
+    return _load(model, load, placed, proof, at, leaves, late, optional=optional)
 
 
 def _load(
@@ -175,6 +197,8 @@ def _load(
     known: ScheduledLoad | None,
     leaves: tuple[int | None, int],
     past: int,
+    *,
+    optional: bool,
 ) -> LoadVars:
     grid, priority = model.grid, leaves[1]
     last = grid.slots - grid.bake_slots(load)
@@ -201,6 +225,7 @@ def _load(
         rest=rest,
         in_time=in_time,
         priority=priority,
+        optional=optional,
     )
 
 
@@ -214,7 +239,10 @@ def _add_standing(model: Model) -> None:
         past = 0 if at is None else max(0, model.grid.up(at.load_start - item.load_by))
         placed = model.placed(hint=at is not None)
         leaves = (item.leave_by, item.priority)
-        model.standing.append(_load(model, item.load, placed, 0, at, leaves, past))
+        optional = not model.all_placed
+        model.standing.append(
+            _load(model, item.load, placed, 0, at, leaves, past, optional=optional)
+        )
 
 
 def _add_builds(model: Model) -> None:
