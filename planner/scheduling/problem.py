@@ -87,6 +87,10 @@ class Load:
         Ovens it may use.
     bake_min, cool_min
         Minutes in the oven, and from the oven to the door.
+    was_start
+        When it goes in by the plan in force, which is disturbed as little as can be.
+    held
+        Whether it is in its oven already, whatever stops since.
     """
 
     id: str
@@ -95,6 +99,8 @@ class Load:
     ovens: tuple[OvenChoice, ...]
     bake_min: int
     cool_min: int
+    was_start: int | None = None
+    held: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +142,12 @@ class Job:
         Pinned to be the first mix of its mixer.
     load_at
         Pinned minute of loading its first load.
+    after_ids
+        Mixes that are pinned to be off their mixer before it starts.
+    was_start, was_mixer_id
+        Start and mixer in the plan in force, which is disturbed as little as can be.
+    held
+        Whether it has begun, whatever stops since.
     """
 
     id: str
@@ -160,6 +172,10 @@ class Job:
     colour_class: str = ""
     first_on_mixer: bool = False
     load_at: int | None = None
+    after_ids: tuple[str, ...] = ()
+    was_start: int | None = None
+    was_mixer_id: str | None = None
+    held: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,6 +309,15 @@ class OvenPlaces:
 
 
 @dataclass(frozen=True, slots=True)
+class Closed:
+    """A mixer or oven that is out of order from a minute to a minute."""
+
+    resource_id: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
 class Store:
     """A store that is filled at a steady rate and never holds more than its room.
 
@@ -318,9 +343,11 @@ class Weights:
     window_per_slot
         A divide or a loading one slot past its window.
     unplaced
-        A mix that finds no place at all.
+        A mix that finds no place at all, times its priority.
     pin
-        A pinned loading or first place on a mixer that is not kept.
+        A pinned loading, first place on a mixer or order that is not kept.
+    moved_per_slot, other_mixer
+        A mix or a loading one slot off the plan in force; a mix on another mixer than there.
     ice_per_kg
         A kilo of ice.
     chilled_per_10_kg
@@ -350,6 +377,8 @@ class Weights:
     fresh_per_hour: int = 4
     hold_per_hour: int = 1
     fresh_trade: int = 0
+    moved_per_slot: int = 0
+    other_mixer: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -370,6 +399,8 @@ class Problem:
         Minute before which a mix counts as early.
     kettle
         Boiling water for scalds; None when there is always enough.
+    closed
+        Mixers and ovens that stop for a while; what is held in them stays.
     """
 
     span_min: int
@@ -388,6 +419,7 @@ class Problem:
     early_before: int = 0
     weights: Weights = field(default_factory=Weights)
     kettle: Store | None = None
+    closed: tuple[Closed, ...] = ()
 
     def job(self, job_id: str) -> Job:
         """Return the job with this id."""

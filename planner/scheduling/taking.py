@@ -127,7 +127,7 @@ def job_work(grid: Grid, job: Job, start: int, divide: int) -> list[Work]:
 
 def _take_mixer(day: Occupancy, job: Job, start: int, style: Style) -> str | None:
     held = Held(start, start + day.grid.up(job.mix_min), job)
-    for mixer_id in job.mixer_ids:
+    for mixer_id in sorted(job.mixer_ids, key=lambda one: one != job.was_mixer_id):
         if mixer_starts(day, job, mixer_id, style)[start] and day.take_mixer(mixer_id, held):
             if job.first_on_mixer and style.keep_pins:
                 day.hold_first(mixer_id, start)
@@ -148,7 +148,8 @@ def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> S
         if choice.oven_id not in day.recovery:
             continue
         slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-        if day.take_oven(choice.oven_id, at, slots, choice.places):
+        runs = day.oven_runs(choice.oven_id, load)[at]
+        if runs and day.take_oven(choice.oven_id, at, slots, choice.places):
             out = at * grid.step + load.bake_min
             return ScheduledLoad(
                 load.id,
@@ -232,7 +233,13 @@ def place_standing(day: Occupancy, item: StandingLoad, *, past: bool) -> Schedul
     last = np.array([grid.slots - grid.bake_slots(load)])
     high = np.array([grid.down(item.load_by)])
     chosen, points = best_loading(
-        day, able, (low, high, last), grid.in_time(load, item.leave_by), item.priority, past=past
+        day,
+        able,
+        (low, high, last),
+        grid.in_time(load, item.leave_by),
+        item.priority,
+        past=past,
+        was=load.was_start,
     )
     if not np.isfinite(points[0]):
         return None

@@ -43,6 +43,8 @@ class LoadVars:
         One literal per route, and per oven that takes it.
     past, late, rest
         Slots past its window, slots late, slots that the bread lies before it leaves.
+    moved
+        Slots off the plan in force; None when there is none.
     in_time
         Last slot of loading from which it leaves in time.
     """
@@ -58,6 +60,7 @@ class LoadVars:
     rest: Var | None
     in_time: int | None
     priority: int
+    moved: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -78,6 +81,10 @@ class JobVars:
         Whether each fold falls into the bulk, for those of which that depends on its length.
     load_kept, first_kept
         Whether its pins are kept: loading, first on the mixer.
+    after_kept
+        Whether it comes after each mix that is pinned to come before it.
+    moved
+        Slots off the plan in force; None when there is none.
     """
 
     job: Job
@@ -101,6 +108,8 @@ class JobVars:
     loads: tuple[LoadVars, ...]
     load_kept: Var | None
     first_kept: Var | None
+    after_kept: dict[str, Var] = field(default_factory=dict)
+    moved: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -215,10 +224,11 @@ def floor_points(
     """
     problem, weights = grid.problem, grid.problem.weights
     possible = [j for j in problem.jobs if can_be_placed(grid, j, tables[j.id], starts)]
-    hopeless = len(problem.jobs) - len(possible)
-    hopeless += sum(not fitting_ovens(problem, s.load) for s in problem.standing)
+    placeable = {job.id for job in possible}
+    hopeless = sum(job.priority for job in problem.jobs if job.id not in placeable)
+    hopeless += sum(s.priority for s in problem.standing if not fitting_ovens(problem, s.load))
     used = {p for job in possible for p in job.preparation_ids}
-    each = sum(min(cheapest(tables[job.id]), weights.unplaced) for job in possible)
+    each = sum(min(cheapest(tables[job.id]), weights.unplaced * job.priority) for job in possible)
     builds = min(weights.build, weights.unplaced) * len(used)
     return each + builds + weights.unplaced * hopeless
 

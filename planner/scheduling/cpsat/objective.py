@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.scheduling.cpsat.model import Expr, Model
+from planner.scheduling.cpsat.model import Expr, JobVars, Model
 from planner.scheduling.cpsat.resources import all_builds
 from planner.scheduling.cpsat.rules import all_loads
 
@@ -10,30 +10,48 @@ from planner.scheduling.cpsat.rules import all_loads
 def first_stage(model: Model) -> Expr:
     """Return lateness, windows, ice, early mixes, builds, absences and broken pins, in points."""
     weights = model.weights
-    unseen = len(model.problem.jobs) - len(model.jobs)
-    unseen += len(model.problem.standing) - len(model.standing)
+    seen = {j.job.id for j in model.jobs} | {ld.load.id for ld in model.standing}
+    unseen = sum(job.priority for job in model.problem.jobs if job.id not in seen)
+    unseen += sum(s.priority for s in model.problem.standing if s.load.id not in seen)
     terms: list[Expr] = [weights.unplaced * unseen]
     for job in model.jobs:
         terms.append(job.points)
-        terms.append(weights.unplaced * (1 - job.placed))
+        terms.append(weights.unplaced * job.job.priority * (1 - job.placed))
         terms.append(weights.window_per_slot * job.over)
         if job.behind is not None:
             terms.append(weights.window_per_slot * job.behind)
         if job.early is not None:
             terms.append(weights.early_per_mix * job.early)
         terms += [
-            weights.pin * (1 - kept) for kept in (job.load_kept, job.first_kept) if kept is not None
+            weights.pin * (1 - kept)
+            for kept in (job.load_kept, job.first_kept, *job.after_kept.values())
+            if kept is not None
         ]
+        terms += _disturbance(model, job)
     for load in all_loads(model):
         terms.append(weights.window_per_slot * load.past)
         if load.late is not None:
             terms.append(weights.late_per_slot * load.priority * load.late)
-    terms += [weights.unplaced * (1 - load.placed) for load in model.standing]
+        if load.moved is not None:
+            terms.append(weights.moved_per_slot * load.moved)
+    terms += [weights.unplaced * load.priority * (1 - load.placed) for load in model.standing]
     terms += [
         (weights.build + build.table.preparation.ways[build.way].cost) * build.used
         for build in all_builds(model)
     ]
     return sum(terms)
+
+
+def _disturbance(model: Model, job: JobVars) -> list[Expr]:
+    """Return what it costs to have a mix off the plan in force."""
+    weights, was = model.weights, job.job.was_mixer_id
+    terms: list[Expr] = []
+    if job.moved is not None:
+        terms.append(weights.moved_per_slot * job.moved)
+    if weights.other_mixer and was is not None:
+        there: Expr = job.on[was] if was in job.on else 0
+        terms.append(weights.other_mixer * (job.placed - there))
+    return terms
 
 
 def second_stage(model: Model) -> Expr:

@@ -15,7 +15,7 @@ from planner.scheduling.cpsat.model import (
     fitting_ovens,
 )
 from planner.scheduling.grid import Ints
-from planner.scheduling.points import past_window
+from planner.scheduling.points import past_window, was_slot
 from planner.scheduling.problem import Job, Load, Preparation
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad
 from planner.scheduling.tables import JobTable, PreparationTable, cheapest
@@ -101,7 +101,20 @@ def _job(
         loads=tuple(_job_load(model, job, load, placed, divide, known) for load in job.loads),
         load_kept=_kept(model, known, "loading") if job.load_at is not None and job.loads else None,
         first_kept=_kept(model, known, "another") if job.first_on_mixer else None,
+        after_kept={
+            one: _kept(model, known, f"it starts before {one} is") for one in job.after_ids
+        },
+        moved=_moved(model, job.was_start, start_at, is_known=known is not None),
     )
+
+
+def _moved(model: Model, was: int | None, at: int, *, is_known: bool) -> Var | None:
+    """Return how many slots off the plan in force something is, as far as the budget pays."""
+    each = model.weights.moved_per_slot
+    if was is None or each == 0:
+        return None
+    hint = abs(at - was_slot(was, model.grid.step)) if is_known else 0
+    return model.number(0, model.affordable(each, model.grid.slots), hint)
 
 
 def _first_start(table: JobTable, row: int) -> int:
@@ -200,6 +213,7 @@ def _load(
         rest=rest,
         in_time=in_time,
         priority=priority,
+        moved=_moved(model, load.was_start, at, is_known=known is not None),
     )
 
 
