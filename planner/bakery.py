@@ -247,6 +247,9 @@ class Bakery:
         What boils water for scalds; None when there is always enough.
     food_lines
         Whose lines for cooling cooked food are shown.
+    order_cut_off_h
+        So many hours before it leaves an order is taken at the latest [h]; later ones only by
+        name. None for any time.
     """
 
     id: str
@@ -267,6 +270,7 @@ class Bakery:
     )
     kettle: Kettle | None = None
     food_lines: FoodLines = FoodLines.NONE
+    order_cut_off_h: float | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -288,6 +292,8 @@ class Bakery:
                 "has no tap",
                 "enter the cold tap with its temperature",
             )
+        if self.order_cut_off_h is not None:
+            check_within("order_cut_off_h", self.order_cut_off_h, 0, 168, "h")
         check_unique("supplies", [s.id for s in self.supplies])
         check_unique("flour_stores", [s.id for s in self.flour_stores])
         check_unique("places", [*(r.id for r in self.rooms), *(c.id for c in self.chambers)])

@@ -49,7 +49,7 @@ def _disturbance(model: Model, job: JobVars) -> list[Expr]:
     if job.moved is not None:
         terms.append(weights.moved_per_slot * job.moved)
     if weights.other_mixer and was is not None:
-        there: Expr = job.on[was] if was in job.on else 0
+        there: Expr = job.on.get(was, 0)
         terms.append(weights.other_mixer * (job.placed - there))
     return terms
 
