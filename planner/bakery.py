@@ -288,6 +288,9 @@ class Bakery:
         Tubs for bulk; none entered means always enough.
     bench_places
         How many doughs can be divided at once; None when the bench is never full.
+    order_cut_off_h
+        So many hours before it leaves an order is taken at the latest [h]; later ones only by
+        name. None for any time.
     """
 
     id: str
@@ -310,6 +313,7 @@ class Bakery:
     food_lines: FoodLines = FoodLines.NONE
     tubs: tuple[Tub, ...] = ()
     bench_places: int | None = None
+    order_cut_off_h: float | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -331,6 +335,8 @@ class Bakery:
                 "has no tap",
                 "enter the cold tap with its temperature",
             )
+        if self.order_cut_off_h is not None:
+            check_within("order_cut_off_h", self.order_cut_off_h, 0, 168, "h")
         check_unique("supplies", [s.id for s in self.supplies])
         check_unique("flour_stores", [s.id for s in self.flour_stores])
         check_unique("places", [*(r.id for r in self.rooms), *(c.id for c in self.chambers)])

@@ -7,12 +7,13 @@ once, as long as each still fills a mixer; otherwise a mix is baked in several l
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from math import ceil, floor
 
 from planner.bakery import Bakery
-from planner.day import BulkWindow, Day, MixRequest, Order, ReadyWindow
+from planner.day import BulkWindow, Day, MixRequest, Order, ReadyWindow, Share
 from planner.errors import refuse
 from planner.formula import Formula
 from planner.mixers import HAND_SPEEDS, Mixer, MixerKind, Speed
@@ -110,6 +111,12 @@ def _batches_of_line(day: Day, line: Order | MixRequest) -> list[Batch]:
                 f"enter at least {order_dough_kg(product, 1):.3g} kg, or leave the product out",
             )
         window = line.window
+    split = next((s for s in day.splits if s.line_id == line.id), None)
+    if split is not None:
+        return [
+            _shared(day, line, formula, product, split.shares, i, window)
+            for i in range(len(split.shares))
+        ]
     fitting = mixers_for(day.bakery, formula)
     count = _mix_count(day.bakery, fitting, product, total_kg, pieces)
     shares = _split(pieces, count)
@@ -150,6 +157,68 @@ def _one_batch(
         leave_by=line.leave_by,
         priority=line.priority,
         window=window,
+    )
+
+
+def _shared(
+    day: Day,
+    line: Order | MixRequest,
+    formula: Formula,
+    product: Product | None,
+    shares: tuple[Share, ...],
+    index: int,
+    window: BulkWindow | ReadyWindow | None,
+) -> Batch:
+    share = shares[index]
+    return Batch(
+        id=share.id,
+        line_id=line.id,
+        formula=formula,
+        product=product,
+        batch=index + 1,
+        batches=len(shares),
+        pieces=share.pieces,
+        dough_kg=share.dough_kg,
+        flour_kg=share.dough_kg / formula.total_percent * 100,
+        mixers=tuple(day.bakery.mixer(m) for m in share.mixer_ids),
+        loads_pieces=_loads(day.bakery, product, share.pieces),
+        leave_by=line.leave_by,
+        priority=line.priority,
+        window=window,
+    )
+
+
+def shares_of(
+    bakery: Bakery,
+    line: Order | MixRequest,
+    formula: Formula,
+    product: Product | None,
+    left: tuple[float, int],
+    taken: Collection[str],
+) -> tuple[Share, ...]:
+    """Split what is left of a line into mixes for the mixers of a bakery.
+
+    Parameters
+    ----------
+    bakery
+        With the mixers that run.
+    line, formula, product
+        What is made.
+    left
+        Dough [kg] and pieces that are still to be mixed.
+    taken
+        Ids of its mixes that have begun.
+    """
+    left_kg, pieces = left
+    fitting = mixers_for(bakery, formula)
+    count = _mix_count(bakery, fitting, product, left_kg, pieces)
+    whole = count == 1 and not taken
+    ids = [f"{line.id}-{n}" for n in range(1, count + len(taken) + 2)]
+    free = [line.id] if whole else [one for one in ids if one not in taken]
+    kgs = [left_kg * n / pieces if pieces else left_kg / count for n in _split(pieces, count)]
+    return tuple(
+        Share(one, n, kg, tuple(m.id for m in choose_mixers(fitting, kg)))
+        for one, n, kg in zip(free, _split(pieces, count), kgs, strict=False)
     )
 
 

@@ -8,7 +8,8 @@ from enum import StrEnum
 
 from planner.conditions import Conditions
 from planner.corrections import Corrections
-from planner.day import Day, check_utc
+from planner.day import Day
+from planner.happened import Breakdown, Change, Override
 from planner.mixers import Speed
 from planner.pins import Limits, Pin
 from planner.readings import Reading
@@ -337,30 +338,12 @@ class Points:
     unplaced: float = 0.0
     freshness: float = 0.0
     builds: float = 0.0
+    moved: float = 0.0
 
     @property
     def first_stage(self) -> float:
-        """Points of the first stage: all but freshness."""
+        """Points of the first stage: all but freshness, and but for what lies off another plan."""
         return self.late + self.windows + self.ice + self.early + self.unplaced + self.builds
-
-
-@dataclass(frozen=True, slots=True)
-class Breakdown:
-    """A mixer or oven that stops.
-
-    Attributes
-    ----------
-    resource_id
-        Its id.
-    from_utc
-        Since when [UTC].
-    """
-
-    resource_id: str
-    from_utc: datetime
-
-    def __post_init__(self) -> None:
-        check_utc("from_utc", self.from_utc)
 
 
 @dataclass(frozen=True, slots=True)
@@ -393,7 +376,7 @@ class Plan:
     readings
         What was measured since; each changes what its mix is answered.
     outages
-        Mixers and ovens that are out of order.
+        Mixers, ovens and chambers that are out of order.
     begun
         Ids of mixes that had begun when this version was made.
     as_of_utc
@@ -401,6 +384,10 @@ class Plan:
     foreseen
         What mixes that have begun were planned with; all others with ``conditions`` and
         ``corrections``.
+    change
+        What it changes against the version before; None for a first plan.
+    overrides
+        What was allowed against a rule of the house, and by whom.
     """
 
     version: int
@@ -425,6 +412,8 @@ class Plan:
     begun: tuple[str, ...] = ()
     as_of_utc: datetime | None = None
     foreseen: tuple[Foreseen, ...] = ()
+    change: Change | None = None
+    overrides: tuple[Override, ...] = ()
 
     def corrections_for(self, mix_id: str) -> Corrections:
         """Return the corrections with which a mix was planned."""

@@ -20,13 +20,13 @@ from planner.pins import Pin, merged_pins
 from planner.places import counted_places, tubs_for, weight_in
 from planner.product import Product
 from planner.rises import Rise, dough_rise, piece_rise
+from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import (
     VESSELS,
     Job,
     Load,
     OvenChoice,
     OvenPlaces,
-    Preparation,
     Problem,
     Route,
     StandingLoad,

@@ -348,4 +348,4 @@ def _levers_of_unready_scalds(worked: Worked) -> list[Remark]:
 
 def _points(schedule: Schedule) -> Points:
     p = schedule.points
-    return Points(p.late, p.windows, p.ice, p.early, p.unplaced, p.freshness, p.builds)
+    return Points(p.late, p.windows, p.ice, p.early, p.unplaced, p.freshness, p.builds, p.moved)

@@ -66,6 +66,7 @@ def assemble(
 def broken_pins(problem: Problem, jobs: Sequence[ScheduledJob]) -> list[Unmet]:
     """Return the pins that are not kept."""
     grid, found = problem.grid_min, []
+    ends = {j.job_id: j.mix_end for j in jobs}
     for placed in jobs:
         job = problem.job(placed.job_id)
         if job.load_at is not None and placed.loads:
@@ -76,6 +77,11 @@ def broken_pins(problem: Problem, jobs: Sequence[ScheduledJob]) -> list[Unmet]:
         if job.first_on_mixer and min(others) < placed.start:
             detail = f"another mix comes before it on {placed.mixer_id}"
             found.append(Unmet("pin", job.id, 0, detail))
+        found += [
+            Unmet("pin", job.id, ends[one] - placed.start, f"it starts before {one} is mixed")
+            for one in job.after_ids
+            if one in ends and placed.start < ends[one]
+        ]
     return found
 
 

@@ -29,7 +29,8 @@ from planner.scheduling.findings import (
     preparation_of,
     ways_taken,
 )
-from planner.scheduling.problem import Preparation, Problem, Store
+from planner.scheduling.preparation import Preparation
+from planner.scheduling.problem import Problem, Store
 from planner.scheduling.schedule import (
     Schedule,
     ScheduledBuild,
@@ -67,6 +68,7 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         cleaned_between_doughs,
         gluten_kept_out,
         ovens_hold,
+        nothing_runs_out_of_order,
         chambers_hold,
         chambers_bear,
         bench_and_tubs_hold,
@@ -232,7 +234,37 @@ def pins_kept(problem: Problem, schedule: Schedule) -> list[Finding]:
         ]
         if job.first_on_mixer and sooner and not excused:
             found.append(Finding("pins_kept", job.id, f"comes after {sooner[0]}"))
+        running = [j.job_id for j in schedule.jobs if j.mix_end > placed.start]
+        found += [
+            Finding("pins_kept", job.id, f"starts before {one} is off its mixer")
+            for one in job.after_ids
+            if one in running and not excused
+        ]
     return found
+
+
+def nothing_runs_out_of_order(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Nothing is mixed or baked where it is out of order, but what was in there already."""
+    uses = [
+        (placed.mixer_id, placed.start, placed.mix_end, job.id)
+        for job, placed in placed_jobs(problem, schedule)
+        if not job.held
+    ]
+    uses += [
+        (at.oven_id, at.load_start, at.out, at.load_id)
+        for load, at in all_loads(problem, schedule)
+        if not load.held
+    ]
+    for build in schedule.builds:
+        if build.mixer_id is not None:
+            end = build.start + preparation_of(problem, build.preparation_id).mix_min
+            uses.append((build.mixer_id, build.start, end, build.preparation_id))
+    return [
+        Finding("nothing_runs_out_of_order", subject, f"is in {closed.resource_id} at {start}")
+        for closed in problem.closed
+        for where, start, end, subject in uses
+        if where == closed.resource_id and start < closed.end and end > closed.start
+    ]
 
 
 def everything_inside_span(problem: Problem, schedule: Schedule) -> list[Finding]:

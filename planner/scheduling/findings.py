@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from planner.scheduling.problem import Job, Load, Preparation, Problem, StandingLoad, Way
+from planner.scheduling.preparation import Preparation, Way
+from planner.scheduling.problem import Job, Load, Problem, StandingLoad
 from planner.scheduling.schedule import Schedule, ScheduledBuild, ScheduledJob, ScheduledLoad
 
 

@@ -109,6 +109,15 @@ def people_by_slot(grid: Grid) -> Ints:
     return worked
 
 
+def shut_slots(grid: Grid) -> dict[str, Flags]:
+    """Return by mixer and oven the slots in which it is out of order, if it ever is."""
+    shut: dict[str, Flags] = {}
+    for closed in grid.problem.closed:
+        slots = shut.setdefault(closed.resource_id, np.zeros(grid.slots, dtype=bool))
+        slots[max(0, grid.down(closed.start)) : max(0, grid.up(closed.end))] = True
+    return shut
+
+
 def chamber_racks(problem: Problem) -> dict[str, int]:
     """Return how many there are of what is counted; at least what stands there at first."""
     standing = standing_racks(problem.standing)

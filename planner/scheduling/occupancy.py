@@ -19,17 +19,19 @@ from planner.scheduling.grid import (
     chamber_racks,
     free_runs,
     people_by_slot,
+    shut_slots,
 )
+from planner.scheduling.preparation import Way
 from planner.scheduling.problem import (
     BENCH,
     TUBS,
     VESSELS,
     WEIGHT,
     Job,
+    Load,
     Problem,
     Route,
     Store,
-    Way,
     clean_min,
     keeps_apart,
 )
@@ -128,6 +130,7 @@ class Occupancy:
         self.ovens = {o.oven_id: np.full(length, o.places) for o in problem.ovens}
         self.recovery = {o.oven_id: o for o in problem.ovens}
         self.racks = {p: np.full(grid.slots, n) for p, n in chamber_racks(problem).items()}
+        self.shut = shut_slots(grid)
         self.mixers: dict[str, list[Held]] = {}
         self.first: dict[str, int] = {}
         self.ice = Level(problem.ice, grid.buckets, problem.bucket_min)
@@ -252,6 +255,8 @@ class Occupancy:
         """Return the slots at which a mixer is free for `length` slots, cleaning included."""
         free = np.ones(self.grid.slots, dtype=bool)
         if "mixers" not in self.ignore:
+            if mixer_id in self.shut and not (job is not None and job.held):
+                free &= ~self.shut[mixer_id]
             for held in self.mixers.get(mixer_id, ()):
                 before = self._clean_slots(mixer_id, job, held.job)
                 after = self._clean_slots(mixer_id, held.job, job)
@@ -291,6 +296,13 @@ class Occupancy:
     def oven_free(self, oven_id: str, slots: int, places: int) -> Flags:
         """Return the slots of the span from which an oven has places for so long."""
         return free_runs(self.ovens[oven_id] >= places, slots)[: self.grid.slots]
+
+    def oven_runs(self, oven_id: str, load: Load) -> Flags:
+        """Return the slots from which an oven bakes a load through without being out of order."""
+        shut = self.shut.get(oven_id)
+        if shut is None or load.held or "ovens" in self.ignore:
+            return np.ones(self.grid.slots, dtype=bool)
+        return free_runs(~shut, self.grid.bake_slots(load))
 
     def racks_until(self, route: Route) -> Ints:
         """Return for each slot the first slot from it on at which a chamber has no rack left."""

@@ -13,7 +13,9 @@ from numpy.typing import NDArray
 from planner.scheduling.bulk_room import bulk_has_room
 from planner.scheduling.grid import PAST_SLOTS, Flags, Ints
 from planner.scheduling.occupancy import Occupancy
-from planner.scheduling.problem import Job, Load, Way, Weights
+from planner.scheduling.points import was_slot
+from planner.scheduling.preparation import Way
+from planner.scheduling.problem import Job, Load, Weights
 from planner.scheduling.tables import JobTable, PreparationTable
 
 Points = NDArray[np.floating]
@@ -115,8 +117,15 @@ def _start_points(
     points = np.where(slots * grid.step < day.problem.early_before, weights.early_per_mix, 0.0)
     free = np.zeros(grid.slots, dtype=bool)
     for mixer_id in mixer_ids:
-        free |= mixer_starts(day, job, mixer_id, style)
+        able = mixer_starts(day, job, mixer_id, style)
+        free |= able
+        if weights.other_mixer and mixer_id == job.was_mixer_id:
+            points = points + np.where(able, 0.0, weights.other_mixer)
     free &= _scaling_starts(day, job)
+    if job.was_start is not None:
+        points = points + weights.moved_per_slot * np.abs(
+            slots - was_slot(job.was_start, grid.step)
+        )
     for one_id in job.preparation_ids:
         points = points + _build_points(day, preparations[one_id])
     return np.where(free, points, np.inf)
@@ -132,7 +141,19 @@ def mixer_starts(day: Occupancy, job: Job, mixer_id: str, style: Style) -> Flags
     if job.first_on_mixer and style.keep_pins:
         starts = [h.first for h in day.mixers.get(mixer_id, ()) if h.job is not None]
         free = free & (slots <= min(starts, default=day.grid.slots))
-    return free
+    return free & _in_order(day, job) if style.keep_pins else free
+
+
+def _in_order(day: Occupancy, job: Job) -> Flags:
+    """Return the slots that keep the pinned order beside the mixes that have a place."""
+    slots, mix = np.arange(day.grid.slots), day.grid.up(job.mix_min)
+    kept = np.ones(day.grid.slots, dtype=bool)
+    for held in (h for mixes in day.mixers.values() for h in mixes):
+        if held.job is not None and held.job.id in job.after_ids:
+            kept &= slots >= held.end
+        if held.job is not None and job.id in held.job.after_ids:
+            kept &= slots + mix <= held.first
+    return kept
 
 
 def _scaling_starts(day: Occupancy, job: Job) -> Flags:
@@ -304,7 +325,13 @@ def _with_load(
         high = proof + table.proof_by[places.row, load.first_route + number]
         last = np.minimum(latest, until)
         chosen, points = best_loading(
-            day, able, (low, high, last), in_time, priority, past=style.past
+            day,
+            able,
+            (low, high, last),
+            in_time,
+            priority,
+            past=style.past,
+            was=load.was_start,
         )
         better = points < best
         best = np.where(better, points, best)
@@ -328,7 +355,8 @@ def loading_slots(day: Occupancy, load: Load) -> Flags:
     for choice in load.ovens:
         if choice.oven_id in day.recovery:
             slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-            able |= day.oven_free(choice.oven_id, slots, choice.places)
+            free = day.oven_free(choice.oven_id, slots, choice.places)
+            able |= free & day.oven_runs(choice.oven_id, load)
     return able & day.people_free(grid.up(day.problem.load_work_min))
 
 
@@ -358,23 +386,54 @@ def best_loading(
     priority: int,
     *,
     past: bool,
+    was: int | None = None,
 ) -> tuple[Ints, Points]:
-    """Return the best slot of loading inside each window, and its points."""
+    """Return the best slot of loading inside each window, and its points.
+
+    The latest in time; or, where the plan in force had one, that or the nearest to it.
+    """
     grid, weights = day.grid, day.problem.weights
     low, high, last = window
     before, after = _nearest(able)
     end = np.minimum(high, last)
     chosen = _choose(before, after, low, end, in_time)
+    there = None if was is None or not weights.moved_per_slot else was_slot(was, grid.step)
+    if there is not None:
+        goal = np.clip(there, low, np.maximum(low, end))
+        near = _at(after, goal)
+        near = np.where(near <= end, near, before[np.clip(goal, 0, len(before) - 1)])
+        usable = (near >= low) & (near <= end)
+        other = np.where(usable, near, -1)
+        better = usable & (
+            _loading_points(day, other, high, in_time, priority, there)
+            < _loading_points(day, chosen, high, in_time, priority, there)
+        )
+        chosen = np.where(better, other, chosen)
     if past:
         stretched = _at(after, np.maximum(low, end + 1))
         usable = (chosen < 0) & (stretched <= np.minimum(high + PAST_SLOTS, last))
         chosen = np.where(usable & (stretched < grid.slots), stretched, chosen)
+    return chosen, _loading_points(day, chosen, high, in_time, priority, there)
+
+
+def _loading_points(
+    day: Occupancy,
+    chosen: Ints,
+    high: Ints,
+    in_time: int | None,
+    priority: int,
+    there: int | None,
+) -> Points:
+    """Return the points of loadings; infinite where there is none (-1)."""
+    weights = day.problem.weights
     points = weights.window_per_slot * np.maximum(0, chosen - high).astype(np.float64)
     if in_time is not None:
         points += weights.late_per_slot * priority * np.maximum(0, chosen - in_time)
-        rest = rest_share(weights) * weights.fresh_per_hour / 60 * grid.step
+        rest = rest_share(weights) * weights.fresh_per_hour / 60 * day.grid.step
         points += rest * np.maximum(0, in_time - chosen)
-    return chosen, np.where(chosen >= 0, points, np.inf)
+    if there is not None:
+        points += weights.moved_per_slot * np.abs(chosen - there)
+    return np.where(chosen >= 0, points, np.inf)
 
 
 def _nearest(able: Flags) -> tuple[Ints, Ints]:

@@ -110,6 +110,8 @@ class SearchPoints:
     ----------
     windows
         Costs of the options taken, divides and loads past their windows, pins not kept.
+    moved
+        Mixes and loadings off the plan in force.
     """
 
     late: int = 0
@@ -119,11 +121,13 @@ class SearchPoints:
     unplaced: int = 0
     freshness: int = 0
     builds: int = 0
+    moved: int = 0
 
     @property
     def first_stage(self) -> int:
         """Points of the first stage: all but freshness."""
-        return self.late + self.windows + self.ice + self.early + self.unplaced + self.builds
+        points = self.late + self.windows + self.ice + self.early + self.unplaced
+        return points + self.builds + self.moved
 
 
 @dataclass(frozen=True, slots=True)

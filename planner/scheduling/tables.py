@@ -9,7 +9,8 @@ import numpy as np
 
 from planner.scheduling.grid import Grid, Ints
 from planner.scheduling.points import water_points
-from planner.scheduling.problem import Job, Lag, Preparation, Problem
+from planner.scheduling.preparation import Lag, Preparation
+from planner.scheduling.problem import Job, Problem
 
 
 @dataclass(frozen=True)

@@ -44,6 +44,8 @@ class LoadVars:
         One literal per route, and per oven that takes it.
     past, late, rest
         Slots past its window, slots late, slots that the bread lies before it leaves.
+    moved
+        Slots off the plan in force; None when there is none.
     in_time
         Last slot of loading from which it leaves in time.
     """
@@ -60,6 +62,7 @@ class LoadVars:
     in_time: int | None
     priority: int
     optional: bool = True
+    moved: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -86,6 +89,10 @@ class JobVars:
         Whether its option is a cold one; None where that matters to no mixer.
     optional
         Whether it may be absent: the budget pays for that, or its dough is made as other mixes.
+    after_kept
+        Whether it comes after each mix that is pinned to come before it.
+    moved
+        Slots off the plan in force; None when there is none.
     """
 
     job: Job
@@ -112,6 +119,8 @@ class JobVars:
     tubs: dict[int, Var]
     cold: Var | None = None
     optional: bool = True
+    after_kept: dict[str, Var] = field(default_factory=dict)
+    moved: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -249,11 +258,12 @@ def floor_points(
     """
     problem, weights = grid.problem, grid.problem.weights
     possible = {j.id for j in problem.jobs if can_be_placed(grid, j, tables[j.id], starts)}
+    absent = {job.id: weights.unplaced * job.priority for job in problem.jobs}
     least = {
-        one: min(cheapest(table), weights.unplaced) if one in possible else weights.unplaced
+        one: min(cheapest(table), absent[one]) if one in possible else absent[one]
         for one, table in tables.items()
     }
-    hopeless = sum(not fitting_ovens(problem, s.load) for s in problem.standing)
+    hopeless = sum(s.priority for s in problem.standing if not fitting_ovens(problem, s.load))
     either = {one for groups in problem.alternatives for group in groups for one in group}
     used = {p for j in problem.jobs if j.id in possible - either for p in j.preparation_ids}
     builds = min(weights.build, weights.unplaced) * len(used)

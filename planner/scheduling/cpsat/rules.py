@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planner.scheduling.cpsat.model import JobVars, LoadVars, Model
+from planner.scheduling.points import was_slot
 from planner.scheduling.problem import clean_min, keeps_apart
 
 
@@ -130,6 +131,32 @@ def keep_first_on_mixer(model: Model) -> None:
             for mixer_id in job.on.keys() & other.on.keys() if other is not job else ():
                 first = model.cp.add(other.start >= job.start)
                 first.only_enforce_if([job.first_kept, job.on[mixer_id], other.on[mixer_id]])
+
+
+def keep_pinned_order(model: Model) -> None:
+    """A mix pinned after another starts once that one is off its mixer; else only at a price."""
+    jobs = {j.job.id: j for j in model.jobs}
+    for job in model.jobs:
+        for before_id, kept in job.after_kept.items():
+            before = jobs.get(before_id)
+            if before is None:
+                continue
+            end = before.start + model.grid.up(before.job.mix_min)
+            ordered = model.cp.add(job.start >= end)
+            ordered.only_enforce_if([kept, job.placed, before.placed])
+
+
+def count_moves(model: Model) -> None:
+    """What lies off the plan in force is counted, slot by slot."""
+    step = model.grid.step
+    moves = [(j.job.was_start, j.start, j.moved, j.placed) for j in model.jobs]
+    moves += [(ld.load.was_start, ld.at, ld.moved, ld.placed) for ld in all_loads(model)]
+    for was, at, moved, placed in moves:
+        if was is None or moved is None:
+            continue
+        there = was_slot(was, step)
+        model.cp.add(at - there <= moved).only_enforce_if(placed)
+        model.cp.add(there - at <= moved).only_enforce_if(placed)
 
 
 def keep_clean_down(model: Model) -> None:

@@ -15,8 +15,9 @@ from planner.scheduling.cpsat.model import (
     fitting_ovens,
 )
 from planner.scheduling.grid import Ints, tub_ways
-from planner.scheduling.points import past_window
-from planner.scheduling.problem import Job, Load, Preparation
+from planner.scheduling.points import past_window, was_slot
+from planner.scheduling.preparation import Preparation
+from planner.scheduling.problem import Job, Load
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad
 from planner.scheduling.tables import JobTable, PreparationTable, cheapest
 
@@ -110,7 +111,20 @@ def _job(
         tubs=model.choice(placed, tub_ways(model.problem, job), known.tubs if known else None),
         cold=_column(model, table.cold, rows, row) if job.warm_only else None,
         optional=optional,
+        after_kept={
+            one: _kept(model, known, f"it starts before {one} is") for one in job.after_ids
+        },
+        moved=_moved(model, job.was_start, start_at, is_known=known is not None),
     )
+
+
+def _moved(model: Model, was: int | None, at: int, *, is_known: bool) -> Var | None:
+    """Return how many slots off the plan in force something is, as far as the budget pays."""
+    each = model.weights.moved_per_slot
+    if was is None or each == 0:
+        return None
+    hint = abs(at - was_slot(was, model.grid.step)) if is_known else 0
+    return model.number(0, model.affordable(each, model.grid.slots), hint)
 
 
 def _first_start(table: JobTable, row: int) -> int:
@@ -226,6 +240,7 @@ def _load(
         in_time=in_time,
         priority=priority,
         optional=optional,
+        moved=_moved(model, load.was_start, at, is_known=known is not None),
     )
 
 
