@@ -287,8 +287,9 @@ def _with_load(
         low = proof + table.proof_from[places.row, number]
         high = proof + table.proof_by[places.row, number]
         last = np.minimum(latest, until)
+        ripe = None if table.proof_ripe is None else proof + table.proof_ripe[places.row, number]
         chosen, points = best_loading(
-            day, able, (low, high, last), in_time, job.priority, past=style.past
+            day, able, (low, high, last), in_time, job.priority, past=style.past, ripe=ripe
         )
         better = points < best
         best = np.where(better, points, best)
@@ -342,18 +343,26 @@ def best_loading(
     priority: int,
     *,
     past: bool,
+    ripe: Ints | None = None,
 ) -> tuple[Ints, Points]:
-    """Return the best slot of loading inside each window, and its points."""
+    """Return the best slot of loading inside each window, and its points.
+
+    Where a proof is wanted, that is the nearest to it that is in time.
+    """
     grid, weights = day.grid, day.problem.weights
     low, high, last = window
     before, after = _nearest(able)
     end = np.minimum(high, last)
     chosen = _choose(before, after, low, end, in_time)
+    if ripe is not None:
+        chosen = _nearer(chosen, (before, after), (low, end, ripe), in_time)
     if past:
         stretched = _at(after, np.maximum(low, end + 1))
         usable = (chosen < 0) & (stretched <= np.minimum(high + PAST_SLOTS, last))
         chosen = np.where(usable & (stretched < grid.slots), stretched, chosen)
     points = weights.window_per_slot * np.maximum(0, chosen - high).astype(np.float64)
+    if ripe is not None:
+        points += weights.proof_per_slot * np.abs(chosen - ripe)
     if in_time is not None:
         points += weights.late_per_slot * priority * np.maximum(0, chosen - in_time)
         rest = rest_share(weights) * weights.fresh_per_hour / 60 * grid.step
@@ -373,6 +382,21 @@ def _at(array: Ints, index: Ints) -> Ints:
     """Return the entries, and the length of the array for what lies beyond it."""
     inside = np.clip(index, 0, len(array) - 1)
     return np.where(index < len(array), array[inside], len(array))
+
+
+def _nearer(
+    chosen: Ints, near: tuple[Ints, Ints], window: tuple[Ints, Ints, Ints], in_time: int | None
+) -> Ints:
+    """Return the slot nearest to the wanted proof for what is loaded in time."""
+    (before, after), (low, end, ripe) = near, window
+    last = end if in_time is None else np.minimum(end, in_time)
+    goal = np.clip(np.minimum(ripe, last), 0, len(before) - 1)
+    sooner, later = before[goal], after[goal]
+    found = np.where(
+        (later <= last) & ((sooner < low) | (later - ripe < ripe - sooner)), later, sooner
+    )
+    inside = (found >= low) & (found <= last) & (chosen >= 0)
+    return np.where(inside & (chosen <= last), found, chosen)
 
 
 def _choose(before: Ints, after: Ints, low: Ints, end: Ints, in_time: int | None) -> Ints:

@@ -28,6 +28,8 @@ class Option:
         Ice and chilled water it takes [g].
     proofs_min
         Shortest and longest proof per route of the job's loads [min].
+    ripe_proofs_min
+        Wanted proof per route [min], on the grid; empty where any proof inside its bounds is as good.
     """
 
     bucket: int
@@ -37,6 +39,7 @@ class Option:
     ice_g: int
     chilled_g: int
     proofs_min: tuple[tuple[int, int], ...] = ()
+    ripe_proofs_min: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -317,6 +320,8 @@ class Weights:
         A load that leaves one slot late, times its priority.
     window_per_slot
         A divide or a loading one slot past its window.
+    proof_per_slot
+        A loading one slot away from the wanted proof, inside its window or past it.
     unplaced
         A mix that finds no place at all.
     pin
@@ -341,6 +346,7 @@ class Weights:
 
     late_per_slot: int = 1000
     window_per_slot: int = 400
+    proof_per_slot: int = 0
     unplaced: int = 60_000
     pin: int = 20_000
     ice_per_kg: int = 6

@@ -21,6 +21,8 @@ class JobTable:
         Start bucket, bulk length, first-stage points, ice and chilled water.
     proof_from, proof_by
         Shortest and longest proof per option and route [slots].
+    proof_ripe
+        Wanted proof per option and route [slots]; None where none is wanted.
     pair_row, pair_start
         Every option with every start slot that its bucket and the job's bounds allow.
     """
@@ -33,6 +35,7 @@ class JobTable:
     chilled_g: Ints
     proof_from: Ints
     proof_by: Ints
+    proof_ripe: Ints | None
     pair_row: Ints
     pair_start: Ints
 
@@ -45,6 +48,8 @@ def job_table(grid: Grid, job: Job) -> JobTable:
     proofs = proofs.reshape(len(options), routes, 2)
     bucket = _column([o.bucket for o in options])
     row, start = _pairs(grid, job, bucket)
+    wanted = bool(weights.proof_per_slot) and any(o.ripe_proofs_min for o in options)
+    ripe = _column([m for o in options for m in o.ripe_proofs_min]) if wanted else None
     return JobTable(
         job=job,
         bucket=bucket,
@@ -54,6 +59,7 @@ def job_table(grid: Grid, job: Job) -> JobTable:
         chilled_g=_column([o.chilled_g for o in options]),
         proof_from=-(-proofs[:, :, 0] // grid.step),
         proof_by=proofs[:, :, 1] // grid.step,
+        proof_ripe=None if ripe is None else ripe.reshape(len(options), routes) // grid.step,
         pair_row=row,
         pair_start=start,
     )

@@ -43,6 +43,8 @@ class LoadVars:
         One literal per route, and per oven that takes it.
     past, late, rest
         Slots past its window, slots late, slots that the bread lies before it leaves.
+    off
+        Slots between its proof and that wanted; None where none is.
     in_time
         Last slot of loading from which it leaves in time.
     """
@@ -58,6 +60,7 @@ class LoadVars:
     rest: Var | None
     in_time: int | None
     priority: int
+    off: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -68,8 +71,8 @@ class JobVars:
     ----------
     rows
         Options that are left, as indices.
-    proof_from, proof_by
-        Bounds of the proof by route.
+    proof_from, proof_by, proof_ripe
+        Bounds of the proof, and that wanted, by route; no more of the last where none is.
     over, behind
         Slots of the divide past its bulk, and past the clock time given for it.
     early
@@ -91,6 +94,7 @@ class JobVars:
     chilled: Var
     proof_from: tuple[Var, ...]
     proof_by: tuple[Var, ...]
+    proof_ripe: tuple[Var, ...]
     start: Var
     divide: Var
     over: Var

@@ -26,6 +26,8 @@ def first_stage(model: Model) -> Expr:
         ]
     for load in all_loads(model):
         terms.append(weights.window_per_slot * load.past)
+        if load.off is not None:
+            terms.append(weights.proof_per_slot * load.off)
         if load.late is not None:
             terms.append(weights.late_per_slot * load.priority * load.late)
     terms += [weights.unplaced * (1 - load.placed) for load in model.standing]

@@ -58,6 +58,7 @@ def _option(job: JobVars, value: Value) -> int:
     ice, chilled = value(job.ice), value(job.chilled)
     low = [value(v) for v in job.proof_from]
     high = [value(v) for v in job.proof_by]
+    wanted = [value(v) for v in job.proof_ripe]
     return next(
         r
         for r in job.rows
@@ -65,6 +66,7 @@ def _option(job: JobVars, value: Value) -> int:
         and (table.ice_g[r], table.chilled_g[r]) == (ice, chilled)
         and table.proof_from[r].tolist() == low
         and table.proof_by[r].tolist() == high
+        and (table.proof_ripe is None or table.proof_ripe[r].tolist() == wanted)
     )
 
 
