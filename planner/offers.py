@@ -57,17 +57,33 @@ BOWL_MATTERS_K = 0.05
 COARSE_MARGIN_MIN = 5.0
 """Taken off both ends of a retard's window, whose path is followed in coarse steps [min]."""
 
-COST_PER_SLOT_OFF_IDEAL = 4
-"""Points for each grid slot that a bulk differs from its ripe time."""
 
-COST_PER_K_OFF_NUMBER = 3
-"""Points for each degree that a dough is planned away from the baker's own number."""
+@dataclass(frozen=True, slots=True)
+class Prices:
+    """What an option costs, in the points of the search.
 
-COST_PER_K_MISSED = 120
-"""Points for each degree by which water and ice cannot reach the band."""
+    Attributes
+    ----------
+    per_slot_off_ideal
+        Each grid slot that a bulk differs from its ripe time.
+    per_k_off_number
+        Each degree that a dough is planned away from the baker's own number.
+    per_k_missed
+        Each degree by which water and ice cannot reach the band.
+    narrow_window
+        A length that is not inside the window for every start of its bucket.
+    proofs_wanted
+        Whether the options say which proof is wanted inside its window, so that it can be priced.
+    """
 
-COST_NARROW_WINDOW = 40
-"""Points for a length that is not inside the window for every start of its bucket."""
+    per_slot_off_ideal: int = 4
+    per_k_off_number: int = 3
+    per_k_missed: int = 120
+    narrow_window: int = 40
+    proofs_wanted: bool = False
+
+
+USUAL_PRICES = Prices()
 
 
 def offer(
@@ -77,6 +93,7 @@ def offer(
     grid_min: int,
     buckets: NDArray[np.int_],
     part_c: Mapping[str, PartCurve],
+    prices: Prices = USUAL_PRICES,
 ) -> Offer:
     """Work out every option of one batch.
 
@@ -94,6 +111,8 @@ def offer(
         Start buckets to look at.
     part_c
         Temperature of each part when used at a minute, by part id.
+    prices
+        What an option costs.
 
     Returns
     -------
@@ -109,6 +128,7 @@ def offer(
         part_c,
         choices_for(night, batch, pin),
         None,
+        prices,
     )
 
 
@@ -141,12 +161,15 @@ def _offer(
     part_c: Mapping[str, PartCurve],
     choices: tuple[Choice, ...],
     settled: Settled | None,
+    prices: Prices = USUAL_PRICES,
 ) -> Offer:
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     proofs = proof_rises(night, batch, bulk)
     divide_min = divide_minutes(batch, grid_min)
     offsets = proof_offsets(batch, divide_min, grid_min)
-    table = _Table(night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled)
+    table = _Table(
+        night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled, prices
+    )
     options = pruned(tuple(table.rows(part_c)))
     return Offer(batch, mixer, bulk, proofs, offsets, divide_min, choices, options, settled)
 
@@ -189,6 +212,7 @@ class _Table:
     buckets: NDArray[np.int_]
     choices: tuple[Choice, ...]
     settled: Settled | None
+    prices: Prices
 
     def rows(self, part_c: Mapping[str, PartCurve]) -> list[Option]:
         """Return the options of all choices."""
@@ -212,13 +236,12 @@ class _Table:
         costs, ripe_min = self._cell_costs(cells), ripe.mean(axis=1)
         options = []
         for row, (i, length, narrow) in enumerate(lengths):
-            windows = [(float(low[row]), float(high[row])) for low, high in proofs]
-            if all(np.isfinite(low) for low, _ in windows):
+            windows = [(float(p[0][row]), float(p[1][row]), float(p[2][row])) for p in proofs]
+            if all(np.isfinite(low) for low, _, _ in windows):
                 off_slots = abs(length - float(ripe_min[i])) / self.grid_min
-                cost = float(costs[i]) + COST_PER_SLOT_OFF_IDEAL * off_slots
-                options.append(
-                    self._option(cells, i, length, cost + COST_NARROW_WINDOW * narrow, windows)
-                )
+                cost = float(costs[i]) + self.prices.per_slot_off_ideal * off_slots
+                cost += self.prices.narrow_window * narrow
+                options.append(self._option(cells, i, length, cost, windows))
         return options
 
     def _slack_min(self) -> float:
@@ -230,18 +253,28 @@ class _Table:
         return start + slots - self.settled.mix_end_min
 
     def _option(
-        self, cells: _Cells, i: int, length: int, cost: float, windows: list[tuple[float, float]]
+        self,
+        cells: _Cells,
+        i: int,
+        length: int,
+        cost: float,
+        windows: list[tuple[float, float, float]],
     ) -> Option:
         proofs_min, tight = self._on_grid(windows)
         return Option(
             bucket=int(cells.bucket[i]),
             bulk_min=int(length),
             choice=int(cells.choice[i]),
-            cost=round(cost + COST_NARROW_WINDOW * tight),
+            cost=round(cost + self.prices.narrow_window * tight),
             ice_g=int(np.ceil(cells.ice_kg[i] * 1000 - 1e-6)),
             chilled_g=int(np.ceil(cells.chilled_kg[i] * 1000 - 1e-6)),
             proofs_min=proofs_min,
+            ripe_proofs_min=self._wanted(windows) if self.prices.proofs_wanted else (),
         )
+
+    def _wanted(self, windows: list[tuple[float, float, float]]) -> tuple[int, ...]:
+        """Return the wanted proofs on the grid [min]."""
+        return tuple(round(ripe / self.grid_min) * self.grid_min for _, _, ripe in windows)
 
     def _cells(self, part_c: Mapping[str, PartCurve]) -> _Cells:
         if self.settled is not None:
@@ -324,7 +357,9 @@ class _Table:
         off_k = np.abs(cells.reached_c.mean(axis=1) - formula.dough_c)
         missed = np.abs(cells.reached_c - formula.dough_c) - formula.band_k - REACHED_WITHIN_K
         missed_k = np.maximum(missed, 0.0).max(axis=1)
-        return np.asarray(COST_PER_K_OFF_NUMBER * off_k + COST_PER_K_MISSED * missed_k)
+        return np.asarray(
+            self.prices.per_k_off_number * off_k + self.prices.per_k_missed * missed_k
+        )
 
     def _window(
         self, ripe_from: Numbers, ripe: Numbers, ripe_by: Numbers
@@ -377,8 +412,11 @@ class _Table:
 
     def _proofs(
         self, divide: Numbers, ends_c: Numbers, ripeness: Numbers
-    ) -> list[tuple[Numbers, Numbers]]:
-        """Return shortest and longest proof per route, worst over samples and loads [min]."""
+    ) -> list[tuple[Numbers, Numbers, Numbers]]:
+        """Return shortest, longest and wanted proof per route [min].
+
+        The first two are the worst over samples and loads, the third their mean.
+        """
         product = self.batch.product
         if product is None or not self.offsets:
             return []
@@ -386,24 +424,27 @@ class _Table:
         divided = Divided(self.mixer.room_id, product.piece_kg, divide, ends_c, ripeness)
         for rise in self.proofs:
             low, high = np.zeros(len(divide)), np.full(len(divide), np.inf)
-            for offset in sorted({self.offsets[0], self.offsets[-1]}):
+            wanted, offsets = np.zeros(len(divide)), sorted({self.offsets[0], self.offsets[-1]})
+            for offset in offsets:
                 piece_c, progress = off_the_bench(self.night, divided, rise, offset)
                 path = rise.path(
                     divide + offset, piece_c, progress=progress, until_window_ends=True
                 )
-                ripe_from, _, ripe_by = rise.window(path)
+                ripe_from, ripe, ripe_by = rise.window(path)
                 margin = COARSE_MARGIN_MIN if path.minutes[1] > FINE_STEP_MIN else 0.0
                 low = np.maximum(low, ripe_from.max(axis=1) + margin)
                 high = np.minimum(high, ripe_by.min(axis=1) - margin)
-            bounds.append((low, np.where(np.isfinite(high), high, low + rise.longest_min)))
+                wanted = wanted + ripe.mean(axis=1) / len(offsets)
+            high = np.where(np.isfinite(high), high, low + rise.longest_min)
+            bounds.append((low, high, np.clip(wanted, low, np.maximum(low, high))))
         return bounds
 
     def _on_grid(
-        self, windows: list[tuple[float, float]]
+        self, windows: list[tuple[float, float, float]]
     ) -> tuple[tuple[tuple[int, int], ...], int]:
         """Return proof bounds on the grid, and how many of them had to be widened to a slot."""
         grid, bounds, tight = self.grid_min, [], 0
-        for low, high in windows:
+        for low, high, _ in windows:
             first = int(np.ceil(low / grid - 1e-9)) * grid
             last = int(high / grid + 1e-9) * grid
             if last < first:
@@ -434,6 +475,7 @@ def _beats(one: Option, other: Option) -> bool:
         one.cost <= other.cost
         and one.ice_g <= other.ice_g
         and one.chilled_g <= other.chilled_g
+        and one.ripe_proofs_min == other.ripe_proofs_min
         and all(
             a[0] <= b[0] and a[1] >= b[1]
             for a, b in zip(one.proofs_min, other.proofs_min, strict=True)

@@ -45,6 +45,7 @@ def points_of(
         job = problem.job(placed.job_id)
         option = job.options[placed.option]
         windows += option.cost + weights.window_per_slot * window_slots(problem, job, placed)
+        windows += weights.proof_per_slot * proof_slots(problem, option, placed)
         ice += water_points(weights, option)
         early += weights.early_per_mix * (placed.start < problem.early_before)
     windows += weights.window_per_slot * sum(standing_slots(problem, load) for load in standing)
@@ -125,6 +126,19 @@ def window_slots(problem: Problem, job: Job, placed: ScheduledJob) -> int:
         past.append(placed.divide_start - job.divide_by)
     past += [past_window(job, placed, load) for load in placed.loads]
     return sum(max(0, slots_up(minutes, problem.grid_min)) for minutes in past)
+
+
+def proof_slots(problem: Problem, option: Option, placed: ScheduledJob) -> int:
+    """Return by how many slots the proofs of a job's loads differ from those wanted."""
+    if not option.ripe_proofs_min:
+        return 0
+    first = {load.id: load.first_route for load in problem.job(placed.job_id).loads}
+    wanted = option.ripe_proofs_min
+    return sum(
+        abs(at.load_start - at.proof_start - wanted[first[at.load_id] + at.route])
+        // problem.grid_min
+        for at in placed.loads
+    )
 
 
 def past_window(job: Job, placed: ScheduledJob, load: ScheduledLoad) -> int:

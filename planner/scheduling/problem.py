@@ -39,6 +39,8 @@ class Option:
         Shortest and longest proof per route of the job's loads [min].
     cold
         Whether its flour or water is cold, or ice goes in: some mixers then take less.
+    ripe_proofs_min
+        Wanted proof per route [min], on the grid; empty where any inside its bounds is as good.
     """
 
     bucket: int
@@ -49,6 +51,7 @@ class Option:
     chilled_g: int
     proofs_min: tuple[tuple[int, int], ...] = ()
     cold: bool = False
+    ripe_proofs_min: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,6 +289,8 @@ class Weights:
         A load that leaves one slot late, times its priority.
     window_per_slot
         A divide or a loading one slot past its window.
+    proof_per_slot
+        A loading one slot away from the wanted proof, inside its window or past it.
     unplaced
         A mix that finds no place at all, times its priority.
     pin
@@ -312,6 +317,7 @@ class Weights:
 
     late_per_slot: int = 1000
     window_per_slot: int = 400
+    proof_per_slot: int = 0
     unplaced: int = 60_000
     pin: int = 20_000
     ice_per_kg: int = 6

@@ -10,14 +10,13 @@ import numpy as np
 
 from planner.scheduling.bulk_room import take_bulk
 from planner.scheduling.grid import Grid, Ints, Work
+from planner.scheduling.loading import best_loading, loading_slots
 from planner.scheduling.occupancy import Build, Held, Occupancy
 from planner.scheduling.placing import (
     Places,
     Style,
-    best_loading,
     build_starts,
     feasible_places,
-    loading_slots,
     mixer_starts,
 )
 from planner.scheduling.problem import Job, Load, Route, StandingLoad

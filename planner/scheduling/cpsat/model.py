@@ -46,6 +46,8 @@ class LoadVars:
         Slots past its window, slots late, slots that the bread lies before it leaves.
     moved
         Slots off the plan in force; None when there is none.
+    off
+        Slots between its proof and that wanted; None where none is.
     in_time
         Last slot of loading from which it leaves in time.
     """
@@ -63,6 +65,7 @@ class LoadVars:
     priority: int
     optional: bool = True
     moved: Var | None = None
+    off: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -73,8 +76,8 @@ class JobVars:
     ----------
     rows
         Options that are left, as indices.
-    proof_from, proof_by
-        Bounds of the proof by route.
+    proof_from, proof_by, proof_ripe
+        Bounds of the proof, and that wanted, by route; no more of the last where none is.
     over, behind
         Slots of the divide past its bulk, and past the clock time given for it.
     early
@@ -106,6 +109,7 @@ class JobVars:
     chilled: Var
     proof_from: tuple[Var, ...]
     proof_by: tuple[Var, ...]
+    proof_ripe: tuple[Var, ...]
     start: Var
     divide: Var
     over: Var

@@ -32,6 +32,8 @@ def first_stage(model: Model) -> Expr:
         terms += _disturbance(model, job)
     for load in all_loads(model):
         terms.append(weights.window_per_slot * load.past)
+        if load.off is not None:
+            terms.append(weights.proof_per_slot * load.off)
         if load.late is not None:
             terms.append(weights.late_per_slot * load.priority * load.late)
         if load.moved is not None:

@@ -60,6 +60,7 @@ def _option(job: JobVars, value: Value) -> int:
     cold = None if job.cold is None else value(job.cold)
     low = [value(v) for v in job.proof_from]
     high = [value(v) for v in job.proof_by]
+    wanted = [value(v) for v in job.proof_ripe]
     return next(
         r
         for r in job.rows
@@ -68,6 +69,7 @@ def _option(job: JobVars, value: Value) -> int:
         and cold in (None, table.cold[r])
         and table.proof_from[r].tolist() == low
         and table.proof_by[r].tolist() == high
+        and (table.proof_ripe is None or table.proof_ripe[r].tolist() == wanted)
     )
 
 

@@ -11,8 +11,9 @@ def keep_one_option_per_job(model: Model) -> None:
     """A mix is run as one of its options says; the row of an absent mix costs nothing."""
     for job in model.jobs:
         table = job.table
-        columns = [job.bucket, job.bulk, *job.proof_from, *job.proof_by]
+        columns = [job.bucket, job.bulk, *job.proof_from, *job.proof_by, *job.proof_ripe]
         columns += [] if job.cold is None else [job.cold]
+        ripe = table.proof_by[:, :0] if table.proof_ripe is None else table.proof_ripe
         costs = [job.points, job.ice, job.chilled]
         rows = [
             (
@@ -20,6 +21,7 @@ def keep_one_option_per_job(model: Model) -> None:
                 int(table.bulk[r]),
                 *table.proof_from[r].tolist(),
                 *table.proof_by[r].tolist(),
+                *ripe[r].tolist(),
                 *([] if job.cold is None else [int(table.cold[r])]),
                 int(table.points[r]),
                 int(table.ice_g[r]),
@@ -85,6 +87,16 @@ def keep_loading_in_proof_window(model: Model) -> None:
         first, last = model.grid.up(item.load_from), model.grid.down(item.load_by)
         model.cp.add(load.at >= first).only_enforce_if(load.placed)
         model.cp.add(load.at <= last + load.past).only_enforce_if(load.placed)
+
+
+def count_slots_off_wanted_proof(model: Model) -> None:
+    """A load that goes in sooner or later than its proof is wanted pays for the difference."""
+    for job in model.jobs:
+        for load in job.loads if job.proof_ripe else ():
+            for way, literal in load.ways.items():
+                wanted = load.proof + job.proof_ripe[load.load.first_route + way]
+                model.cp.add(load.at - wanted <= load.off).only_enforce_if(literal)
+                model.cp.add(wanted - load.at <= load.off).only_enforce_if(literal)
 
 
 def count_lateness(model: Model) -> None:

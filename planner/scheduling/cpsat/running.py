@@ -26,6 +26,7 @@ RULES = (
     rules.keep_divide_after_bulk,
     rules.keep_divide_in_given_hours,
     rules.keep_loading_in_proof_window,
+    rules.count_slots_off_wanted_proof,
     rules.count_lateness,
     rules.count_early_mixes,
     rules.keep_pinned_loading,
