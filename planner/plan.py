@@ -23,6 +23,7 @@ from planner.posing import pose, start_buckets
 from planner.preparations import Offered, preparations_of
 from planner.publishing import Worked, publish
 from planner.remarks import Remark, RemarkKind, word
+from planner.robustness import with_robustness
 from planner.scheduling import list_pass
 from planner.scheduling.check import check
 from planner.scheduling.findings import Finding as ScheduleFinding
@@ -138,7 +139,9 @@ def search(problem: Problem, limits: Limits, on_progress: OnProgress | None) -> 
 
 
 def judged(plan: Plan, findings: Sequence[ScheduleFinding]) -> Plan:
-    """Return the plan with what both judges found named in it; normally nothing.
+    """Return the plan with what both judges found named in it, and how it fares on other nights.
+
+    Judges normally find nothing.
 
     Parameters
     ----------
@@ -158,7 +161,7 @@ def judged(plan: Plan, findings: Sequence[ScheduleFinding]) -> Plan:
         )
         for finding in found
     )
-    return replace(plan, remarks=(*named, *plan.remarks))
+    return with_robustness(replace(plan, remarks=(*named, *plan.remarks)))
 
 
 def check_pins(day: Day, pins: Sequence[Pin]) -> None:

@@ -376,6 +376,38 @@ class Foreseen:
 
 
 @dataclass(frozen=True, slots=True)
+class Robustness:
+    """How many doughs lie outside their windows on nights that turn out otherwise than foreseen.
+
+    Attributes
+    ----------
+    nights
+        Nights drawn.
+    bulks, bulks_outside
+        Divides judged on all of them together, and those outside their window.
+    proofs, proofs_outside
+        Loadings, likewise.
+    """
+
+    nights: int
+    bulks: int
+    bulks_outside: int
+    proofs: int
+    proofs_outside: int
+
+    @property
+    def judged(self) -> int:
+        """How many divides and loadings the share is counted on."""
+        return self.bulks + self.proofs
+
+    @property
+    def outside_share(self) -> float:
+        """Share of divides and loadings outside their window, 0 to 1; 0 where nothing is judged."""
+        outside = self.bulks_outside + self.proofs_outside
+        return outside / self.judged if self.judged else 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """A whole day, with the input it was made from.
 
@@ -396,6 +428,8 @@ class Plan:
     foreseen
         What mixes that have begun were planned with; all others with ``conditions`` and
         ``corrections``.
+    robustness
+        Its doughs on nights that turn out otherwise; None for a plan that was not judged so.
     """
 
     version: int
@@ -420,6 +454,7 @@ class Plan:
     begun: tuple[str, ...] = ()
     as_of_utc: datetime | None = None
     foreseen: tuple[Foreseen, ...] = ()
+    robustness: Robustness | None = None
 
     def corrections_for(self, mix_id: str) -> Corrections:
         """Return the corrections with which a mix was planned."""
