@@ -233,6 +233,17 @@ class Vessel:
         return pi / 4 * flat if self.shape is VesselShape.ROUND else flat
 
 
+class Care(StrEnum):
+    """What a baker cares for most, once bread leaves in time and doughs are in their windows."""
+
+    IN_THE_USUAL_ORDER = "the usual order"
+    RIPE_DOUGHS = "ripe doughs"
+    FRESH_BREAD = "fresh bread"
+    LITTLE_ICE = "little ice"
+    LATE_START = "a late start"
+    FEW_CHANGES = "few changes"
+
+
 @dataclass(frozen=True, slots=True)
 class Bakery:
     """Everything that stays the same from day to day.
@@ -247,6 +258,8 @@ class Bakery:
         What boils water for scalds; None when there is always enough.
     food_lines
         Whose lines for cooling cooked food are shown.
+    cares_for
+        What is weighed most where not everything can be had.
     """
 
     id: str
@@ -267,6 +280,7 @@ class Bakery:
     )
     kettle: Kettle | None = None
     food_lines: FoodLines = FoodLines.NONE
+    cares_for: Care = Care.IN_THE_USUAL_ORDER
 
     def __post_init__(self) -> None:
         check_name("id", self.id)

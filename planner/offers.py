@@ -40,8 +40,9 @@ from planner.physics.heat_balance import MixBalance
 from planner.physics.ripening_path import FINE_STEP_MIN, RipeningPath
 from planner.pins import Pin
 from planner.rises import Divided, Rise, dough_rise, off_the_bench
-from planner.scheduling.problem import Option
+from planner.scheduling.problem import Option, Weights
 from planner.stores import chilled_stock
+from planner.wishes import weights_for
 
 Numbers = NDArray[np.float64]
 
@@ -57,11 +58,8 @@ BOWL_MATTERS_K = 0.05
 COARSE_MARGIN_MIN = 5.0
 """Taken off both ends of a retard's window, whose path is followed in coarse steps [min]."""
 
-COST_PER_SLOT_OFF_IDEAL = 4
-"""Points for each grid slot that a bulk differs from its ripe time."""
-
-COST_PER_K_OFF_NUMBER = 3
-"""Points for each degree that a dough is planned away from the baker's own number."""
+UNSURE_SHARE = 0.10
+"""Uncertainty of a ripe time as a share of it: the scatter from batch to batch (judgement)."""
 
 COST_PER_K_MISSED = 120
 """Points for each degree by which water and ice cannot reach the band."""
@@ -77,6 +75,7 @@ def offer(
     grid_min: int,
     buckets: NDArray[np.int_],
     part_c: Mapping[str, PartCurve],
+    was_min: float | None = None,
 ) -> Offer:
     """Work out every option of one batch.
 
@@ -94,6 +93,8 @@ def offer(
         Start buckets to look at.
     part_c
         Temperature of each part when used at a minute, by part id.
+    was_min
+        When it started in an earlier plan [min]; None where there is none.
 
     Returns
     -------
@@ -109,6 +110,7 @@ def offer(
         part_c,
         choices_for(night, batch, pin),
         None,
+        was_min,
     )
 
 
@@ -141,12 +143,15 @@ def _offer(
     part_c: Mapping[str, PartCurve],
     choices: tuple[Choice, ...],
     settled: Settled | None,
+    was_min: float | None = None,
 ) -> Offer:
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     proofs = proof_rises(night, batch, bulk)
     divide_min = divide_minutes(batch, grid_min)
     offsets = proof_offsets(batch, divide_min, grid_min)
-    table = _Table(night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled)
+    table = _Table(
+        night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled, was_min
+    )
     options = pruned(tuple(table.rows(part_c)))
     return Offer(batch, mixer, bulk, proofs, offsets, divide_min, choices, options, settled)
 
@@ -189,6 +194,12 @@ class _Table:
     buckets: NDArray[np.int_]
     choices: tuple[Choice, ...]
     settled: Settled | None
+    was_min: float | None = None
+
+    @property
+    def weights(self) -> Weights:
+        """What the baker cares for most, as weights."""
+        return weights_for(self.night.day.bakery.cares_for)
 
     def rows(self, part_c: Mapping[str, PartCurve]) -> list[Option]:
         """Return the options of all choices."""
@@ -210,16 +221,29 @@ class _Table:
         divide = cells.mix_end[cell] + elapsed[:, None]
         proofs = self._proofs(divide, *self._at_divide(path, cell, elapsed))
         costs, ripe_min = self._cell_costs(cells), ripe.mean(axis=1)
+        ends = ripe_from.max(axis=1), ripe_by.min(axis=1)
         options = []
         for row, (i, length, narrow) in enumerate(lengths):
             windows = [(float(low[row]), float(high[row])) for low, high in proofs]
             if all(np.isfinite(low) for low, _ in windows):
-                off_slots = abs(length - float(ripe_min[i])) / self.grid_min
-                cost = float(costs[i]) + COST_PER_SLOT_OFF_IDEAL * off_slots
+                cost = float(costs[i]) + self._length_cost(
+                    length, float(ripe_min[i]), (float(ends[0][i]), float(ends[1][i]))
+                )
                 options.append(
                     self._option(cells, i, length, cost + COST_NARROW_WINDOW * narrow, windows)
                 )
         return options
+
+    def _length_cost(self, length: int, ripe_min: float, window: tuple[float, float]) -> float:
+        """Return the points of a bulk off its ripe time, and of one near an end of its window."""
+        low, high = window
+        off = self.weights.ideal_per_slot * abs(length - ripe_min)
+        margin = near_end_min(ripe_min, low, high)
+        margin = max(
+            0.0, margin - self.grid_min / 2
+        )  # what the grid takes is given back to the minute
+        near = max(0.0, low + margin - length, length + margin - high) if np.isfinite(high) else 0.0
+        return (off + self.weights.edge_per_slot * min(near, margin)) / self.grid_min
 
     def _slack_min(self) -> float:
         """Return minutes between the dough off the mixer and the end of its slots on the grid."""
@@ -324,7 +348,11 @@ class _Table:
         off_k = np.abs(cells.reached_c.mean(axis=1) - formula.dough_c)
         missed = np.abs(cells.reached_c - formula.dough_c) - formula.band_k - REACHED_WITHIN_K
         missed_k = np.maximum(missed, 0.0).max(axis=1)
-        return np.asarray(COST_PER_K_OFF_NUMBER * off_k + COST_PER_K_MISSED * missed_k)
+        points = self.weights.off_number_per_k * off_k + COST_PER_K_MISSED * missed_k
+        if self.was_min is not None and self.settled is None:
+            half_hours = np.abs(cells.bucket - int(self.was_min) // BUCKET_MIN)
+            points = points + self.weights.change_per_half_hour * half_hours
+        return np.asarray(points)
 
     def _window(
         self, ripe_from: Numbers, ripe: Numbers, ripe_by: Numbers
@@ -411,6 +439,19 @@ class _Table:
                 tight += 1
             bounds.append((first, last))
         return tuple(bounds), tight
+
+
+def near_end_min(ripe_min: float, low_min: float, high_min: float) -> float:
+    """Return how far from the ends of its window a ripe time had better be [min].
+
+    As far as it is uncertain, at most half of the window.
+
+    Examples
+    --------
+    >>> near_end_min(100.0, 90.0, 115.0), near_end_min(100.0, 96.0, 104.0)
+    (10.0, 4.0)
+    """
+    return max(0.0, min(UNSURE_SHARE * ripe_min, (high_min - low_min) / 2))
 
 
 def pruned(options: tuple[Option, ...]) -> tuple[Option, ...]:
