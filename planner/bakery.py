@@ -270,6 +270,17 @@ class Vessel:
         return pi / 4 * flat if self.shape is VesselShape.ROUND else flat
 
 
+class Care(StrEnum):
+    """What a baker cares for most, once bread leaves in time and doughs are in their windows."""
+
+    IN_THE_USUAL_ORDER = "the usual order"
+    RIPE_DOUGHS = "ripe doughs"
+    FRESH_BREAD = "fresh bread"
+    LITTLE_ICE = "little ice"
+    LATE_START = "a late start"
+    FEW_CHANGES = "few changes"
+
+
 @dataclass(frozen=True, slots=True)
 class Bakery:
     """Everything that stays the same from day to day.
@@ -291,6 +302,8 @@ class Bakery:
     order_cut_off_h
         So many hours before it leaves an order is taken at the latest [h]; later ones only by
         name. None for any time.
+    cares_for
+        What is weighed most where not everything can be had.
     """
 
     id: str
@@ -314,6 +327,7 @@ class Bakery:
     tubs: tuple[Tub, ...] = ()
     bench_places: int | None = None
     order_cut_off_h: float | None = None
+    cares_for: Care = Care.IN_THE_USUAL_ORDER
 
     def __post_init__(self) -> None:
         check_name("id", self.id)

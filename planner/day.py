@@ -179,6 +179,8 @@ class Day:
         Mixes the baker remembers, for mixers of which nothing was read yet.
     splits
         Lines that are split otherwise than by what the mixers hold, as after a breakdown.
+    early_before_utc
+        A mix that starts before it counts as early [UTC]; None where nobody minds.
     """
 
     id: str
@@ -192,11 +194,14 @@ class Day:
     end_utc: datetime
     remembered: tuple[RememberedMix, ...] = ()
     splits: tuple[Split, ...] = ()
+    early_before_utc: datetime | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
         check_utc("start_utc", self.start_utc)
         check_utc("end_utc", self.end_utc)
+        if self.early_before_utc is not None:
+            check_utc("early_before_utc", self.early_before_utc)
         if not timedelta(hours=1) <= self.end_utc - self.start_utc <= timedelta(hours=96):
             raise refuse(
                 "end_utc",

@@ -39,9 +39,11 @@ from planner.options import (
 from planner.physics.heat_balance import MixBalance
 from planner.physics.ripening_path import FINE_STEP_MIN, RipeningPath
 from planner.pins import Pin
+from planner.prices import Prices, prices_of
 from planner.rises import Divided, Rise, dough_rise, off_the_bench
 from planner.scheduling.problem import Option
 from planner.stores import chilled_stock
+from planner.wishes import weights_for
 
 Numbers = NDArray[np.float64]
 
@@ -57,33 +59,8 @@ BOWL_MATTERS_K = 0.05
 COARSE_MARGIN_MIN = 5.0
 """Taken off both ends of a retard's window, whose path is followed in coarse steps [min]."""
 
-
-@dataclass(frozen=True, slots=True)
-class Prices:
-    """What an option costs, in the points of the search.
-
-    Attributes
-    ----------
-    per_slot_off_ideal
-        Each grid slot that a bulk differs from its ripe time.
-    per_k_off_number
-        Each degree that a dough is planned away from the baker's own number.
-    per_k_missed
-        Each degree by which water and ice cannot reach the band.
-    narrow_window
-        A length that is not inside the window for every start of its bucket.
-    proofs_wanted
-        Whether the options say which proof is wanted inside its window, so that it can be priced.
-    """
-
-    per_slot_off_ideal: int = 4
-    per_k_off_number: int = 3
-    per_k_missed: int = 120
-    narrow_window: int = 40
-    proofs_wanted: bool = False
-
-
-USUAL_PRICES = Prices()
+UNSURE_SHARE = 0.10
+"""Uncertainty of a ripe time as a share of it: the scatter from batch to batch (judgement)."""
 
 
 def offer(
@@ -93,7 +70,8 @@ def offer(
     grid_min: int,
     buckets: NDArray[np.int_],
     part_c: Mapping[str, PartCurve],
-    prices: Prices = USUAL_PRICES,
+    was_min: float | None = None,
+    prices: Prices | None = None,
 ) -> Offer:
     """Work out every option of one batch.
 
@@ -111,8 +89,10 @@ def offer(
         Start buckets to look at.
     part_c
         Temperature of each part when used at a minute, by part id.
+    was_min
+        When it started in an earlier plan [min]; None where there is none.
     prices
-        What an option costs.
+        What an option costs; that of what the baker cares for most when left out.
 
     Returns
     -------
@@ -128,6 +108,7 @@ def offer(
         part_c,
         choices_for(night, batch, pin),
         None,
+        was_min,
         prices,
     )
 
@@ -161,15 +142,18 @@ def _offer(
     part_c: Mapping[str, PartCurve],
     choices: tuple[Choice, ...],
     settled: Settled | None,
-    prices: Prices = USUAL_PRICES,
+    was_min: float | None = None,
+    prices: Prices | None = None,
 ) -> Offer:
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     proofs = proof_rises(night, batch, bulk)
     divide_min = divide_minutes(batch, grid_min)
     offsets = proof_offsets(batch, divide_min, grid_min)
+    prices = prices or prices_of(weights_for(night.day.bakery.cares_for))
     table = _Table(
-        night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled, prices
-    )
+        night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled, prices,
+        was_min,
+    )  # fmt: skip
     options = pruned(tuple(table.rows(part_c)))
     return Offer(batch, mixer, bulk, proofs, offsets, divide_min, choices, options, settled)
 
@@ -213,6 +197,7 @@ class _Table:
     choices: tuple[Choice, ...]
     settled: Settled | None
     prices: Prices
+    was_min: float | None = None
 
     def rows(self, part_c: Mapping[str, PartCurve]) -> list[Option]:
         """Return the options of all choices."""
@@ -234,15 +219,25 @@ class _Table:
         divide = cells.mix_end[cell] + elapsed[:, None]
         proofs = self._proofs(divide, *self._at_divide(path, cell, elapsed))
         costs, ripe_min = self._cell_costs(cells), ripe.mean(axis=1)
+        ends = ripe_from.max(axis=1), ripe_by.min(axis=1)
         options = []
         for row, (i, length, narrow) in enumerate(lengths):
             windows = [(float(p[0][row]), float(p[1][row]), float(p[2][row])) for p in proofs]
             if all(np.isfinite(low) for low, _, _ in windows):
-                off_slots = abs(length - float(ripe_min[i])) / self.grid_min
-                cost = float(costs[i]) + self.prices.per_slot_off_ideal * off_slots
+                window = (float(ends[0][i]), float(ends[1][i]))
+                cost = float(costs[i]) + self._length_cost(length, float(ripe_min[i]), window)
                 cost += self.prices.narrow_window * narrow
                 options.append(self._option(cells, i, length, cost, windows))
         return options
+
+    def _length_cost(self, length: int, ripe_min: float, window: tuple[float, float]) -> float:
+        """Return the points of a bulk off its ripe time, and of one near an end of its window."""
+        low, high = window
+        off = self.prices.per_slot_off_ideal * abs(length - ripe_min)
+        # what the grid takes is given back to the minute
+        margin = max(0.0, near_end_min(ripe_min, low, high) - self.grid_min / 2)
+        near = max(0.0, low + margin - length, length + margin - high) if np.isfinite(high) else 0.0
+        return (off + self.prices.per_slot_near_end * min(near, margin)) / self.grid_min
 
     def _slack_min(self) -> float:
         """Return minutes between the dough off the mixer and the end of its slots on the grid."""
@@ -357,9 +352,11 @@ class _Table:
         off_k = np.abs(cells.reached_c.mean(axis=1) - formula.dough_c)
         missed = np.abs(cells.reached_c - formula.dough_c) - formula.band_k - REACHED_WITHIN_K
         missed_k = np.maximum(missed, 0.0).max(axis=1)
-        return np.asarray(
-            self.prices.per_k_off_number * off_k + self.prices.per_k_missed * missed_k
-        )
+        points = self.prices.per_k_off_number * off_k + self.prices.per_k_missed * missed_k
+        if self.was_min is not None and self.settled is None:
+            half_hours = np.abs(cells.bucket - int(self.was_min) // BUCKET_MIN)
+            points = points + self.prices.per_half_hour_changed * half_hours
+        return np.asarray(points)
 
     def _window(
         self, ripe_from: Numbers, ripe: Numbers, ripe_by: Numbers
@@ -452,6 +449,19 @@ class _Table:
                 tight += 1
             bounds.append((first, last))
         return tuple(bounds), tight
+
+
+def near_end_min(ripe_min: float, low_min: float, high_min: float) -> float:
+    """Return how far from the ends of its window a ripe time had better be [min].
+
+    As far as it is uncertain, at most half of the window.
+
+    Examples
+    --------
+    >>> near_end_min(100.0, 90.0, 115.0), near_end_min(100.0, 96.0, 104.0)
+    (10.0, 4.0)
+    """
+    return max(0.0, min(UNSURE_SHARE * ripe_min, (high_min - low_min) / 2))
 
 
 def pruned(options: tuple[Option, ...]) -> tuple[Option, ...]:

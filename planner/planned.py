@@ -364,6 +364,38 @@ class Foreseen:
 
 
 @dataclass(frozen=True, slots=True)
+class Robustness:
+    """How many doughs lie outside their windows on nights that turn out otherwise than foreseen.
+
+    Attributes
+    ----------
+    nights
+        Nights drawn.
+    bulks, bulks_outside
+        Divides judged on all of them together, and those outside their window.
+    proofs, proofs_outside
+        Loadings, likewise.
+    """
+
+    nights: int
+    bulks: int
+    bulks_outside: int
+    proofs: int
+    proofs_outside: int
+
+    @property
+    def judged(self) -> int:
+        """How many divides and loadings the share is counted on."""
+        return self.bulks + self.proofs
+
+    @property
+    def outside_share(self) -> float:
+        """Share of divides and loadings outside their window, 0 to 1; 0 where nothing is judged."""
+        outside = self.bulks_outside + self.proofs_outside
+        return outside / self.judged if self.judged else 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """A whole day, with the input it was made from.
 
@@ -388,6 +420,8 @@ class Plan:
         What it changes against the version before; None for a first plan.
     overrides
         What was allowed against a rule of the house, and by whom.
+    robustness
+        Its doughs on nights that turn out otherwise; None for a plan that was not judged so.
     """
 
     version: int
@@ -414,6 +448,7 @@ class Plan:
     foreseen: tuple[Foreseen, ...] = ()
     change: Change | None = None
     overrides: tuple[Override, ...] = ()
+    robustness: Robustness | None = None
 
     def corrections_for(self, mix_id: str) -> Corrections:
         """Return the corrections with which a mix was planned."""

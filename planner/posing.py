@@ -31,19 +31,16 @@ from planner.scheduling.problem import (
     Route,
     StandingLoad,
     Store,
-    Weights,
     Worker,
 )
 from planner.water_sources import SupplyKind
+from planner.wishes import weights_for
 
 SCALE_MIN = 10
 """Hands-on minutes of scaling a mix (our guess; trade planning figure)."""
 
 EARLY_SLACK_MIN = 300
 """How long before its latest start a mix may be tried, beyond its own length [min]."""
-
-FRESH_TRADE = 40
-"""Points that fresher bread may cost in minutes off the ideal bulk and in ice, over a whole day."""
 
 LONGEST_STAND_MIN = 2880.0
 """Nothing inherited is thought to stand for longer than two days [min]."""
@@ -189,7 +186,7 @@ def pose(
     grid_min
         Grid of the search [min].
     """
-    day = night.day
+    day, early = night.day, night.day.early_before_utc
     by_mix = {pin.mix_id: pin for pin in merged_pins(pins)}
     needs = {
         o.batch.id: tuple(p.id for p, users in preparations if o.batch.id in users) for o in offers
@@ -210,7 +207,8 @@ def pose(
         ice=ice_store(night),
         chiller=chiller_store(night),
         kettle=kettle_store(night),
-        weights=Weights(fresh_trade=FRESH_TRADE),
+        early_before=0 if early is None else ceil(max(0.0, day.minute(early))),
+        weights=weights_for(day.bakery.cares_for),
     )
 
 

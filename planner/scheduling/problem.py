@@ -305,6 +305,18 @@ class Weights:
         A mix that starts before ``early_before``.
     build
         Each separate build of a preparation.
+    ideal_per_slot
+        A bulk one slot off its ripe time.
+    off_number_per_k
+        A degree that a dough is planned away from the baker's own number.
+    edge_per_slot
+        A slot by which a divide or a loading lies nearer to an end of its window than the
+        uncertainty of its ripe time. Loadings are weighed so when a schedule is timed anew.
+    gap_per_slot
+        A slot that is missing to ten minutes between two tasks of the busiest mixer and oven, when
+        a schedule is timed anew: so that slack is not squeezed out where it is needed most.
+    change_per_half_hour
+        Half an hour by which a mix starts sooner or later than in an earlier plan.
     fresh_per_hour
         An hour that bread lies before it leaves (second stage).
     hold_per_hour
@@ -324,6 +336,11 @@ class Weights:
     chilled_per_10_kg: int = 1
     early_per_mix: int = 3
     build: int = 5
+    ideal_per_slot: int = 4
+    off_number_per_k: int = 3
+    edge_per_slot: int = 3
+    gap_per_slot: int = 1
+    change_per_half_hour: int = 1
     fresh_per_hour: int = 4
     hold_per_hour: int = 1
     fresh_trade: int = 0

@@ -44,7 +44,7 @@ def test_a_caller_that_says_no_gets_the_first_plan():
 
     def stop(progress):
         told.append(progress.stage)
-        return "first plan" not in progress.stage
+        return progress.stage != "first plan"
 
     plan = make_plan(day(), night_of(), on_progress=stop)
     assert told[-1] == "first plan"
