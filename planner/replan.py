@@ -110,15 +110,19 @@ def _hurt(plan: Plan) -> tuple[float, float]:
 
 
 def _lines_by_hand(fresh: Plan) -> frozenset[str]:
-    """Return the lines that found no machine in time and may be mixed by hand."""
+    """Return the lines that find no machine in time since one is out, and may be mixed by hand."""
     bakery = fresh.day.bakery
     out = {o.resource_id for o in fresh.outages}
-    if not any(m.id in out for m in bakery.mixers):
+    hands = [m for m in bakery.mixers if m.kind is MixerKind.HAND]
+    if not hands or not any(m.id in out for m in bakery.mixers):
         return frozenset()
-    if all(m.kind is not MixerKind.HAND for m in bakery.mixers):
-        return frozenset()
-    left = [b for b in batches_of(fresh.day) if b.id in fresh.unplaced]
-    return frozenset(b.line_id for b in left if any(m.kind is not MixerKind.HAND for m in b.mixers))
+    hurt = {*fresh.unplaced, *(r.subject for r in fresh.remarks if r.code == "late")}
+    hurt |= {m.id for m in fresh.mixes if any(load.id in hurt for load in m.loads)}
+    return frozenset(
+        b.line_id
+        for b in batches_of(fresh.day)
+        if b.id in hurt and b.id not in fresh.begun and not all(m in hands for m in b.mixers)
+    )
 
 
 def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan:
