@@ -14,7 +14,8 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from planner.batches import Batch, batches_of, mixer_remarks
+from planner.batches import Batch, batches_of
+from planner.bowl_remarks import is_cold_mix, mixer_remarks
 from planner.evaluation import MixTimes, bulk_result, divide_window, mix_of, rounded_window
 from planner.explaining import mix_remarks
 from planner.levers import missed_remarks
@@ -218,7 +219,8 @@ def follow(plan: Plan, mix_id: str) -> Followed:
         folds_utc=_folds_utc(plan, offered, before, mix_end, end_c),
     )
     missed = missed_remarks(mixed, _other_buckets(plan, night, batch))
-    mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed))
+    cold = is_cold_mix(mix, batch.formula, mixer)
+    mix = replace(mix, remarks=(*mixer_remarks(batch, mixer, cold=cold), *missed))
     notes = tuple(r for r in before.remarks if r.code == "scald_way")
     said = (*mix_remarks(night, offered, mix), *notes)
     return Followed(replace(mix, remarks=said), mixed, choice, middle)

@@ -304,6 +304,9 @@ class Bakery:
         name. None for any time.
     cares_for
         What is weighed most where not everything can be had.
+    merge_within_min
+        Orders of one dough that leave within so many minutes of each other are mixed together;
+        None for each order its own mixes.
     """
 
     id: str
@@ -328,11 +331,14 @@ class Bakery:
     bench_places: int | None = None
     order_cut_off_h: float | None = None
     cares_for: Care = Care.IN_THE_USUAL_ORDER
+    merge_within_min: int | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
         check_name("zone", self.zone)
         check_within("altitude_m", self.altitude_m, -430, 5500, "m")
+        if self.merge_within_min is not None:
+            check_within("merge_within_min", self.merge_within_min, 0, 2880, "min")
         for name, things in (
             ("rooms", self.rooms),
             ("mixers", self.mixers),

@@ -1,24 +1,29 @@
 """From the mix list to bowls: dough weights, and mixes that fit a mixer and an oven.
 
-An order of pieces becomes dough by scaling weight and handling loss. It is then split into as
-few equal mixes as its largest mixer allows, and further into mixes that one oven takes at
-once, as long as each still fills a mixer; otherwise a mix is baked in several loads.
+An order of pieces becomes dough by scaling weight and handling loss. Orders of one dough that leave
+near each other are mixed together where the house does so. What is wanted is then split into as few
+equal mixes as its largest mixer allows, and further into mixes that one oven takes at once, as long
+as each still fills a mixer; otherwise a mix is baked in several loads.
+
+A mixer takes less of a stiff dough, of one with strong flour, and of a cold mix. Where that makes
+it more mixes when they are cold, both ways to make the dough are kept, and the search picks.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
-from math import ceil, floor
+from math import ceil
 
 from planner.bakery import Bakery
-from planner.day import BulkWindow, Day, MixRequest, Order, ReadyWindow, Share
+from planner.day import BulkWindow, Day, ReadyWindow, Share
 from planner.errors import refuse
 from planner.formula import Formula
-from planner.mixers import HAND_SPEEDS, Mixer, MixerKind, Speed
+from planner.mixer_loads import WITHIN_KG, choose_mixers, mixers_for, most_dough_kg
+from planner.mixers import Mixer, MixerKind
 from planner.product import Product
-from planner.remarks import Remark, RemarkKind, mass, word
+from planner.wanted import Portion, Wanted, shares_of, split, wanted_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,14 +34,22 @@ class Batch:
     ----------
     id
         Line id and batch number.
+    product
+        What becomes of it; of several products that which leaves first.
     pieces
         Pieces it gives; 0 when the plan ends at the divide.
     dough_kg, flour_kg
         Weight of dough and of total flour [kg].
     mixers
-        Mixers that fit.
+        Mixers that fit, at least while it is not cold.
     loads_pieces
         Pieces of each oven load.
+    load_portions
+        The order each oven load is of, where the mix gives several products; else none.
+    alternative
+        Which of the ways to make its dough it belongs to; exactly one of them is made.
+    overload_signed_by
+        Who answers for it if it is more than its mixer takes.
     """
 
     id: str
@@ -53,14 +66,57 @@ class Batch:
     leave_by: datetime | None
     priority: int
     window: BulkWindow | ReadyWindow | None
+    load_portions: tuple[Portion, ...] = ()
+    alternative: int = 0
+    overload_signed_by: str = ""
 
     def kg(self, percent: float) -> float:
         """Return the weight of a baker's percent in this batch [kg]."""
         return self.flour_kg * percent / 100
 
+    @property
+    def loads(self) -> tuple[Portion, ...]:
+        """Its oven loads, each with its product and the order it is of."""
+        if self.load_portions and self.loads_pieces:
+            return self.load_portions
+        if self.product is None:
+            return ()
+        return tuple(
+            Portion(self.line_id, self.product, pieces, self.leave_by, self.priority)
+            for pieces in self.loads_pieces
+        )
+
+    @property
+    def portions(self) -> tuple[Portion, ...]:
+        """What it gives, order by order; none when the plan ends at the divide."""
+        if not self.load_portions:
+            if self.product is None:
+                return ()
+            only = Portion(self.line_id, self.product, self.pieces, self.leave_by, self.priority)
+            return (only,)
+        pieces: dict[str, int] = {}
+        for load in self.load_portions:
+            pieces[load.line_id] = pieces.get(load.line_id, 0) + load.pieces
+        firsts = {load.line_id: load for load in reversed(self.load_portions)}
+        return tuple(replace(firsts[line], pieces=count) for line, count in pieces.items())
+
+    @property
+    def products(self) -> tuple[Product, ...]:
+        """The products it gives, each once."""
+        return tuple({portion.product.id: portion.product for portion in self.portions}.values())
+
+    def first_route(self, product: Product) -> int:
+        """Return where a product's ways to proof begin among those of all its products."""
+        at = 0
+        for one in self.products:
+            if one.id == product.id:
+                return at
+            at += len(one.routes)
+        return 0
+
 
 def batches_of(day: Day) -> tuple[Batch, ...]:
-    """Turn the mix list into mixes.
+    """Turn the mix list into mixes, those of every way to make a dough included.
 
     Parameters
     ----------
@@ -71,130 +127,149 @@ def batches_of(day: Day) -> tuple[Batch, ...]:
     -------
     tuple of Batch
         In the order of the mix list.
+
+    Raises
+    ------
+    InputError
+        If somebody wants mixes that no mixer takes and nobody signs for.
     """
-    return tuple(batch for line in day.lines for batch in _batches_of_line(day, line))
+    return tuple(batch for wanted in wanted_of(day) for batch in _batches(day, wanted))
 
 
-def order_dough_kg(product: Product, pieces: int) -> float:
-    """Return the dough that so many pieces need, handling loss included [kg].
+def alternatives_of(batches: Iterable[Batch]) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    """Return the ways to make each dough that can be made in several, as ids of mixes."""
+    ways: dict[str, dict[int, list[str]]] = {}
+    for batch in batches:
+        ways.setdefault(batch.line_id, {}).setdefault(batch.alternative, []).append(batch.id)
+    return tuple(
+        tuple(tuple(ids) for ids in groups.values()) for groups in ways.values() if len(groups) > 1
+    )
 
-    Examples
-    --------
-    >>> from planner.product import Product
-    >>> from planner.ripening import Ripening, ByTheClock, Curve
-    >>> from planner.estimate import Estimate
-    >>> proof = Ripening(ByTheClock(60, 24), Curve.YEAST, "room")
-    >>> loaf = Product("l", "loaf", "f", 0.5, (proof,), 30, 20, ("o",),
-    ...                handling_loss_fraction=Estimate(0.02))
-    >>> round(order_dough_kg(loaf, 100), 6)
-    51.0
+
+def settled_ways(batches: Sequence[Batch], made: Collection[str]) -> tuple[Batch, ...]:
+    """Return the mixes without those of ways that are not gone any more.
+
+    Parameters
+    ----------
+    batches
+        Mixes of a day.
+    made
+        Ids of mixes that are made, or that somebody has fixed something about: their way is gone.
     """
-    return pieces * product.piece_kg * (1 + product.handling_loss_fraction.value)
+    gone = {(b.line_id, b.alternative) for b in batches if b.id in made}
+    settled = {line_id for line_id, _ in gone}
+    return tuple(
+        b for b in batches if b.line_id not in settled or (b.line_id, b.alternative) in gone
+    )
 
 
-def _batches_of_line(day: Day, line: Order | MixRequest) -> list[Batch]:
-    product = None if line.product_id is None else day.product(line.product_id)
-    if isinstance(line, Order):
-        formula = day.formula(day.product(line.product_id).formula_id)
-        total_kg = order_dough_kg(day.product(line.product_id), line.pieces)
-        pieces = line.pieces
-        window = None
-    else:
-        formula = day.formula(line.formula_id)
-        total_kg = line.dough_kg
-        pieces = 0 if product is None else floor(total_kg / order_dough_kg(product, 1) + 1e-9)
-        if product is not None and pieces == 0:
-            raise refuse(
-                f"mix_list.{line.id}.dough_kg",
-                total_kg,
-                f"is less than one piece of {product.name}",
-                f"enter at least {order_dough_kg(product, 1):.3g} kg, or leave the product out",
-            )
-        window = line.window
-    split = next((s for s in day.splits if s.line_id == line.id), None)
-    if split is not None:
-        return [
-            _shared(day, line, formula, product, split.shares, i, window)
-            for i in range(len(split.shares))
-        ]
-    fitting = mixers_for(day.bakery, formula)
-    count = _mix_count(day.bakery, fitting, product, total_kg, pieces)
-    shares = _split(pieces, count)
+def counted_once(batches: Sequence[Batch]) -> tuple[Batch, ...]:
+    """Return the mixes of one way to make each dough: together they are all of it, once."""
+    first: dict[str, int] = {}
+    for batch in batches:
+        first.setdefault(batch.line_id, batch.alternative)
+    return tuple(b for b in batches if b.alternative == first[b.line_id])
+
+
+def _batches(day: Day, wanted: Wanted) -> list[Batch]:
+    """Return the mixes of every way to make what is wanted: as few as warm and as cold mixes."""
+    shares = next((s.shares for s in day.splits if s.line_id == wanted.line_id), None)
+    if shares is not None:
+        return [_shared(day, wanted, shares, index) for index in range(len(shares))]
+    fitting = mixers_for(day.bakery, wanted.formula)
+    counts = [_mix_count(day.bakery, fitting, wanted, cold=cold) for cold in (False, True)]
     return [
-        _one_batch(day, line, formula, product, fitting, i, count, share, total_kg, pieces, window)
-        for i, share in enumerate(shares)
+        batch
+        for way, count in enumerate(dict.fromkeys(counts))
+        for batch in _one_way(day, wanted, fitting, way, count)
     ]
+
+
+def _one_way(
+    day: Day, wanted: Wanted, fitting: tuple[Mixer, ...], way: int, count: int
+) -> list[Batch]:
+    shares = shares_of(wanted, count)
+    found = []
+    for index, share in enumerate(shares):
+        dough_kg = wanted.total_kg / count
+        if wanted.pieces:
+            whole_kg = sum(portion.dough_kg for portion in wanted.portions)
+            dough_kg = wanted.total_kg * sum(p.dough_kg for p in share) / whole_kg
+        batch_id = wanted.line_id if count == 1 else f"{wanted.line_id}-{index + 1}"
+        if way > 0:  # beside those of the first way
+            batch_id = f"{wanted.line_id}-{index + 1}of{count}"
+        found.append(
+            _one_batch(day, wanted, fitting, (batch_id, way, index, count), share, dough_kg)
+        )
+    return found
 
 
 def _one_batch(
     day: Day,
-    line: Order | MixRequest,
-    formula: Formula,
-    product: Product | None,
+    wanted: Wanted,
     fitting: tuple[Mixer, ...],
-    index: int,
-    count: int,
-    share: int,
-    total_kg: float,
-    pieces: int,
-    window: BulkWindow | ReadyWindow | None,
+    place: tuple[str, int, int, int],
+    share: Sequence[Portion],
+    dough_kg: float,
 ) -> Batch:
-    dough_kg = total_kg * share / pieces if pieces else total_kg / count
-    mixers = choose_mixers(fitting, dough_kg)
-    batch_id = line.id if count == 1 else f"{line.id}-{index + 1}"
-    return Batch(
+    batch_id, way, index, count = place
+    formula, bakery = wanted.formula, day.bakery
+    loads = [
+        replace(portion, pieces=pieces)
+        for portion in share
+        for pieces in _loads(bakery, portion.product, portion.pieces)
+    ]
+    leave_by = wanted.leave_by if not share else share[0].leave_by
+    hands = tuple(m for m in bakery.mixers if m.kind is MixerKind.HAND)
+    batch = Batch(
         id=batch_id,
-        line_id=line.id,
+        line_id=wanted.line_id,
         formula=formula,
-        product=product,
+        product=share[0].product if share else None,
         batch=index + 1,
         batches=count,
-        pieces=share,
+        pieces=sum(portion.pieces for portion in share),
         dough_kg=dough_kg,
         flour_kg=dough_kg / formula.total_percent * 100,
-        mixers=mixers,
-        loads_pieces=_loads(day.bakery, product, share),
-        leave_by=line.leave_by,
-        priority=line.priority,
-        window=window,
+        mixers=choose_mixers(fitting, dough_kg, formula, hands),
+        loads_pieces=tuple(load.pieces for load in loads),
+        leave_by=leave_by,
+        priority=wanted.priority,
+        window=wanted.window,
+        load_portions=tuple(loads) if wanted.is_merged else (),
+        alternative=way,
+        overload_signed_by=wanted.signed_by,
     )
+    _check_load(batch, wanted)
+    return batch
 
 
-def _shared(
-    day: Day,
-    line: Order | MixRequest,
-    formula: Formula,
-    product: Product | None,
-    shares: tuple[Share, ...],
-    index: int,
-    window: BulkWindow | ReadyWindow | None,
-) -> Batch:
+def _shared(day: Day, wanted: Wanted, shares: Sequence[Share], index: int) -> Batch:
+    """Return a mix of a line that is split otherwise than by what its mixers hold."""
     share = shares[index]
+    product = wanted.portions[0].product if wanted.portions else None
+    loads = () if product is None else _loads(day.bakery, product, share.pieces)
     return Batch(
         id=share.id,
-        line_id=line.id,
-        formula=formula,
+        line_id=wanted.line_id,
+        formula=wanted.formula,
         product=product,
         batch=index + 1,
         batches=len(shares),
         pieces=share.pieces,
         dough_kg=share.dough_kg,
-        flour_kg=share.dough_kg / formula.total_percent * 100,
+        flour_kg=share.dough_kg / wanted.formula.total_percent * 100,
         mixers=tuple(day.bakery.mixer(m) for m in share.mixer_ids),
-        loads_pieces=_loads(day.bakery, product, share.pieces),
-        leave_by=line.leave_by,
-        priority=line.priority,
-        window=window,
+        loads_pieces=loads,
+        leave_by=wanted.leave_by,
+        priority=wanted.priority,
+        window=wanted.window,
+        overload_signed_by=wanted.signed_by,
     )
 
 
-def shares_of(
-    bakery: Bakery,
-    line: Order | MixRequest,
-    formula: Formula,
-    product: Product | None,
-    left: tuple[float, int],
-    taken: Collection[str],
+def rest_shares(
+    bakery: Bakery, wanted: Wanted, left: tuple[float, int], taken: Collection[str]
 ) -> tuple[Share, ...]:
     """Split what is left of a line into mixes for the mixers of a bakery.
 
@@ -202,111 +277,58 @@ def shares_of(
     ----------
     bakery
         With the mixers that run.
-    line, formula, product
-        What is made.
+    wanted
+        The line.
     left
         Dough [kg] and pieces that are still to be mixed.
     taken
         Ids of its mixes that have begun.
     """
     left_kg, pieces = left
-    fitting = mixers_for(bakery, formula)
-    count = _mix_count(bakery, fitting, product, left_kg, pieces)
-    whole = count == 1 and not taken
-    ids = [f"{line.id}-{n}" for n in range(1, count + len(taken) + 2)]
-    free = [line.id] if whole else [one for one in ids if one not in taken]
-    kgs = [left_kg * n / pieces if pieces else left_kg / count for n in _split(pieces, count)]
+    portions = tuple(replace(p, pieces=pieces) for p in wanted.portions)
+    rest = replace(wanted, total_kg=left_kg, portions=portions, mixes=None)
+    fitting = mixers_for(bakery, wanted.formula)
+    hands = tuple(m for m in bakery.mixers if m.kind is MixerKind.HAND)
+    count = _mix_count(bakery, fitting, rest, cold=False)
+    ids = [f"{wanted.line_id}-{n}" for n in range(1, count + len(taken) + 2)]
+    if count == 1 and not taken:
+        ids = [wanted.line_id]
+    counts = split(pieces, count)
+    kgs = [left_kg * n / pieces if pieces else left_kg / count for n in counts]
+    free = [one for one in ids if one not in taken]
     return tuple(
-        Share(one, n, kg, tuple(m.id for m in choose_mixers(fitting, kg)))
-        for one, n, kg in zip(free, _split(pieces, count), kgs, strict=False)
+        Share(one, n, kg, tuple(m.id for m in choose_mixers(fitting, kg, wanted.formula, hands)))
+        for one, n, kg in zip(free, counts, kgs, strict=False)
     )
 
 
-def mixers_for(bakery: Bakery, formula: Formula) -> tuple[Mixer, ...]:
-    """Return the mixers that can run a formula's steps; all of them when none can."""
-    return mixers_with_speeds(bakery, {step.speed for step in formula.steps})
+def _check_load(batch: Batch, wanted: Wanted) -> None:
+    """Refuse a mix that no mixer takes, unless somebody signs for it.
 
-
-def mixers_with_speeds(bakery: Bakery, speeds: set[Speed]) -> tuple[Mixer, ...]:
-    """Return the mixers that have these speeds; all of them when none has.
-
-    What hands do can be done beside any machine; a dough of hands alone wants a bowl of hands.
+    Raises
+    ------
+    InputError
+        Naming the weights and what to do.
     """
-    machine = speeds - HAND_SPEEDS - {Speed.REST}
-    wanted = machine or speeds - {Speed.REST, Speed.FOLD}
-    able = tuple(m for m in bakery.mixers if wanted <= set(m.work_kj_per_kg_min))
-    return able or bakery.mixers
+    formula, mixer = batch.formula, batch.mixers[0]
+    most_kg = most_dough_kg(mixer, formula, cold=False)
+    if batch.overload_signed_by or batch.dough_kg <= most_kg + WITHIN_KG:
+        return
+    name = formula.name
+    detail = f"{batch.dough_kg:.4g} kg of {name} is more than {mixer.name} takes, {most_kg:.4g} kg"
+    signed = "with overload_signed_by the name of who answers for it"
+    if wanted.mixes is not None:
+        least = ceil(wanted.total_kg / most_kg - WITHIN_KG)
+        remedy = f"enter {max(least, wanted.mixes + 1)} mixes or more, or {signed}"
+        raise refuse(f"mix_list.{wanted.line_id}.mixes", wanted.mixes, detail, remedy)
+    remedy = f"enter a smaller piece or a larger mixer, or {signed}"
+    raise refuse(f"mix_list.{wanted.line_id}", round(batch.dough_kg, 3), detail, remedy)
 
 
-def lacking_speeds(formula: Formula, mixer: Mixer) -> list[Speed]:
-    """Return the machine speeds of a formula that a mixer does not have."""
-    machine = {step.speed for step in formula.steps} - HAND_SPEEDS - {Speed.REST}
-    return sorted(machine - set(mixer.work_kj_per_kg_min))
-
-
-def choose_mixers(mixers: tuple[Mixer, ...], dough_kg: float) -> tuple[Mixer, ...]:
-    """Return the mixers whose limits hold a load; when none does, the nearest."""
-    fitting = tuple(m for m in mixers if holds(m, dough_kg))
-    if fitting:
-        return fitting
-    # Between the mixers there may be a gap: too much for one, too little for the next.
-    able = [m for m in mixers if dough_kg <= m.max_dough_kg + 1e-9]
-    if not able:
-        return (max(mixers, key=lambda m: m.max_dough_kg),)
-    return (min(able, key=lambda m: m.min_dough_kg.value),)
-
-
-def mixer_remarks(batch: Batch, mixer: Mixer) -> tuple[Remark, ...]:
-    """Return what to say of a batch on a mixer that is too small, too large, or lacks a speed."""
-    load = [] if holds(mixer, batch.dough_kg) else [load_remark(mixer, batch.dough_kg)]
-    return (*load, *no_speed_remark(batch.formula, mixer))
-
-
-def holds(mixer: Mixer, dough_kg: float) -> bool:
-    """Return whether a load lies within a mixer's limits."""
-    return mixer.min_dough_kg.value - 1e-9 <= dough_kg <= mixer.max_dough_kg + 1e-9
-
-
-def load_remark(mixer: Mixer, dough_kg: float) -> Remark:
-    """Return what to say of a load that a mixer does not hold."""
-    if dough_kg > mixer.max_dough_kg:
-        return Remark(
-            RemarkKind.UNMET,
-            "too_much_dough",
-            "{dough} is more than {mixer} takes ({most}): it will not come to its temperature and "
-            "may harm the machine; split it or use a larger one.",
-            (
-                mass("dough", dough_kg),
-                word("mixer", mixer.name),
-                mass("most", mixer.max_dough_kg),
-            ),
-        )
-    return Remark(
-        RemarkKind.CAUTION,
-        "too_little_dough",
-        "{dough} is less than {mixer} can work ({least}): mix it by hand, "
-        "or together with another batch of the same dough.",
-        (
-            mass("dough", dough_kg),
-            word("mixer", mixer.name),
-            mass("least", mixer.min_dough_kg.value),
-        ),
-    )
-
-
-def no_speed_remark(formula: Formula, mixer: Mixer) -> list[Remark]:
-    """Return what to say of a dough whose speeds a mixer does not have."""
-    lacking = lacking_speeds(formula, mixer)
-    if not lacking:
-        return []
-    return [
-        Remark(
-            RemarkKind.CAUTION,
-            "no_such_speed",
-            "{mixer} has no {speeds}: work the dough as it can, and read its temperature.",
-            (word("mixer", mixer.name), word("speeds", " or ".join(lacking))),
-        )
-    ]
+def holds(batch: Batch, mixer: Mixer, *, cold: bool) -> bool:
+    """Return whether a batch lies within a mixer's limits, cold or not."""
+    most_kg = most_dough_kg(mixer, batch.formula, cold=cold)
+    return mixer.min_dough_kg.value - WITHIN_KG <= batch.dough_kg <= most_kg + WITHIN_KG
 
 
 def oven_pieces(bakery: Bakery, product: Product) -> int:
@@ -314,34 +336,46 @@ def oven_pieces(bakery: Bakery, product: Product) -> int:
     return max(product.pieces_per_place * bakery.oven(o).places for o in product.oven_ids)
 
 
-def _mix_count(
-    bakery: Bakery, mixers: tuple[Mixer, ...], product: Product | None, total_kg: float, pieces: int
-) -> int:
-    largest_kg = max(m.max_dough_kg for m in mixers)
+def holds_cold(batch: Batch, mixer: Mixer) -> bool:
+    """Return whether a mixer holds a batch, or never did, also when it is cold.
+
+    One that is under its least, or signed for, or too much for the mixer anyway, is no less held.
+    """
+    if batch.overload_signed_by or not holds(batch, mixer, cold=False):
+        return True
+    return holds(batch, mixer, cold=True)
+
+
+def _mix_count(bakery: Bakery, mixers: tuple[Mixer, ...], wanted: Wanted, *, cold: bool) -> int:
+    pieces, total_kg = wanted.pieces, wanted.total_kg
+    if wanted.mixes is not None:
+        return min(wanted.mixes, pieces) if pieces else wanted.mixes
+    largest_kg = max(most_dough_kg(m, wanted.formula, cold=cold) for m in mixers)
     by_mixer = max(1, ceil(total_kg / largest_kg - 1e-9))
-    if product is None or pieces == 0:
+    if not pieces:
         return by_mixer
-    by_oven = max(by_mixer, ceil(pieces / oven_pieces(bakery, product)))
     machines = [m for m in mixers if m.kind is not MixerKind.HAND]
     if not machines:
         return min(by_mixer, pieces)
+    count = by_mixer
+    if not wanted.is_merged:  # the loads of several products are many anyway
+        product = wanted.portions[0].product
+        count = max(by_mixer, ceil(pieces / oven_pieces(bakery, product)))
     least_kg = min(m.min_dough_kg.value for m in machines)
-    while by_oven > by_mixer and total_kg / by_oven < least_kg:
-        by_oven -= 1
+    while count > by_mixer and total_kg / count < least_kg:
+        count -= 1
     # Whole pieces can tip one share over the limit that the mean still met.
-    while ceil(pieces / by_oven) * total_kg / pieces > largest_kg + 1e-9 and by_oven < pieces:
-        by_oven += 1
-    return min(by_oven, pieces)
+    while _largest_share(wanted, count) > largest_kg + WITHIN_KG and count < pieces:
+        count += 1
+    return min(count, pieces)
 
 
-def _split(total: int, count: int) -> list[int]:
-    """Split whole pieces as evenly as can be, larger shares first."""
-    if total == 0:
-        return [0] * count
-    return [total // count + (1 if i < total % count else 0) for i in range(count)]
+def _largest_share(wanted: Wanted, count: int) -> float:
+    """Return the dough of the largest of so many mixes [kg]."""
+    whole_kg = sum(portion.dough_kg for portion in wanted.portions)
+    largest = max(sum(p.dough_kg for p in share) for share in shares_of(wanted, count))
+    return largest * wanted.total_kg / whole_kg
 
 
-def _loads(bakery: Bakery, product: Product | None, pieces: int) -> tuple[int, ...]:
-    if product is None or pieces == 0:
-        return ()
-    return tuple(_split(pieces, ceil(pieces / oven_pieces(bakery, product))))
+def _loads(bakery: Bakery, product: Product, pieces: int) -> tuple[int, ...]:
+    return tuple(split(pieces, ceil(pieces / oven_pieces(bakery, product))))

@@ -17,7 +17,6 @@ from planner.evaluation import bulk_result, divide_window, planned_loads, rounde
 from planner.night import Night
 from planner.options import Settled
 from planner.planned import Plan, PlannedLoad, PlannedMix
-from planner.product import Product
 from planner.readings import ReadingKind
 from planner.scheduling.problem import Load, OvenChoice, Route, StandingLoad
 from planner.scheduling.schedule import ScheduledLoad
@@ -106,11 +105,10 @@ def loads_that_stand(
     """
     found = []
     for one in begun.values():
-        if one.is_divided and one.mix.product_id is not None:
-            product = night.day.product(one.mix.product_id)
+        if one.is_divided:
             followed = followed_loads(night, one, one.mix.loads)
             found += [
-                _standing(night, one, product, load, now, down, placed=load.id not in plan.unplaced)
+                _standing(night, one, load, now, down, placed=load.id not in plan.unplaced)
                 for load in followed
                 if load.out_utc > now or load.id in plan.unplaced
             ]
@@ -120,7 +118,6 @@ def loads_that_stand(
 def _standing(
     night: Night,
     one: Begun,
-    product: Product,
     load: PlannedLoad,
     now: datetime,
     down: frozenset[str],
@@ -128,6 +125,7 @@ def _standing(
     placed: bool,
 ) -> StandingLoad:
     minute, bakery = night.day.minute, night.day.bakery
+    product = night.day.product(load.product_id)
     in_oven = placed and load.load_utc <= now
     places = load.oven_places
     ovens = [
@@ -141,7 +139,7 @@ def _standing(
     if in_oven:
         ovens = [OvenChoice(load.oven_id, places)]
         low = high = round(minute(load.load_utc))
-    leave_by = one.mix.leave_by_utc
+    leave_by = load.leave_by_utc or one.mix.leave_by_utc
     return StandingLoad(
         Load(
             id=load.id,
@@ -212,7 +210,7 @@ def kept(
     )
     if not one.is_divided:
         return mix
-    moved = tuple(_rescheduled(night, old, load, standing.get(load.id)) for load in old.loads)
+    moved = tuple(_rescheduled(night, load, standing.get(load.id)) for load in old.loads)
     divide_from, divide_by = _divide_window(night, one)
     return replace(
         mix,
@@ -233,12 +231,10 @@ def _divide_window(night: Night, one: Begun) -> tuple[datetime, datetime]:
     return night.day.moment(low), night.day.moment(high)
 
 
-def _rescheduled(
-    night: Night, mix: PlannedMix, load: PlannedLoad, placed: ScheduledLoad | None
-) -> PlannedLoad:
-    if placed is None or mix.product_id is None:
+def _rescheduled(night: Night, load: PlannedLoad, placed: ScheduledLoad | None) -> PlannedLoad:
+    if placed is None:
         return load
-    moment, product = night.day.moment, night.day.product(mix.product_id)
+    moment, product = night.day.moment, night.day.product(load.product_id)
     return replace(
         load,
         load_utc=moment(placed.load_start),

@@ -11,6 +11,7 @@ from planner.formula import Formula, Preferment, Scald
 from planner.product import Product
 from planner.remembered import RememberedMix, check_remembered_ice, check_remembered_known
 from planner.ripening import ByTheClock, Ripening
+from planner.stiffness import check_stiff_doughs
 
 
 def check_utc(field: str, moment: datetime) -> None:
@@ -25,6 +26,18 @@ def check_utc(field: str, moment: datetime) -> None:
         raise refuse(field, moment.isoformat(), "is not in UTC", "convert it at the edge")
 
 
+def check_mixes(mixes: int | None) -> None:
+    """Refuse a wish for no mixes at all.
+
+    Raises
+    ------
+    InputError
+        If ``mixes`` is given and not at least one.
+    """
+    if mixes is not None:
+        check_within("mixes", mixes, 1, 1000, "mixes")
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """So many pieces that must leave the door by a time.
@@ -35,6 +48,10 @@ class Order:
         When they leave [UTC].
     priority
         1 is ordinary; 2 counts double when something must be late.
+    mixes
+        Into how many mixes it is made; None for as few as mixers and ovens allow.
+    overload_signed_by
+        Who answers for mixes that are more than the mixer takes; empty when nobody does.
     """
 
     id: str
@@ -42,9 +59,12 @@ class Order:
     pieces: int
     leave_by: datetime
     priority: int = 1
+    mixes: int | None = None
+    overload_signed_by: str = ""
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
+        check_mixes(self.mixes)
         check_within("pieces", self.pieces, 1, 1_000_000, "pieces")
         check_within("priority", self.priority, 1, 9, "(1 ordinary, 9 most)")
         check_utc("leave_by", self.leave_by)
@@ -99,6 +119,8 @@ class MixRequest:
         What becomes of it; None when the plan ends at the divide.
     not_before, leave_by
         Earliest start and the time by which the baked goods leave [UTC], when given.
+    mixes, overload_signed_by
+        As of an order.
     """
 
     id: str
@@ -108,9 +130,12 @@ class MixRequest:
     product_id: str | None = None
     leave_by: datetime | None = None
     priority: int = 1
+    mixes: int | None = None
+    overload_signed_by: str = ""
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
+        check_mixes(self.mixes)
         check_within("dough_kg", self.dough_kg, 0.05, 100_000, "kg")
         check_within("priority", self.priority, 1, 9, "(1 ordinary, 9 most)")
         if self.leave_by is not None:
@@ -247,6 +272,7 @@ def day_faults(day: Day) -> list[Fault]:
         *check_one_clock(day),
         *check_stores_known(day),
         *check_ovens_known(day),
+        *check_stiff_doughs(day.formulas, day.bakery.mixers),
         *check_people_known(day),
         *check_leave_by_in_span(day),
         *check_remembered_known(day.remembered, day.formulas, day.bakery.mixers),

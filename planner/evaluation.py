@@ -12,7 +12,7 @@ from math import ceil, floor, log
 
 import numpy as np
 
-from planner.batches import mixer_remarks
+from planner.bowl_remarks import is_cold_mix, mixer_remarks, signed_for
 from planner.day import BulkWindow
 from planner.levers import missed_remarks
 from planner.night import Night
@@ -23,11 +23,11 @@ from planner.physics.ripening_path import (
     temperature_after,
 )
 from planner.planned import PlannedLoad, PlannedMix, PlannedMove, PlannedStep, Steered
-from planner.product import Product
 from planner.ripening import Ripening
 from planner.rises import Divided, Rise, off_the_bench
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
 from planner.tickets import REACHED_K, READ_SD_K, Mixed, make_ticket, scaling_lines
+from planner.wanted import Portion
 
 STEP_MIN = 2.5
 """Step of the exact paths [min]; halving it moves no time by a tenth of a minute (tested)."""
@@ -204,7 +204,8 @@ def planned_mix(
     )
     buckets = () if begun else frozenset(option.bucket for option in offered.options)
     missed = missed_remarks(mixed, buckets, aim)
-    return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer), *missed))
+    cold = is_cold_mix(mix, offered.batch.formula, mixer)
+    return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer, cold=cold), *missed))
 
 
 def mix_of(
@@ -257,6 +258,8 @@ def mix_of(
         preparation_ids=tuple(preparation_ids),
         steered=steered,
         moves=moves_until(night, batch.formula.bulk, mix_end, times.divide),
+        line_ids=tuple(portion.line_id for portion in batch.portions) or (batch.line_id,),
+        overload_signed_by=signed_for(batch, mixer),
     )
 
 
@@ -293,26 +296,23 @@ def planned_loads(
     loads: Sequence[ScheduledLoad],
 ) -> tuple[PlannedLoad, ...]:
     """Return the loads of a mix with their proof windows on the true curve."""
-    product = offered.batch.product
-    if product is None:
-        return ()
     return tuple(
-        _planned_load(night, offered, product, room_id, divide, bulk, load, pieces)
-        for load, pieces in zip(loads, offered.batch.loads_pieces, strict=True)
+        _planned_load(night, offered, portion, room_id, divide, bulk, load)
+        for load, portion in zip(loads, offered.batch.loads, strict=True)
     )
 
 
 def _planned_load(
     night: Night,
     offered: Offer,
-    product: Product,
+    portion: Portion,
     room_id: str,
     divide: float,
     bulk: BulkResult,
     load: ScheduledLoad,
-    pieces: int,
 ) -> PlannedLoad:
-    day, rise = night.day, offered.proofs[load.route]
+    day, product = night.day, portion.product
+    rise = offered.proofs[offered.batch.first_route(product) + load.route]
     offset = load.proof_start - divide
     divided = Divided(room_id, product.piece_kg, divide, bulk.dough_c, bulk.ripeness)
     piece_c, progress = off_the_bench(night, divided, rise, offset)
@@ -323,7 +323,7 @@ def _planned_load(
     return PlannedLoad(
         id=load.load_id,
         product_id=product.id,
-        pieces=pieces,
+        pieces=portion.pieces,
         proof_place_id=product.routes[load.route].place_id,
         proof_start_utc=day.moment(load.proof_start),
         load_from_utc=day.moment(load.proof_start + np.ceil(_bounded(float(low), span))),
@@ -336,6 +336,7 @@ def _planned_load(
         ripeness=float(ripeness),
         route=load.route,
         moves=moves_until(night, rise.ripening, load.proof_start, load.load_start),
+        leave_by_utc=portion.leave_by,
     )
 
 

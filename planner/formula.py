@@ -71,6 +71,8 @@ class Line:
     composition
         What it is made of, when its material is not a usual one; decides its specific heat and
         its water.
+    allergens
+        Allergens beside those of its material, by their European label words.
     """
 
     material: Material
@@ -80,6 +82,7 @@ class Line:
     store_id: str | None = None
     step: int = 0
     composition: Composition | None = None
+    allergens: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         check_within("percent", self.percent, 0, 1000, "%")
@@ -339,6 +342,10 @@ class Formula:
         Doughs of one colour class follow each other without cleaning.
     hand_sum
         The baker's own sum for its water, to stand beside ours.
+    strong_flour
+        Whether its flour is strong (high in gluten): some mixers then take less.
+    gluten_free
+        Whether no gluten may come near it.
     """
 
     id: str
@@ -352,6 +359,8 @@ class Formula:
     dough_class: str = "wheat"
     colour_class: str = ""
     hand_sum: HandSum | None = None
+    strong_flour: bool = False
+    gluten_free: bool = False
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -385,7 +394,9 @@ class Formula:
     @property
     def allergens(self) -> frozenset[str]:
         """Allergens of all lines."""
-        return frozenset().union(*(properties(line.material).allergens for line in self.all_lines))
+        return frozenset().union(
+            *(line.allergens | properties(line.material).allergens for line in self.all_lines)
+        )
 
     @property
     def mix_min(self) -> float:
@@ -415,6 +426,7 @@ def formula_faults(formula: Formula) -> list[Fault]:
         *check_lines_have_a_step(formula),
         *check_part_ids(formula),
         *check_hand_sum_part(formula),
+        *check_free_of_gluten(formula),
     ]
 
 
@@ -475,6 +487,22 @@ def check_hand_sum_part(formula: Formula) -> list[Fault]:
         return []
     known = ", ".join(ids) or "none"
     return [Fault("hand_sum.part", repr(own.part_id), "no such part", f"use one of: {known}")]
+
+
+def check_free_of_gluten(formula: Formula) -> list[Fault]:
+    """A dough that no gluten may come near has none in its own lines."""
+    if not formula.gluten_free:
+        return []
+    return [
+        Fault(
+            "gluten_free",
+            "true",
+            f"{line.label} has gluten in it",
+            "take another ingredient, or leave gluten_free out",
+        )
+        for line in formula.all_lines
+        if "gluten" in line.allergens | properties(line.material).allergens
+    ]
 
 
 def check_part_ids(formula: Formula) -> list[Fault]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -108,6 +109,18 @@ class SpeedLimit:
         check_within("most_min", self.most_min, 0, 120, "min")
 
 
+@dataclass(frozen=True, slots=True)
+class ColourClean:
+    """Minutes of cleaning from doughs of one colour class to those of another [min]."""
+
+    before: str
+    after: str
+    minutes: int
+
+    def __post_init__(self) -> None:
+        check_within("minutes", self.minutes, 0, 240, "min")
+
+
 USUAL_SPEED_LIMITS: dict[MixerKind, tuple[SpeedLimit, ...]] = {
     MixerKind.PLANETARY: (
         SpeedLimit(Speed.SECOND, 0.50, 0.0, assumed=True),
@@ -116,6 +129,35 @@ USUAL_SPEED_LIMITS: dict[MixerKind, tuple[SpeedLimit, ...]] = {
 }
 """What makers of planetary mixers write: no second speed below half as much water as flour, and
 five minutes of first speed at two fifths."""
+
+
+def check_residues_cleaned(cleans: Sequence[ColourClean], usual_min: int) -> None:
+    """Refuse cleaning times by which a colour is carried through a dough that hides it.
+
+    Raises
+    ------
+    InputError
+        If a first colour needs no cleaning before a second, and needs more before a third than the
+        second does: what is left of the first would then reach the third.
+    """
+    known = {(c.before, c.after): c.minutes for c in cleans}
+    colours = sorted({colour for pair in known for colour in pair})
+
+    def clean(before: str, after: str) -> int:
+        return 0 if before == after else known.get((before, after), usual_min)
+
+    for first in colours:
+        for second in (c for c in colours if clean(first, c) == 0):
+            for third in colours:
+                short_min, needed_min = clean(second, third), clean(first, third)
+                if third != first and short_min < needed_min:
+                    raise refuse(
+                        "colour_cleans",
+                        short_min,
+                        f"{second!r} hides what is left of {first!r}, which takes {needed_min} min"
+                        f" before {third!r}",
+                        f"enter {needed_min} min or more from {second!r} to {third!r}",
+                    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +192,8 @@ class Mixer:
         Water or flour below this makes a mix a cold one, as does any ice [°C].
     speed_limits
         How long its speeds may run in stiff doughs.
+    colour_cleans
+        Cleaning between colour classes where it is not ``clean_down_min``.
     """
 
     id: str
@@ -172,6 +216,7 @@ class Mixer:
     cold_water_c: float = COLD_WATER_C
     cold_flour_c: float = COLD_FLOUR_C
     speed_limits: tuple[SpeedLimit, ...] = ()
+    colour_cleans: tuple[ColourClean, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -186,6 +231,7 @@ class Mixer:
         check_within("strong_less", self.strong_less.value, 0, 0.4, "(share)")
         check_within("cold_water_c", self.cold_water_c, 0, 40, "°C")
         check_within("cold_flour_c", self.cold_flour_c, -20, 40, "°C")
+        check_residues_cleaned(self.colour_cleans, self.clean_down_min)
         if self.coolant_c is not None:
             check_within("coolant_c", self.coolant_c, -20, 30, "°C")
             if self.cooling_k:
@@ -268,6 +314,7 @@ def mixer(
     cold_water_c: float = COLD_WATER_C,
     cold_flour_c: float = COLD_FLOUR_C,
     speed_limits: tuple[SpeedLimit, ...] | None = None,
+    colour_cleans: tuple[ColourClean, ...] = (),
 ) -> Mixer:
     """Return a mixer of a kind, with defaults for what was not entered.
 
@@ -320,4 +367,5 @@ def mixer(
         cold_water_c=cold_water_c,
         cold_flour_c=cold_flour_c,
         speed_limits=USUAL_SPEED_LIMITS.get(kind, ()) if speed_limits is None else speed_limits,
+        colour_cleans=colour_cleans,
     )

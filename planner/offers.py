@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.balances import dough_balance
-from planner.batches import Batch
+from planner.batches import Batch, holds_cold
 from planner.day import BulkWindow
+from planner.materials import properties
 from planner.mixers import Mixer
 from planner.night import Night
 from planner.options import (
@@ -172,6 +173,8 @@ class _Cells:
         Dough temperature off the mixer [°C].
     ice_kg, chilled_kg
         The most that any start of the bucket takes [kg], per cell.
+    cold
+        Whether any start of the bucket is a cold mix for a mixer that holds it warm only.
     """
 
     choice: NDArray[np.int_]
@@ -180,6 +183,7 @@ class _Cells:
     reached_c: Numbers
     ice_kg: Numbers
     chilled_kg: Numbers
+    cold: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -265,6 +269,7 @@ class _Table:
             chilled_g=int(np.ceil(cells.chilled_kg[i] * 1000 - 1e-6)),
             proofs_min=proofs_min,
             ripe_proofs_min=self._wanted(windows) if self.prices.proofs_wanted else (),
+            cold=bool(cells.cold[i]),
         )
 
     def _wanted(self, windows: list[tuple[float, float, float]]) -> tuple[int, ...]:
@@ -289,9 +294,10 @@ class _Table:
             if iced or np.any(drawn[chilled_, True][2] > 0):
                 drawn[chilled_, iced] = self._drawn(warm, cool, start.shape, chilled_, iced)
         order = [i for use in drawn for i in self._choices_with(*use)]
-        reached, cooler, ice, chilled = (
-            np.concatenate([one[k] for one in drawn.values()]) for k in range(4)
+        reached, cooler, ice, chilled, liquid = (
+            np.concatenate([one[k] for one in drawn.values()]) for k in range(5)
         )
+        cold = self._is_cold(start, liquid, ice)
         count = len(reached)
         if np.any(np.abs(reached - cooler) > BOWL_MATTERS_K):
             reached, start = np.concatenate([reached, cooler], axis=2), np.tile(start, (1, 2))
@@ -302,7 +308,20 @@ class _Table:
             reached_c=reached.reshape(-1, start.shape[1]),
             ice_kg=ice.max(axis=2).reshape(-1),
             chilled_kg=chilled.max(axis=2).reshape(-1),
+            cold=cold.any(axis=2).reshape(-1),
         )
+
+    def _is_cold(self, start: Numbers, liquid_c: Numbers, ice_kg: Numbers) -> NDArray[np.bool_]:
+        """Return whether each mix is a cold one for some mixer that does not hold it so."""
+        cold = np.zeros(liquid_c.shape, dtype=bool)
+        lines = [x for x in self.batch.formula.lines if properties(x.material).is_flour]
+        for mixer in self.batch.mixers:
+            if holds_cold(self.batch, mixer):
+                continue
+            flour_c = [self.night.line_c(line, mixer.room_id, start) for line in lines]
+            chilled = np.min(flour_c, axis=0) < mixer.cold_flour_c if flour_c else False
+            cold |= (ice_kg > 0) | (liquid_c < mixer.cold_water_c) | chilled
+        return cold
 
     def _settled_cells(self, known: Settled) -> _Cells:
         """Return the one cell of a mix that has begun."""
@@ -313,6 +332,7 @@ class _Table:
             reached_c=np.array([[known.dough_c]]),
             ice_kg=np.array([known.ice_kg]),
             chilled_kg=np.array([known.chilled_kg]),
+            cold=np.zeros(1, dtype=bool),
         )
 
     def _choices_with(self, chilled: bool, iced: bool) -> list[int]:  # noqa: FBT001  two of a pair
@@ -331,7 +351,10 @@ class _Table:
         chilled: bool,  # noqa: FBT001  two of a pair
         iced: bool,  # noqa: FBT001
     ) -> tuple[Numbers, ...]:
-        """Return dough after a warm and a cool bowl, ice, chilled water: choice, bucket, sample."""
+        """Return dough after a warm and a cool bowl, ice, chilled and liquid water.
+
+        By choice, bucket and sample.
+        """
         dough_c = np.array([self.choices[i].dough_c for i in self._choices_with(chilled, iced)])
         full = (len(dough_c), *shape)
         ways = steering_of(self.night, self.batch, warm)
@@ -343,7 +366,13 @@ class _Table:
         )
         return tuple(
             np.broadcast_to(np.asarray(value, dtype=np.float64), full)
-            for value in (drawn.expected_c, after_cool.expected_c, drawn.ice_kg, drawn.chilled_kg)
+            for value in (
+                drawn.expected_c,
+                after_cool.expected_c,
+                drawn.ice_kg,
+                drawn.chilled_kg,
+                np.minimum(drawn.liquid_c, after_cool.liquid_c),
+            )
         )
 
     def _cell_costs(self, cells: _Cells) -> Numbers:
@@ -414,15 +443,20 @@ class _Table:
 
         The first two are the worst over samples and loads, the third their mean.
         """
-        product = self.batch.product
-        if product is None or not self.offsets:
-            return []
         bounds = []
-        divided = Divided(self.mixer.room_id, product.piece_kg, divide, ends_c, ripeness)
-        for rise in self.proofs:
+        ways = [product for product in self.batch.products for _ in product.routes]
+        for product, rise in zip(ways, self.proofs, strict=True):
+            offsets = [
+                offset
+                for offset, load in zip(self.offsets, self.batch.loads, strict=True)
+                if load.product.id == product.id
+            ]
+            if not offsets:
+                return []
+            divided = Divided(self.mixer.room_id, product.piece_kg, divide, ends_c, ripeness)
             low, high = np.zeros(len(divide)), np.full(len(divide), np.inf)
-            wanted, offsets = np.zeros(len(divide)), sorted({self.offsets[0], self.offsets[-1]})
-            for offset in offsets:
+            wanted, ends = np.zeros(len(divide)), sorted({offsets[0], offsets[-1]})
+            for offset in ends:
                 piece_c, progress = off_the_bench(self.night, divided, rise, offset)
                 path = rise.path(
                     divide + offset, piece_c, progress=progress, until_window_ends=True
@@ -431,7 +465,7 @@ class _Table:
                 margin = COARSE_MARGIN_MIN if path.minutes[1] > FINE_STEP_MIN else 0.0
                 low = np.maximum(low, ripe_from.max(axis=1) + margin)
                 high = np.minimum(high, ripe_by.min(axis=1) - margin)
-                wanted = wanted + ripe.mean(axis=1) / len(offsets)
+                wanted = wanted + ripe.mean(axis=1) / len(ends)
             high = np.where(np.isfinite(high), high, low + rise.longest_min)
             bounds.append((low, high, np.clip(wanted, low, np.maximum(low, high))))
         return bounds
@@ -471,7 +505,7 @@ def pruned(options: tuple[Option, ...]) -> tuple[Option, ...]:
         groups.setdefault((option.bucket, option.bulk_min), []).append(option)
     kept: list[Option] = []
     for group in groups.values():
-        group.sort(key=lambda o: (o.cost, o.ice_g, o.chilled_g))
+        group.sort(key=lambda o: (o.cost, o.ice_g, o.chilled_g, o.cold))
         best: list[Option] = []
         for option in group:
             if not any(_beats(other, option) for other in best):
@@ -483,6 +517,7 @@ def pruned(options: tuple[Option, ...]) -> tuple[Option, ...]:
 def _beats(one: Option, other: Option) -> bool:
     return (
         one.cost <= other.cost
+        and one.cold <= other.cold
         and one.ice_g <= other.ice_g
         and one.chilled_g <= other.chilled_g
         and one.ripe_proofs_min == other.ripe_proofs_min

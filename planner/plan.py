@@ -8,11 +8,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.batches import Batch, batches_of
+from planner.batches import Batch, batches_of, settled_ways
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
 from planner.errors import Fault, InputError
+from planner.mixer_loads import most_dough_kg
+from planner.mixers import Mixer
 from planner.night import Night
 from planner.offers import offer
 from planner.options import Offer
@@ -76,7 +78,7 @@ def make_plan(
     on_progress = Told(on_progress)
     _tell(on_progress, "working out what each dough can do")
     night = Night(day, conditions, recalled(day, conditions, corrections))
-    batches = batches_of(day)
+    batches = settled_ways(batches_of(day), {pin.mix_id for pin in pins})
     preparations = preparations_of(night, batches, limits.grid_min)
     offers = offers_of(night, batches, preparations, pins, limits.grid_min)
     problem = pose(
@@ -169,14 +171,15 @@ def judged(plan: Plan, findings: Sequence[ScheduleFinding]) -> Plan:
 
 
 def check_pins(day: Day, pins: Sequence[Pin]) -> None:
-    """Refuse a pin of a mix or mixer that does not exist.
+    """Refuse a pin of a mix or mixer that does not exist, or of more than a mixer takes.
 
     Raises
     ------
     InputError
         With every such pin.
     """
-    mixes = [batch.id for batch in batches_of(day)]
+    batches = {batch.id: batch for batch in batches_of(day)}
+    mixes = list(batches)
     mixers = [mixer.id for mixer in day.bakery.mixers]
     faults = [
         Fault(f"pins[{i}].mix", pin.mix_id, "no such mix", f"use one of: {', '.join(mixes)}")
@@ -187,6 +190,13 @@ def check_pins(day: Day, pins: Sequence[Pin]) -> None:
         for i, pin in enumerate(pins)
         if pin.mixer_id is not None and pin.mixer_id not in mixers
     ]
+    if not faults:
+        faults = [
+            fault
+            for i, pin in enumerate(pins)
+            if pin.mixer_id is not None
+            for fault in check_pinned_load(i, batches[pin.mix_id], day.bakery.mixer(pin.mixer_id))
+        ]
     if faults:
         raise InputError(faults)
 
@@ -208,6 +218,23 @@ class Told:
         if self._on_progress is not None and not self.stopped:
             self.stopped = self._on_progress(progress) is False
         return not self.stopped
+
+
+def check_pinned_load(index: int, batch: Batch, mixer: Mixer) -> list[Fault]:
+    """A mix that is pinned to a mixer is not more than it takes, or somebody signs for it."""
+    most_kg = most_dough_kg(mixer, batch.formula, cold=False)
+    if batch.overload_signed_by or batch.dough_kg <= most_kg * 1.001:
+        return []
+    return [
+        Fault(
+            f"pins[{index}].mixer",
+            mixer.id,
+            f"{batch.dough_kg:.4g} kg of {batch.formula.name} is more than {mixer.name} takes, "
+            f"{most_kg:.4g} kg",
+            "pin a larger mixer, enter more mixes, or give the line overload_signed_by with the "
+            "name of who answers for it",
+        )
+    ]
 
 
 def _tell(on_progress: OnProgress | None, stage: str, best: float | None = None) -> bool:

@@ -59,6 +59,8 @@ class PlannedLoad:
         Which of the product's ways to proof it takes.
     moves
         Where they go on to before they are loaded.
+    leave_by_utc
+        When they must leave; None without an order.
     """
 
     id: str
@@ -76,6 +78,7 @@ class PlannedLoad:
     ripeness: float
     route: int = 0
     moves: tuple[PlannedMove, ...] = ()
+    leave_by_utc: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +129,10 @@ class PlannedMix:
         What was decided about its temperature.
     moves
         Where its bulk goes on to before the divide.
+    line_ids
+        The lines of the mix list it is for, where several are mixed together.
+    overload_signed_by
+        Who answers for its being more than its mixer takes; empty when it is not.
     """
 
     id: str
@@ -157,6 +164,8 @@ class PlannedMix:
     steered: Steered
     remarks: tuple[Remark, ...] = ()
     moves: tuple[PlannedMove, ...] = ()
+    line_ids: tuple[str, ...] = ()
+    overload_signed_by: str = ""
 
     @property
     def mix_min(self) -> float:

@@ -9,7 +9,7 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.batches import Batch
+from planner.batches import Batch, alternatives_of, holds_cold
 from planner.conditions import Inherited, Standing
 from planner.day import BulkWindow, Day, ReadyWindow
 from planner.mixers import MixerKind
@@ -18,7 +18,6 @@ from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, pr
 from planner.physics.ripening_path import progress_after
 from planner.pins import Pin, merged_pins
 from planner.places import counted_places, tubs_for, weight_in
-from planner.product import Product
 from planner.rises import Rise, dough_rise, piece_rise
 from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import (
@@ -33,6 +32,7 @@ from planner.scheduling.problem import (
     Store,
     Worker,
 )
+from planner.wanted import Portion
 from planner.water_sources import SupplyKind
 from planner.wishes import weights_for
 
@@ -132,7 +132,8 @@ def _chain(night: Night, batch: Batch) -> tuple[float, list[tuple[float, float]]
     if batch.product is None:
         return head, [(0.0, 0.0)], 0.0
     tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
-    return head, _proofs_min(night, batch), tail
+    ways = len(batch.product.routes)  # of several products, those of the first to leave
+    return head, _proofs_min(night, batch)[:ways], tail
 
 
 def _proofs_min(night: Night, batch: Batch) -> list[tuple[float, float]]:
@@ -191,6 +192,7 @@ def pose(
     needs = {
         o.batch.id: tuple(p.id for p, users in preparations if o.batch.id in users) for o in offers
     }
+    batches = [o.batch for o in offers]
     return Problem(
         span_min=day.span_min // grid_min * grid_min,
         grid_min=grid_min,
@@ -209,6 +211,13 @@ def pose(
         kettle=kettle_store(night),
         early_before=0 if early is None else ceil(max(0.0, day.minute(early))),
         weights=weights_for(day.bakery.cares_for),
+        colour_clean_min={
+            m.id: {(c.before, c.after): c.minutes for c in m.colour_cleans}
+            for m in day.bakery.mixers
+            if m.colour_cleans
+        },
+        mixer_room={m.id: m.room_id for m in day.bakery.mixers},
+        alternatives=alternatives_of(batches),
     )
 
 
@@ -237,6 +246,9 @@ def job_of(
     mixers = tuple(m.id for m in batch.mixers)
     if pin is not None and pin.mixer_id is not None:
         mixers = (pin.mixer_id,)
+    warm_only = (
+        m for m in mixers if not offered.settled and not holds_cold(batch, day.bakery.mixer(m))
+    )
     by_hand = any(day.bakery.mixer(m).kind is MixerKind.HAND for m in mixers)
     moves_min = tuple(round(move.after_min) for move in batch.formula.bulk.moves)
     return Job(
@@ -263,26 +275,27 @@ def job_of(
         load_at=None if pin is None or pin.load_utc is None else round(day.minute(pin.load_utc)),
         bench=0 if day.bakery.bench_places is None else 1,
         tubs=tubs_for(day, batch),
+        warm_only=frozenset(warm_only),
+        gluten_free=batch.formula.gluten_free,
+        dough=batch.formula.id,
     )
 
 
 def loads_of(day: Day, offered: Offer) -> tuple[Load, ...]:
     """Return the oven loads of one batch."""
-    batch, product = offered.batch, offered.batch.product
-    if product is None:
-        return ()
+    batch = offered.batch
     return tuple(
-        _load(day, batch.id, i, product, pieces, offered.proof_offsets_min[i])
-        for i, pieces in enumerate(batch.loads_pieces)
+        _load(day, batch, i, portion, offered.proof_offsets_min[i])
+        for i, portion in enumerate(batch.loads)
     )
 
 
-def _load(
-    day: Day, batch_id: str, index: int, product: Product, pieces: int, offset_min: int
-) -> Load:
-    places = ceil(pieces / product.pieces_per_place)
+def _load(day: Day, batch: Batch, index: int, portion: Portion, offset_min: int) -> Load:
+    product = portion.product
+    places = ceil(portion.pieces / product.pieces_per_place)
+    own = bool(batch.load_portions)  # several orders, each with its own time
     return Load(
-        id=f"{batch_id}.{index + 1}",
+        id=f"{batch.id}.{index + 1}",
         proof_offset_min=offset_min,
         routes=tuple(
             Route(
@@ -290,7 +303,7 @@ def _load(
                 places,
                 tuple(m.place_id for m in r.moves),
                 tuple(round(m.after_min) for m in r.moves),
-                weight_in(day, (p for _, p in r.places), pieces * product.piece_kg),
+                weight_in(day, (p for _, p in r.places), portion.pieces * product.piece_kg),
             )
             for r in product.routes
         ),
@@ -299,6 +312,9 @@ def _load(
         ),
         bake_min=product.bake_min,
         cool_min=product.cool_min,
+        first_route=batch.first_route(product),
+        leave_by=floor(day.minute(portion.leave_by)) if own and portion.leave_by else None,
+        priority=portion.priority if own else None,
     )
 
 

@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.balances import part_kg
-from planner.batches import Batch, choose_mixers, mixers_with_speeds
+from planner.batches import Batch, counted_once
 from planner.builds import build_offsets_min, courses, made_min, single_builds
 from planner.formula import Part, Preferment, Scald, Soaker
+from planner.mixer_loads import choose_mixers, mixers_with_speeds
 from planner.night import Night
 from planner.options import BUCKET_MIN, PartCurve
 from planner.planned import PreparationKind
@@ -112,7 +113,7 @@ def preparations_of(night: Night, batches: Sequence[Batch], grid_min: int) -> tu
         _Group(
             members[0][0],
             tuple(batch for _, batch in members),
-            sum(part_kg(p, b.flour_kg) for p, b in members),
+            _total_kg(members),
         )
         for members in groups.values()
     ]
@@ -122,6 +123,12 @@ def preparations_of(night: Night, batches: Sequence[Batch], grid_min: int) -> tu
         _offered(night, one_id, group, grid_min, followed.get(i), scarce)
         for i, (one_id, group) in enumerate(zip(ids, whole, strict=True))
     )
+
+
+def _total_kg(members: Sequence[tuple[Part, Batch]]) -> float:
+    """Return what all mixes take; a dough that can be made in several ways counts once [kg]."""
+    once = {batch.id for batch in counted_once([batch for _, batch in members])}
+    return sum(part_kg(part, batch.flour_kg) for part, batch in members if batch.id in once)
 
 
 def make_up(part: Part) -> Part:
@@ -179,10 +186,11 @@ def _preferment(
     total_kg: float,
     grid_min: int,
 ) -> Offered:
-    builds = min(MOST_BUILDS, len(users))
+    mixes = len(counted_once(users))
+    builds = min(MOST_BUILDS, mixes)
     mixers: tuple[str, ...] = ()
     if part.steps:
-        builds = len(users)
+        builds = mixes
         fitting = mixers_with_speeds(night.day.bakery, {s.speed for s in part.steps})
         mixers = tuple(m.id for m in choose_mixers(fitting, total_kg / builds))
     start = _starts(night)

@@ -9,6 +9,70 @@ from planner.estimate import Estimate
 from planner.ripening import Ripening
 
 
+def piece_by_share_kg(baked_kg: float, lost_fraction: float) -> float:
+    """Return the dough of a piece of which a share is lost in baking [kg].
+
+    Parameters
+    ----------
+    baked_kg
+        Weight sold [kg].
+    lost_fraction
+        Share of the *dough's* weight that is lost; 0.10 to 0.13 in trade texts.
+
+    Examples
+    --------
+    >>> round(piece_by_share_kg(0.5, 0.10), 4)
+    0.5556
+    """
+    return baked_kg / (1 - lost_fraction)
+
+
+def piece_by_extra_kg(baked_kg: float, extra_kg: float) -> float:
+    """Return the dough of a piece that is scaled so much heavier than it is sold [kg].
+
+    Parameters
+    ----------
+    baked_kg
+        Weight sold [kg].
+    extra_kg
+        What is added to a piece [kg]; 50 to 65 g on 500 g in trade texts. It is another rule than
+        a share: a tenth of the dough is 55.6 g on 500 g.
+
+    Examples
+    --------
+    >>> piece_by_extra_kg(0.5, 0.05)
+    0.55
+    """
+    return baked_kg + extra_kg
+
+
+@dataclass(frozen=True, slots=True)
+class SoldWeight:
+    """The weight a piece is sold at, and how its dough follows from it.
+
+    Attributes
+    ----------
+    baked_kg
+        Weight of the baked piece [kg].
+    extra_kg
+        What is added to each piece [kg]; None where a share of the dough is lost instead.
+    """
+
+    baked_kg: float
+    extra_kg: float | None = None
+
+    def __post_init__(self) -> None:
+        check_within("baked_kg", self.baked_kg, 0.005, 50, "kg")
+        if self.extra_kg is not None:
+            check_within("extra_kg", self.extra_kg, 0, self.baked_kg, "kg")
+
+    def piece_kg(self, lost_fraction: float) -> float:
+        """Return the dough of a piece by its rule; the share counts where nothing is added [kg]."""
+        if self.extra_kg is not None:
+            return piece_by_extra_kg(self.baked_kg, self.extra_kg)
+        return piece_by_share_kg(self.baked_kg, lost_fraction)
+
+
 @dataclass(frozen=True, slots=True)
 class Product:
     """What is sold: a piece of one dough, proofed and baked.
@@ -32,6 +96,8 @@ class Product:
         Minutes from the oven to the door [min].
     bake_loss_fraction, handling_loss_fraction
         Share of dough weight lost in baking, and left in bowl and on the bench.
+    sold
+        The weight it is sold at, where its piece follows from that; None where the piece was given.
     """
 
     id: str
@@ -54,8 +120,12 @@ class Product:
         default_factory=lambda: Estimate.entered_or(None, 0.01, 0.01, "0 to 3 % in trade texts")
     )
 
+    sold: SoldWeight | None = None
+
     def __post_init__(self) -> None:
         check_name("id", self.id)
+        check_within("handling_loss_fraction", self.handling_loss_fraction.value, 0, 0.5, "(share)")
+        check_within("bake_loss_fraction", self.bake_loss_fraction.value, 0, 0.6, "(share)")
         check_within("piece_kg", self.piece_kg, 0.005, 50, "kg")
         check_within("bake_min", self.bake_min, 1, 600, "min")
         check_within("pieces_per_place", self.pieces_per_place, 1, 5000, "pieces")

@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from planner.assumptions import PlannedWith, dearest_assumptions
 from planner.bowls import Bowls
+from planner.clean_downs import cleaning_remarks
 from planner.evaluation import planned_mix, times_of
 from planner.explaining import mix_remarks, night_note, pin_remarks, unmet_remarks
 from planner.formula import Scald
@@ -190,6 +191,9 @@ def _mix(
 ) -> PlannedMix:
     night = worked.night
     option = offered.options[job.option]
+    if job.mixer_id in worked.problem.job(job.job_id).warm_only and not option.cold:
+        # Cold, it would be more than the mixer takes, however much ice is spare.
+        may_take = Allowance(0.0, option.chilled_g / 1000)
     settled = offered.settled
     mix = planned_mix(
         night,
@@ -319,6 +323,7 @@ def _remarks(
         *_levers_of_unready_scalds(worked),
         *pin_remarks(pins, mixes, worked.offers),
         *night_note(worked.night),
+        *cleaning_remarks(worked.night.day, mixes),
     )
 
 

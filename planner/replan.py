@@ -16,9 +16,10 @@ from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from math import ceil
 
-from planner.batches import Batch, batches_of
+from planner.batches import Batch, batches_of, settled_ways
 from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.changes import change_of
+from planner.clean_downs import rechecks
 from planner.day import check_utc
 from planner.events import Event, day_after, overrides_of, with_events
 from planner.happened import Breakdown
@@ -139,7 +140,9 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
     night = Night(day, plan.conditions, learned_from(plan, begun, plan.corrections))
     known_c = {mix_id: part_c_for(plan.preparations, mix_id) for mix_id in begun}
     all_pins = merged_pins((*plan.pins, *asked.pins))
-    batches = [begun[b.id].batch if b.id in begun else b for b in batches_of(day)]
+    made = {*begun, *(() if down else (m.id for m in plan.mixes)), *(p.mix_id for p in all_pins)}
+    in_play = settled_ways(batches_of(day), made)
+    batches = [begun[b.id].batch if b.id in begun else b for b in in_play]
     to_come = [b for b in batches if b.id not in begun]
     fixed = {b.id: _from_now(all_pins, b, now) for b in to_come}
     preparations = waiting_preparations(night, plan, begun, to_come, now, limits.grid_min)
@@ -163,9 +166,8 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
     fresh = publish(worked, tuple(all_pins), limits, plan.version + 1)
     fresh = with_begun(night, fresh, plan, begun, schedule, now)
     left = what_is_left(plan, begun, batches, fresh.unplaced, now)
-    fresh = replace(
-        fresh, points=own_points(fresh.points), bound=None, remarks=(*fresh.remarks, *left)
-    )
+    told = (*rechecks(before, fresh), *fresh.remarks, *left)
+    fresh = replace(fresh, points=own_points(fresh.points), bound=None, remarks=told)
     fresh = judged(fresh, check(problem, schedule))
     return replace(fresh, change=change_of(before, fresh, now))
 

@@ -6,12 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from planner.bakery import Bakery
-from planner.batches import Batch, batches_of, order_dough_kg, shares_of
+from planner.batches import Batch, batches_of, counted_once, rest_shares, settled_ways
 from planner.begun import Begun
-from planner.day import Day, MixRequest, Order, Share, Split
-from planner.formula import Formula
+from planner.day import Day, Share, Split
 from planner.mixers import MixerKind
-from planner.product import Product
+from planner.wanted import Wanted, wanted_of
 
 LEAST_KG = 0.05
 """Less dough than this is not worth a mix [kg]."""
@@ -42,7 +41,7 @@ def with_rest_split(
     Notes
     -----
     A line stays as it is while each of its mixes to come has a mixer that runs and the order is
-    the same. What has begun stays as it is in any case.
+    the same. What has begun stays as it is in any case, and so do orders that are mixed together.
     """
     running = tuple(m for m in day.bakery.mixers if m.id not in down)
     if not running:
@@ -51,10 +50,12 @@ def with_rest_split(
     hands = tuple(m for m in running if m.kind is MixerKind.HAND)
     old_lines = {line.id: line for line in before.lines}
     splits = {split.line_id: split for split in day.splits}
-    for line in day.lines:
+    together = {p.line_id for w in wanted_of(day) if w.is_merged for p in w.portions}
+    for line in (line for line in day.lines if line.id not in together):
         mine = [one for one in begun.values() if one.mix.line_id == line.id]
         alone = replace(day, lines=(line,), splits=tuple(splits.values()))
-        to_come = [b for b in batches_of(alone) if b.id not in begun]
+        in_play = counted_once(settled_ways(batches_of(alone), set(begun)))
+        to_come = [b for b in in_play if b.id not in begun]
         other_order = bool(mine) and line != old_lines.get(line.id)
         without = [b for b in to_come if not any(m.id not in down for m in b.mixers)]
         healed = line.id in splits and not mine and line.id not in by_hand
@@ -66,46 +67,29 @@ def with_rest_split(
         if not (other_order or without or line.id in by_hand):
             continue
         house = replace(bakery, mixers=hands) if line.id in by_hand and hands else bakery
-        splits[line.id] = _split(alone, house, line, mine, to_come, other_order=other_order)
+        (wanted,) = wanted_of(alone)
+        splits[line.id] = _split(house, wanted, mine, to_come, other_order=other_order)
     return replace(day, splits=tuple(splits.values()))
 
 
 def _split(
-    day: Day,
     house: Bakery,
-    line: Order | MixRequest,
+    wanted: Wanted,
     begun: Sequence[Begun],
     to_come: Sequence[Batch],
     *,
     other_order: bool,
 ) -> Split:
-    formula, product = _made(day, line)
     kept = [_share(one) for one in begun]
     left_kg, pieces = sum(b.dough_kg for b in to_come), sum(b.pieces for b in to_come)
     if other_order:
-        left_kg, pieces = _wanted(line, product)
-        left_kg -= sum(share.dough_kg for share in kept)
-        pieces -= sum(share.pieces for share in kept)
-    if left_kg <= LEAST_KG or (product is not None and pieces <= 0):
-        return Split(line.id, tuple(kept))
+        left_kg = wanted.total_kg - sum(share.dough_kg for share in kept)
+        pieces = wanted.pieces - sum(share.pieces for share in kept)
+    if left_kg <= LEAST_KG or (wanted.portions and pieces <= 0):
+        return Split(wanted.line_id, tuple(kept))
     taken = [share.id for share in kept]
-    rest = shares_of(house, line, formula, product, (left_kg, max(0, pieces)), taken)
-    return Split(line.id, (*kept, *rest))
-
-
-def _made(day: Day, line: Order | MixRequest) -> tuple[Formula, Product | None]:
-    product = None if line.product_id is None else day.product(line.product_id)
-    formula_id = line.formula_id if isinstance(line, MixRequest) else None
-    if formula_id is None and product is not None:
-        formula_id = product.formula_id
-    return day.formula(str(formula_id)), product
-
-
-def _wanted(line: Order | MixRequest, product: Product | None) -> tuple[float, int]:
-    if isinstance(line, Order) and product is not None:
-        return order_dough_kg(product, line.pieces), line.pieces
-    kg = line.dough_kg if isinstance(line, MixRequest) else 0.0
-    return kg, 0 if product is None else int(kg / order_dough_kg(product, 1) + 1e-9)
+    rest = rest_shares(house, wanted, (left_kg, max(0, pieces)), taken)
+    return Split(wanted.line_id, (*kept, *rest))
 
 
 def _share(one: Begun) -> Share:

@@ -223,9 +223,9 @@ class _Curves:
             progress_after(path, elapsed),
         )
         found: dict[str, Window] = {}
-        first = self.first_routes(job.job_id)
-        for route in {first[at.load_id] + at.route for at in job.loads}:
-            loads = [at for at in job.loads if first[at.load_id] + at.route == route]
+        begins = self.first_routes(job.job_id)
+        for route in {begins[at.load_id] + at.route for at in job.loads}:
+            loads = [at for at in job.loads if begins[at.load_id] + at.route == route]
             offsets = np.array(
                 [at.proof_start - job.divide_start for at in loads], dtype=np.float64
             )
@@ -262,16 +262,14 @@ class _Curves:
         length = times.divides[mix_id] - slots
         bounds = [(0, 0)] * len(was.proofs_min)
         tight = int(bulk.missed(min(length, bulk.high)) > 0)
-        first = self.first_routes(mix_id)
+        begins = self.first_routes(mix_id)
         for at in job.loads:
             window = windows.proofs[at.load_id]
             proof = times.loads[at.load_id] - times.divides[mix_id]
             proof -= at.proof_start - job.divide_start
             tight += int(proof < window.low)
-            bounds[first[at.load_id] + at.route] = (
-                min(window.low, proof),
-                max(window.low, window.high),
-            )
+            route = begins[at.load_id] + at.route
+            bounds[route] = (min(window.low, proof), max(window.low, window.high))
         return replace(
             was,
             bulk_min=min(length, max(bulk.high, min(length, bulk.low))),

@@ -154,6 +154,14 @@ class BakeryInput(Named):
             examples=["germany"],
         ),
     ] = core.FoodLines.NONE
+    merge_within_min: Annotated[
+        Whole | None,
+        Field(
+            description="Orders of one dough that leave within so many minutes of each other are"
+            " mixed together; each order has its own mixes when left out [min].",
+            examples=[120],
+        ),
+    ] = None
     units: Annotated[
         Literal["metric", "us"],
         ReadAsWord,
@@ -252,6 +260,7 @@ class BakeryInput(Named):
                 kettle=boils,
                 food_lines=self.food_lines,
                 bench_places=self.bench_places,
+                merge_within_min=self.merge_within_min,
                 **lists,
             )
         )

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from api.schemas.base import Entry, Id, Named, Number, ReadAsWord, Whole, slug
+from api.schemas.base import Entry, Id, Named, Number, ReadAsWord, Whole, every, slug
 from api.schemas.house import House, the_only
 from api.schemas.units import wrong
 from planner import bakery as core
@@ -64,6 +64,35 @@ class RoomInput(Named):
         return core.Room(self.key, self.name, self.racks)
 
 
+class SpeedLimitInput(Entry):
+    """How long a speed may run in stiff doughs."""
+
+    speed: Annotated[Speed, Field(description="A machine speed.", examples=["second speed"])]
+    below_hydration_percent: Annotated[
+        Number,
+        Field(description="For doughs with less water on flour than this [%].", examples=[50.0]),
+    ]
+    most_min: Annotated[
+        Number, Field(description="The longest in one mix; 0 for not at all [min].", examples=[0])
+    ] = 0.0
+
+    def to_core(self) -> mixers.SpeedLimit:
+        """Return the core's limit."""
+        return mixers.SpeedLimit(self.speed, self.below_hydration_percent / 100, self.most_min)
+
+
+class ColourCleanInput(Entry):
+    """Cleaning from doughs of one colour class to those of another."""
+
+    before: Annotated[str, Field(description="Colour class of the first dough.", examples=["dark"])]
+    after: Annotated[str, Field(description="Colour class of the next.", examples=["light"])]
+    minutes: Annotated[Whole, Field(description="Minutes of cleaning [min].", examples=[15])]
+
+    def to_core(self) -> mixers.ColourClean:
+        """Return the core's cleaning."""
+        return mixers.ColourClean(self.before, self.after, self.minutes)
+
+
 class MixerInput(Named):
     """A mixer, or a bowl and two hands."""
 
@@ -118,9 +147,52 @@ class MixerInput(Named):
     clean_down_min: Annotated[
         Whole, Field(description="Minutes of cleaning between doughs [min].", examples=[10])
     ] = 10
+    rated_hydration_percent: Annotated[
+        Number | None,
+        Field(
+            description="Water on flour of the stiffest dough of which it takes `max_dough_kg` [%];"
+            " of a stiffer one it takes less, in proportion.",
+            examples=[55.0],
+        ),
+    ] = None
+    cold_less_percent: Annotated[
+        Number | None,
+        Field(
+            description="How much less it takes of a cold mix: chilled flour, cold water, ice [%].",
+            examples=[10.0],
+        ),
+    ] = None
+    strong_less_percent: Annotated[
+        Number | None,
+        Field(description="How much less it takes with strong flour [%].", examples=[10.0]),
+    ] = None
+    cold_water_c: Annotated[
+        Number, Field(description="Water below this is cold [°C].", examples=[20.0])
+    ] = mixers.COLD_WATER_C
+    cold_flour_c: Annotated[
+        Number, Field(description="Flour below this is chilled [°C].", examples=[12.0])
+    ] = mixers.COLD_FLOUR_C
+    speed_limits: Annotated[
+        list[SpeedLimitInput] | None,
+        Field(
+            description="How long its speeds may run in stiff doughs; usual of its kind, and then"
+            " only told, when left out.",
+            examples=[[{"speed": "second speed", "below_hydration_percent": 50}]],
+        ),
+    ] = None
+    colour_cleans: Annotated[
+        list[ColourCleanInput],
+        Field(
+            description="Cleaning between colour classes where it is not `clean_down_min`.",
+            examples=[[{"before": "light", "after": "dark", "minutes": 0}]],
+        ),
+    ] = Field(default_factory=list)
 
     def to_core(self, house: House) -> mixers.Mixer:
         """Return the core's mixer, with defaults of its kind marked as assumed."""
+        limits = None
+        if self.speed_limits is not None:
+            limits = every("speed_limits", self.speed_limits, SpeedLimitInput.to_core)
         return mixers.mixer(
             self.key,
             self.name,
@@ -136,7 +208,18 @@ class MixerInput(Named):
             coolant_c=self.coolant_c,
             cooling_delay_min=self.cooling_delay_min,
             cooling_on=self.cooling_on,
+            rated_hydration=_share(self.rated_hydration_percent),
+            cold_less=_share(self.cold_less_percent),
+            strong_less=_share(self.strong_less_percent),
+            cold_water_c=self.cold_water_c,
+            cold_flour_c=self.cold_flour_c,
+            speed_limits=limits,
+            colour_cleans=every("colour_cleans", self.colour_cleans, ColourCleanInput.to_core),
         )
+
+
+def _share(percent: float | None) -> float | None:
+    return None if percent is None else percent / 100
 
 
 class OvenInput(Named):

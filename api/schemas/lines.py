@@ -67,6 +67,14 @@ class LineInput(Entry):
         ),
     ] = None
 
+    allergens: Annotated[
+        list[str],
+        Field(
+            description="Allergens beside those of its material, by their label words.",
+            examples=[["soya"]],
+        ),
+    ] = Field(default_factory=list)
+
     def to_core(self, house: House) -> core.Line:
         """Return the core's line."""
         known = (*house.flour_stores, *house.places)
@@ -78,6 +86,7 @@ class LineInput(Entry):
             None if self.store is None else found_id(self.store, known),
             self.step,
             None if self.composition is None else self.composition.to_core(),
+            frozenset(one.casefold() for one in self.allergens),
         )
 
 

@@ -69,6 +69,9 @@ class LoadRead(Read):
     ripeness: Annotated[float, shown("Progress of the proof at loading; 1 is ripe.", 1.0)]
     route: Annotated[int, shown("Which of the product's ways to proof it takes, from 0.", 0)]
     moves: Annotated[list[MoveRead], shown("Where they go on to before loading.", [MOVE])]
+    leave_by_utc: Annotated[
+        datetime | None, shown("When they must leave; null without.", "2026-07-16T03:00:00Z")
+    ]
 
 
 class SteeredRead(Read):
@@ -92,6 +95,12 @@ class MixRead(Read):
     id: Annotated[str, shown("Id of the mix.", "white-1")]
     number: Annotated[int, shown("Its place in the order of starting, from 1.", 1)]
     line_id: Annotated[str, shown("Id of the line of the mix list.", "white")]
+    line_ids: Annotated[
+        list[str], shown("Lines of the mix list it is for; several when mixed together.", ["white"])
+    ]
+    overload_signed_by: Annotated[
+        str, shown("Who answers for its being more than the mixer takes; empty if it is not.", "")
+    ]
     formula_id: Annotated[str, shown("Id of the formula.", "white")]
     dough: Annotated[str, shown("Name of the dough.", "White tin dough")]
     product_id: Annotated[

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, model_validator
 
 from api.schemas.base import Faults, Named, Number, Whole, every
 from api.schemas.house import House, the_only
 from api.schemas.ripening import RipeningInput
+from api.schemas.units import wrong
 from planner import product as core
 from planner import ripening as ripe
 from planner.estimate import Estimate
@@ -23,9 +24,6 @@ def _listed(value: object) -> object:
 class ProductInput(Named):
     """What is sold."""
 
-    piece_kg: Annotated[
-        Number, Field(description="Weight of a piece of dough [kg].", examples=[0.85])
-    ]
     proof: Annotated[
         list[RipeningInput],
         BeforeValidator(_listed),
@@ -39,6 +37,27 @@ class ProductInput(Named):
         Whole,
         Field(description="Pieces on one deck or rack of the oven.", examples=[24]),
     ]
+    piece_kg: Annotated[
+        Number | None,
+        Field(
+            description="Weight of a piece of dough [kg]; give this or `sold_kg`.", examples=[0.85]
+        ),
+    ] = None
+    sold_kg: Annotated[
+        Number | None,
+        Field(
+            description="Instead of the piece: weight of a baked piece [kg]. Its dough then follows"
+            " from `bake_loss_fraction`, or from `bake_extra_kg` when that is given.",
+            examples=[0.75],
+        ),
+    ] = None
+    bake_extra_kg: Annotated[
+        Number | None,
+        Field(
+            description="Dough beyond the baked weight of one piece [kg], in place of a share.",
+            examples=[0.06],
+        ),
+    ] = None
     formula: Annotated[
         str | None,
         Field(description="Its dough; the only formula when left out.", examples=["white tin"]),
@@ -72,6 +91,28 @@ class ProductInput(Named):
         Field(description="Share of the dough left in bowl and on the bench.", examples=[0.01]),
     ] = None
 
+    @model_validator(mode="after")
+    def _one_weight(self) -> ProductInput:
+        if (self.piece_kg is None) == (self.sold_kg is None):
+            key = "piece_kg" if self.piece_kg is None else "sold_kg"
+            value = getattr(self, key)
+            problem = "is missing" if value is None else "is given beside piece_kg"
+            raise wrong(key, value, problem, "enter either piece_kg or sold_kg")
+        if self.bake_extra_kg is not None and self.sold_kg is None:
+            problem = "counts only with sold_kg, the weight of a baked piece"
+            raise wrong("bake_extra_kg", self.bake_extra_kg, problem, "enter sold_kg, or leave it")
+        if self.bake_extra_kg is not None and self.bake_loss_fraction is not None:
+            problem = "is a second rule beside bake_loss_fraction"
+            raise wrong("bake_extra_kg", self.bake_extra_kg, problem, "enter one of the two")
+        return self
+
+    def _weight(self, lost_fraction: float) -> tuple[float, core.SoldWeight | None]:
+        """Return the dough of a piece [kg], and the weight it is sold at where that decides."""
+        if self.sold_kg is None:
+            return self.piece_kg or 0.0, None
+        sold = core.SoldWeight(self.sold_kg, self.bake_extra_kg)
+        return sold.piece_kg(lost_fraction), sold
+
     def to_core(
         self, faults: Faults, house: House, curves: Mapping[str, ripe.Curve]
     ) -> core.Product | None:
@@ -92,14 +133,19 @@ class ProductInput(Named):
         ovens = faults.build(house.oven_ids, self.ovens)
         curve = curves.get(formula_id or "", ripe.Curve.YEAST)
         routes = faults.build(every, "proof", self.proof, lambda way: way.to_core(house, curve))
-        if formula_id is None or ovens is None or routes is None or len(faults.found) > before:
+        lost = Estimate.entered_or(self.bake_loss_fraction, 0.12, 0.02, "10 to 13 % in trade texts")
+        weight = faults.build(self._weight, lost.value)
+        if formula_id is None or ovens is None or routes is None or weight is None:
             return None
+        if len(faults.found) > before:
+            return None
+        piece_kg, sold = weight
         return faults.build(
             lambda: core.Product(
                 id=self.key,
                 name=self.name,
                 formula_id=formula_id,
-                piece_kg=self.piece_kg,
+                piece_kg=piece_kg,
                 routes=routes,
                 bake_min=self.bake_min,
                 pieces_per_place=self.pieces_per_place,
@@ -109,11 +155,10 @@ class ProductInput(Named):
                 ),
                 bench_rest_min=self.bench_rest_min,
                 cool_min=self.cool_min,
-                bake_loss_fraction=Estimate.entered_or(
-                    self.bake_loss_fraction, 0.12, 0.02, "10 to 13 % in trade texts"
-                ),
+                bake_loss_fraction=lost,
                 handling_loss_fraction=Estimate.entered_or(
                     self.handling_loss_fraction, 0.01, 0.01, "0 to 3 % in trade texts"
                 ),
+                sold=sold,
             )
         )

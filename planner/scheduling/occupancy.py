@@ -11,6 +11,7 @@ from functools import partial
 
 import numpy as np
 
+from planner.scheduling.changeovers import clean_min, keeps_apart
 from planner.scheduling.grid import (
     Flags,
     Grid,
@@ -32,8 +33,6 @@ from planner.scheduling.problem import (
     Problem,
     Route,
     Store,
-    clean_min,
-    keeps_apart,
 )
 
 PLENTY = 10**9

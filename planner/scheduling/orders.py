@@ -11,9 +11,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from planner.scheduling.changeovers import clean_min, keeps_apart
 from planner.scheduling.people import joined_hours
 from planner.scheduling.preparation import Preparation
-from planner.scheduling.problem import BENCH, Job, Load, Problem, clean_min, keeps_apart
+from planner.scheduling.problem import BENCH, Job, Load, Problem
 from planner.scheduling.schedule import (
     HandsOn,
     Schedule,

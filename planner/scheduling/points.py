@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from planner.scheduling.changeovers import change_minutes
 from planner.scheduling.grid import slots_up
 from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import Job, Load, Option, Problem, Weights
@@ -197,6 +198,8 @@ def rest_minutes(
 ) -> int:
     """Return weighted minutes of the second stage: bread that lies, ripe preparations that stand.
 
+    Cleaning and changes of dough on a mixer count too, so that like mixes make a run.
+
     A job without a leaving time counts its start after its earliest one as such standing, so
     that it is not put off for nothing.
     """
@@ -216,7 +219,8 @@ def rest_minutes(
         for placed in jobs
         if problem.job(placed.job_id).leave_by is None
     )
-    return weights.fresh_per_hour * lies + weights.hold_per_hour * (stands + waits)
+    rest = weights.fresh_per_hour * lies + weights.hold_per_hour * (stands + waits)
+    return rest + change_minutes(problem, jobs)
 
 
 def way_cost(problem: Problem, build: ScheduledBuild) -> int:

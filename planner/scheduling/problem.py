@@ -188,6 +188,8 @@ class Job:
         Start and mixer in the plan in force, which is disturbed as little as can be.
     held
         Whether it has begun, whatever stops since.
+    dough
+        Which dough it is: mixes of one dough that follow each other are a run.
     """
 
     id: str
@@ -220,6 +222,7 @@ class Job:
     was_start: int | None = None
     was_mixer_id: str | None = None
     held: bool = False
+    dough: str = ""
 
     def leaves(self, load: Load) -> tuple[int | None, int]:
         """Return when one of its loads leaves, and how much a late minute of it weighs."""
@@ -321,6 +324,10 @@ class Weights:
         An hour that bread lies before it leaves (second stage).
     hold_per_hour
         An hour that a preparation stands ready before its use (second stage).
+    clean_per_hour
+        An hour of cleaning between doughs (second stage).
+    change_each
+        A mix that follows another dough on its mixer (second stage).
     fresh_trade
         First-stage points that the second stage may give up for freshness, at the weights
         above: a few minutes off the ideal bulk, a little ice. Less than any window or lateness
@@ -346,6 +353,8 @@ class Weights:
     fresh_trade: int = 0
     moved_per_slot: int = 0
     other_mixer: int = 0
+    clean_per_hour: int = 12
+    change_each: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -415,25 +424,3 @@ class Problem:
             made = max(groups, key=lambda group: sum(one in placed for one in group))
             left_out |= {one for group in groups if group is not made for one in group}
         return [job.id for job in self.jobs if job.id not in left_out]
-
-
-def clean_min(problem: Problem, mixer_id: str, before: Job, after: Job) -> int:
-    """Return the minutes for which a mixer is cleaned between two jobs [min].
-
-    Adding an allergen needs no cleaning; losing one does, and so does another colour class.
-    """
-    usual = problem.clean_down_min.get(mixer_id, 0)
-    minutes = usual if before.allergens - after.allergens else 0
-    if before.colour_class != after.colour_class:
-        known = problem.colour_clean_min.get(mixer_id, {})
-        minutes = max(minutes, known.get((before.colour_class, after.colour_class), usual))
-    return minutes
-
-
-GLUTEN = "gluten"
-"""The word by which gluten stands among allergens."""
-
-
-def keeps_apart(one: Job, other: Job) -> bool:
-    """Return whether the first must be out of the way before the second comes into its room."""
-    return one.gluten_free and GLUTEN in other.allergens

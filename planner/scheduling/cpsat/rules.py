@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from planner.scheduling.changeovers import clean_min, keeps_apart
 from planner.scheduling.cpsat.model import JobVars, LoadVars, Model
 from planner.scheduling.points import was_slot
-from planner.scheduling.problem import clean_min, keeps_apart
 
 
 def keep_one_option_per_job(model: Model) -> None:
