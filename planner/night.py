@@ -18,7 +18,7 @@ from planner.corrections import Corrections
 from planner.day import Day
 from planner.errors import Fault, InputError
 from planner.estimate import Estimate
-from planner.formula import Line
+from planner.lines import Line
 from planner.materials import properties
 from planner.mixers import Mixer, Speed
 from planner.physics.dough_temperature import Surroundings

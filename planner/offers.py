@@ -20,6 +20,7 @@ from planner.day import BulkWindow
 from planner.materials import properties
 from planner.mixers import Mixer
 from planner.night import Night
+from planner.option_rows import near_end_min, pruned
 from planner.options import (
     BUCKET_MIN,
     Allowance,
@@ -59,9 +60,6 @@ BOWL_MATTERS_K = 0.05
 
 COARSE_MARGIN_MIN = 5.0
 """Taken off both ends of a retard's window, whose path is followed in coarse steps [min]."""
-
-UNSURE_SHARE = 0.10
-"""Uncertainty of a ripe time as a share of it: the scatter from batch to batch (judgement)."""
 
 
 def offer(
@@ -483,46 +481,3 @@ class _Table:
                 tight += 1
             bounds.append((first, last))
         return tuple(bounds), tight
-
-
-def near_end_min(ripe_min: float, low_min: float, high_min: float) -> float:
-    """Return how far from the ends of its window a ripe time had better be [min].
-
-    As far as it is uncertain, at most half of the window.
-
-    Examples
-    --------
-    >>> near_end_min(100.0, 90.0, 115.0), near_end_min(100.0, 96.0, 104.0)
-    (10.0, 4.0)
-    """
-    return max(0.0, min(UNSURE_SHARE * ripe_min, (high_min - low_min) / 2))
-
-
-def pruned(options: tuple[Option, ...]) -> tuple[Option, ...]:
-    """Drop options that another of the same bucket and bulk beats or equals in everything."""
-    groups: dict[tuple[int, int], list[Option]] = {}
-    for option in options:
-        groups.setdefault((option.bucket, option.bulk_min), []).append(option)
-    kept: list[Option] = []
-    for group in groups.values():
-        group.sort(key=lambda o: (o.cost, o.ice_g, o.chilled_g, o.cold))
-        best: list[Option] = []
-        for option in group:
-            if not any(_beats(other, option) for other in best):
-                best.append(option)
-        kept += best
-    return tuple(kept)
-
-
-def _beats(one: Option, other: Option) -> bool:
-    return (
-        one.cost <= other.cost
-        and one.cold <= other.cold
-        and one.ice_g <= other.ice_g
-        and one.chilled_g <= other.chilled_g
-        and one.ripe_proofs_min == other.ripe_proofs_min
-        and all(
-            a[0] <= b[0] and a[1] >= b[1]
-            for a, b in zip(one.proofs_min, other.proofs_min, strict=True)
-        )
-    )

@@ -21,11 +21,11 @@ from planner.planned import (
     Plan,
     PlannedLoad,
     PlannedMix,
-    PlannedPreparation,
     PlannedTask,
     PlanStatus,
     Points,
 )
+from planner.planned_preparation import PlannedPreparation
 from planner.posing import inherited_ripeness
 from planner.preparations import Offered
 from planner.remarks import Remark

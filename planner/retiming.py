@@ -16,7 +16,8 @@ import numpy as np
 
 from planner.day import BulkWindow
 from planner.evaluation import STEP_MIN
-from planner.offers import REACHED_WITHIN_K, near_end_min
+from planner.offers import REACHED_WITHIN_K
+from planner.option_rows import near_end_min
 from planner.options import Offer
 from planner.physics.ripening_path import RipeningPath, progress_after, temperature_after
 from planner.pins import Limits, Pin, merged_pins

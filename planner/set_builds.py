@@ -11,7 +11,8 @@ from planner.balances import part_kg
 from planner.batches import Batch
 from planner.begun import Begun
 from planner.night import Night
-from planner.planned import Plan, PlannedPreparation
+from planner.planned import Plan
+from planner.planned_preparation import PlannedPreparation
 from planner.preparations import Offered, preparations_of
 from planner.remarks import Remark, RemarkKind, mass, word
 

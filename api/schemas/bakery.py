@@ -14,19 +14,17 @@ from api.schemas.equipment import (
     USUAL_CHAMBER_C,
     ChamberInput,
     FlourStoreInput,
-    IceInput,
-    KettleInput,
     MixerInput,
     OvenInput,
     RoomInput,
     TubInput,
     VesselInput,
-    WaterInput,
 )
 from api.schemas.house import USUAL_ROOM_C, House, all_of, ids_of
 from api.schemas.papers import PapersInput
 from api.schemas.times import TimeText
 from api.schemas.units import wrong
+from api.schemas.water import IceInput, KettleInput, WaterInput
 from planner import bakery as core
 from planner.estimate import Estimate
 

@@ -11,7 +11,8 @@ from api.schemas.reader import Read, attributes, reader_of, shown
 from api.schemas.remarks import RemarkRead
 from api.schemas.tickets import TicketRead, WaterLineRead
 from planner.mixers import Speed
-from planner.planned import PlannedMix, PreparationKind
+from planner.planned import PlannedMix
+from planner.planned_preparation import PreparationKind
 
 SCALING = {
     "name": "strong flour",

@@ -31,7 +31,8 @@ from planner.bakery import (
 from planner.conditions import Conditions, HourlyForecast, Inherited, Standing
 from planner.day import Day, MixRequest, ReadyWindow, Shift
 from planner.estimate import Estimate
-from planner.formula import Formula, Line, MixStep, Part, Preferment, Scald
+from planner.formula import Formula, MixStep, Part, Preferment, Scald
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
 from planner.product import Product

@@ -16,7 +16,7 @@ from planner.food_lines import LINES, food_remarks
 from planner.formula import HoldPlace
 from planner.night import Night
 from planner.physics.cooling import CoolingPath
-from planner.planned import PreparationKind
+from planner.planned_preparation import PreparationKind
 from planner.readings import Reading, ReadingKind
 from planner.remarks import RemarkKind
 from planner.scald_course import scald_course
