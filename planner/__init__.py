@@ -11,34 +11,51 @@ from planner.conditions import Conditions, HourlyForecast
 from planner.corrections import Corrections
 from planner.day import Day
 from planner.errors import Fault, InputError, OvenwardError
+from planner.events import (
+    LateOrder,
+    NewConditions,
+    OrderDropped,
+    PowerBack,
+    PowerCut,
+    RunsAgain,
+    SomebodyAway,
+    with_events,
+)
+from planner.happened import Breakdown, Change
 from planner.learning.readings import learn
 from planner.outcomes import learned_from, noted, outcome_of
 from planner.pins import Limits, Pin, Progress
 from planner.plan import make_plan
-from planner.planned import Answer, Breakdown, Plan
+from planner.planned import Answer, Plan
 from planner.readings import MixOutcome, Reading, ReadingKind
-from planner.replan import NewConditions, RunsAgain, replan
+from planner.replan import replan
 from planner.verify import verify
 
 __all__ = [
     "Answer",
     "Breakdown",
+    "Change",
     "Conditions",
     "Corrections",
     "Day",
     "Fault",
     "HourlyForecast",
     "InputError",
+    "LateOrder",
     "Limits",
     "MixOutcome",
     "NewConditions",
+    "OrderDropped",
     "OvenwardError",
     "Pin",
     "Plan",
+    "PowerBack",
+    "PowerCut",
     "Progress",
     "Reading",
     "ReadingKind",
     "RunsAgain",
+    "SomebodyAway",
     "answer",
     "learn",
     "learned_from",
@@ -48,5 +65,6 @@ __all__ = [
     "replan",
     "sum_reasons",
     "verify",
+    "with_events",
     "with_reading",
 ]

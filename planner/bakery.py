@@ -21,13 +21,22 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """A room with its own air temperature."""
+    """A room with its own air temperature.
+
+    Attributes
+    ----------
+    racks
+        Racks for proofing that fit in it; None when there is always room.
+    """
 
     id: str
     name: str
+    racks: int | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
+        if self.racks is not None:
+            check_within("racks", self.racks, 1, 1000, "racks")
 
 
 class OvenKind(StrEnum):
@@ -85,6 +94,8 @@ class Chamber:
     cooling_kw
         Heat it can take from its load at that temperature, walls and doors already served [kW];
         None for more than it is ever asked.
+    most_kg
+        The most dough that may stand in it at once [kg]; None when its racks are all that counts.
     """
 
     id: str
@@ -93,6 +104,7 @@ class Chamber:
     temperature_c: Estimate
     racks: int
     cooling_kw: Estimate | None = None
+    most_kg: float | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -100,6 +112,31 @@ class Chamber:
         if self.cooling_kw is not None:
             check_within("cooling_kw", self.cooling_kw.value, 0.01, 500, "kW")
         check_within("racks", self.racks, 1, 1000, "racks")
+        if self.most_kg is not None:
+            check_positive("most_kg", self.most_kg, "kg")
+
+
+@dataclass(frozen=True, slots=True)
+class Tub:
+    """A kind of tub in which doughs rise, and how many there are.
+
+    Attributes
+    ----------
+    holds_kg
+        Dough that rises well in one of them [kg].
+    count
+        How many there are.
+    """
+
+    id: str
+    name: str
+    holds_kg: float
+    count: int
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_positive("holds_kg", self.holds_kg, "kg")
+        check_within("count", self.count, 1, 1000, "tubs")
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +270,17 @@ class Vessel:
         return pi / 4 * flat if self.shape is VesselShape.ROUND else flat
 
 
+class Care(StrEnum):
+    """What a baker cares for most, once bread leaves in time and doughs are in their windows."""
+
+    IN_THE_USUAL_ORDER = "the usual order"
+    RIPE_DOUGHS = "ripe doughs"
+    FRESH_BREAD = "fresh bread"
+    LITTLE_ICE = "little ice"
+    LATE_START = "a late start"
+    FEW_CHANGES = "few changes"
+
+
 @dataclass(frozen=True, slots=True)
 class Bakery:
     """Everything that stays the same from day to day.
@@ -247,6 +295,15 @@ class Bakery:
         What boils water for scalds; None when there is always enough.
     food_lines
         Whose lines for cooling cooked food are shown.
+    tubs
+        Tubs for bulk; none entered means always enough.
+    bench_places
+        How many doughs can be divided at once; None when the bench is never full.
+    order_cut_off_h
+        So many hours before it leaves an order is taken at the latest [h]; later ones only by
+        name. None for any time.
+    cares_for
+        What is weighed most where not everything can be had.
     merge_within_min
         Orders of one dough that leave within so many minutes of each other are mixed together;
         None for each order its own mixes.
@@ -270,6 +327,10 @@ class Bakery:
     )
     kettle: Kettle | None = None
     food_lines: FoodLines = FoodLines.NONE
+    tubs: tuple[Tub, ...] = ()
+    bench_places: int | None = None
+    order_cut_off_h: float | None = None
+    cares_for: Care = Care.IN_THE_USUAL_ORDER
     merge_within_min: int | None = None
 
     def __post_init__(self) -> None:
@@ -294,12 +355,17 @@ class Bakery:
                 "has no tap",
                 "enter the cold tap with its temperature",
             )
+        if self.order_cut_off_h is not None:
+            check_within("order_cut_off_h", self.order_cut_off_h, 0, 168, "h")
         check_unique("supplies", [s.id for s in self.supplies])
         check_unique("flour_stores", [s.id for s in self.flour_stores])
         check_unique("places", [*(r.id for r in self.rooms), *(c.id for c in self.chambers)])
         check_unique("mixers", [m.id for m in self.mixers])
         check_unique("ovens", [o.id for o in self.ovens])
         check_unique("people", [p.id for p in self.people])
+        check_unique("tubs", [t.id for t in self.tubs])
+        if self.bench_places is not None:
+            check_within("bench_places", self.bench_places, 1, 100, "places")
 
     def mixer(self, mixer_id: str) -> Mixer:
         """Return the mixer with this id."""

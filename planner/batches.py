@@ -17,7 +17,7 @@ from datetime import datetime
 from math import ceil
 
 from planner.bakery import Bakery
-from planner.day import BulkWindow, Day, ReadyWindow
+from planner.day import BulkWindow, Day, ReadyWindow, Share
 from planner.errors import refuse
 from planner.formula import Formula
 from planner.mixer_loads import WITHIN_KG, choose_mixers, mixers_for, most_dough_kg
@@ -176,6 +176,9 @@ def counted_once(batches: Sequence[Batch]) -> tuple[Batch, ...]:
 
 def _batches(day: Day, wanted: Wanted) -> list[Batch]:
     """Return the mixes of every alternative for what is wanted: as few as if warm, as if cold."""
+    shares = next((s.shares for s in day.splits if s.line_id == wanted.line_id), None)
+    if shares is not None:
+        return [_shared(day, wanted, shares, index) for index in range(len(shares))]
     fitting = mixers_for(day.bakery, wanted.formula)
     counts = [_mix_count(day.bakery, fitting, wanted, cold=cold) for cold in (False, True)]
     return [
@@ -242,6 +245,64 @@ def _one_batch(
     )
     _check_load(batch, wanted)
     return batch
+
+
+def _shared(day: Day, wanted: Wanted, shares: Sequence[Share], index: int) -> Batch:
+    """Return a mix of a line that is split otherwise than by what its mixers hold."""
+    share = shares[index]
+    product = wanted.lots[0].product if wanted.lots else None
+    loads = () if product is None else _loads(day.bakery, product, share.pieces)
+    return Batch(
+        id=share.id,
+        line_id=wanted.line_id,
+        formula=wanted.formula,
+        product=product,
+        batch=index + 1,
+        batches=len(shares),
+        pieces=share.pieces,
+        dough_kg=share.dough_kg,
+        flour_kg=share.dough_kg / wanted.formula.total_percent * 100,
+        mixers=tuple(day.bakery.mixer(m) for m in share.mixer_ids),
+        loads_pieces=loads,
+        leave_by=wanted.leave_by,
+        priority=wanted.priority,
+        window=wanted.window,
+        overload_signed_by=wanted.signed_by,
+    )
+
+
+def rest_shares(
+    bakery: Bakery, wanted: Wanted, left: tuple[float, int], taken: Collection[str]
+) -> tuple[Share, ...]:
+    """Split what is left of a line into mixes for the mixers of a bakery.
+
+    Parameters
+    ----------
+    bakery
+        With the mixers that run.
+    wanted
+        The line.
+    left
+        Dough [kg] and pieces that are still to be mixed.
+    taken
+        Ids of its mixes that have begun.
+    """
+    left_kg, pieces = left
+    lots = tuple(replace(p, pieces=pieces) for p in wanted.lots)
+    rest = replace(wanted, total_kg=left_kg, lots=lots, mixes=None)
+    fitting = mixers_for(bakery, wanted.formula)
+    hands = tuple(m for m in bakery.mixers if m.kind is MixerKind.HAND)
+    count = _mix_count(bakery, fitting, rest, cold=False)
+    ids = [f"{wanted.line_id}-{n}" for n in range(1, count + len(taken) + 2)]
+    if count == 1 and not taken:
+        ids = [wanted.line_id]
+    counts = split(pieces, count)
+    kgs = [left_kg * n / pieces if pieces else left_kg / count for n in counts]
+    free = [one for one in ids if one not in taken]
+    return tuple(
+        Share(one, n, kg, tuple(m.id for m in choose_mixers(fitting, kg, wanted.formula, hands)))
+        for one, n, kg in zip(free, counts, kgs, strict=False)
+    )
 
 
 def _check_load(batch: Batch, wanted: Wanted) -> None:

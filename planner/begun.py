@@ -148,6 +148,7 @@ def _standing(
             ovens=tuple(ovens),
             bake_min=product.bake_min,
             cool_min=product.cool_min,
+            held=in_oven,
         ),
         load_from=low,
         load_by=max(low, high),

@@ -174,6 +174,26 @@ class Inherited:
 
 
 @dataclass(frozen=True, slots=True)
+class ChamberFailure:
+    """A chamber that stops cooling or warming, and when it runs again.
+
+    Attributes
+    ----------
+    from_utc, until_utc
+        When it stops, and runs again [UTC]; None while nobody knows.
+    """
+
+    chamber_id: str
+    from_utc: datetime
+    until_utc: datetime | None = None
+
+    def __post_init__(self) -> None:
+        check_utc("from_utc", self.from_utc)
+        if self.until_utc is not None:
+            check_utc("until_utc", self.until_utc)
+
+
+@dataclass(frozen=True, slots=True)
 class Conditions:
     """What the night is like.
 
@@ -194,6 +214,8 @@ class Conditions:
         Ice in the store when the span begins [kg].
     inherited
         What already stands in bulk, proof or retard.
+    failed
+        Chambers that stand still for a while: their air goes to that of the house.
     """
 
     rooms: dict[str, HourlyForecast]
@@ -203,6 +225,7 @@ class Conditions:
     ice_stored_kg: float = 0.0
     inherited: tuple[Inherited, ...] = ()
     programmes: dict[str, tuple[SetPoint, ...]] = field(default_factory=dict)
+    failed: tuple[ChamberFailure, ...] = ()
 
     def __post_init__(self) -> None:
         check_within("ice_stored_kg", self.ice_stored_kg, 0, 1e6, "kg")

@@ -163,6 +163,34 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True)
+class Share:
+    """One mix of a line that is split by hand or by a replan.
+
+    Attributes
+    ----------
+    id
+        Of the mix.
+    pieces, dough_kg
+        What it gives; no pieces where the plan ends at the divide [kg].
+    mixer_ids
+        Where it may be mixed.
+    """
+
+    id: str
+    pieces: int
+    dough_kg: float
+    mixer_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """How a line is split into mixes, where it is not by what the mixers of the house hold."""
+
+    line_id: str
+    shares: tuple[Share, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Day:
     """One production day of one bakery.
 
@@ -174,6 +202,10 @@ class Day:
         The span that may be planned [UTC]; minutes inside the core count from ``start_utc``.
     remembered
         Mixes the baker remembers, for mixers of which nothing was read yet.
+    splits
+        Lines that are split otherwise than by what the mixers hold, as after a breakdown.
+    early_before_utc
+        A mix that starts before it counts as early [UTC]; None where nobody minds.
     """
 
     id: str
@@ -186,11 +218,15 @@ class Day:
     start_utc: datetime
     end_utc: datetime
     remembered: tuple[RememberedMix, ...] = ()
+    splits: tuple[Split, ...] = ()
+    early_before_utc: datetime | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
         check_utc("start_utc", self.start_utc)
         check_utc("end_utc", self.end_utc)
+        if self.early_before_utc is not None:
+            check_utc("early_before_utc", self.early_before_utc)
         if not timedelta(hours=1) <= self.end_utc - self.start_utc <= timedelta(hours=96):
             raise refuse(
                 "end_utc",

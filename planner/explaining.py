@@ -16,7 +16,8 @@ from planner.materials import RAW_EGG
 from planner.night import Night
 from planner.options import Offer
 from planner.pins import Pin
-from planner.planned import PlannedMix, PlannedPreparation, PreparationKind
+from planner.planned import PlannedMix
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 from planner.remarks import (
     Figure,
     Remark,

@@ -20,6 +20,7 @@ from planner.day import BulkWindow
 from planner.materials import properties
 from planner.mixers import Mixer
 from planner.night import Night
+from planner.option_rows import near_end_min, pruned
 from planner.options import (
     BUCKET_MIN,
     Allowance,
@@ -40,9 +41,11 @@ from planner.options import (
 from planner.physics.heat_balance import MixBalance
 from planner.physics.ripening_path import FINE_STEP_MIN, RipeningPath
 from planner.pins import Pin
+from planner.prices import Prices, prices_of
 from planner.rises import Divided, Rise, dough_rise, off_the_bench
 from planner.scheduling.problem import Option
 from planner.stores import chilled_stock
+from planner.wishes import weights_for
 
 Numbers = NDArray[np.float64]
 
@@ -58,21 +61,6 @@ BOWL_MATTERS_K = 0.05
 COARSE_MARGIN_MIN = 5.0
 """Taken off both ends of a retard's window, whose path is followed in coarse steps [min]."""
 
-COST_PER_SLOT_OFF_IDEAL = 4
-"""Points for each grid slot that a bulk differs from its ripe time."""
-
-COST_PER_K_OFF_NUMBER = 3
-"""Points for each degree that a dough is planned away from the baker's own number."""
-
-COST_PER_K_MISSED = 120
-"""Points for each degree by which water and ice cannot reach the band."""
-
-COST_FURTHER_MIX = 12
-"""Points for each mix more than a dough could be made in: scaling, cleaning, a bowl in use."""
-
-COST_NARROW_WINDOW = 40
-"""Points for a length that is not inside the window for every start of its bucket."""
-
 
 def offer(
     night: Night,
@@ -81,6 +69,8 @@ def offer(
     grid_min: int,
     buckets: NDArray[np.int_],
     part_c: Mapping[str, PartCurve],
+    was_min: float | None = None,
+    prices: Prices | None = None,
 ) -> Offer:
     """Work out every option of one batch.
 
@@ -98,6 +88,10 @@ def offer(
         Start buckets to look at.
     part_c
         Temperature of each part when used at a minute, by part id.
+    was_min
+        When it started in an earlier plan [min]; None where there is none.
+    prices
+        What an option costs; that of what the baker cares for most when left out.
 
     Returns
     -------
@@ -113,6 +107,8 @@ def offer(
         part_c,
         choices_for(night, batch, pin),
         None,
+        was_min,
+        prices,
     )
 
 
@@ -145,12 +141,18 @@ def _offer(
     part_c: Mapping[str, PartCurve],
     choices: tuple[Choice, ...],
     settled: Settled | None,
+    was_min: float | None = None,
+    prices: Prices | None = None,
 ) -> Offer:
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     proofs = proof_rises(night, batch, bulk)
     divide_min = divide_minutes(batch, grid_min)
     offsets = proof_offsets(batch, divide_min, grid_min)
-    table = _Table(night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled)
+    prices = prices or prices_of(weights_for(night.day.bakery.cares_for))
+    table = _Table(
+        night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled, prices,
+        was_min,
+    )  # fmt: skip
     options = pruned(tuple(table.rows(part_c)))
     return Offer(batch, mixer, bulk, proofs, offsets, divide_min, choices, options, settled)
 
@@ -196,6 +198,8 @@ class _Table:
     buckets: NDArray[np.int_]
     choices: tuple[Choice, ...]
     settled: Settled | None
+    prices: Prices
+    was_min: float | None = None
 
     def rows(self, part_c: Mapping[str, PartCurve]) -> list[Option]:
         """Return the options of all choices."""
@@ -217,16 +221,25 @@ class _Table:
         divide = cells.mix_end[cell] + elapsed[:, None]
         proofs = self._proofs(divide, *self._at_divide(path, cell, elapsed))
         costs, ripe_min = self._cell_costs(cells), ripe.mean(axis=1)
+        ends = ripe_from.max(axis=1), ripe_by.min(axis=1)
         options = []
         for row, (i, length, narrow) in enumerate(lengths):
-            windows = [(float(low[row]), float(high[row])) for low, high in proofs]
-            if all(np.isfinite(low) for low, _ in windows):
-                off_slots = abs(length - float(ripe_min[i])) / self.grid_min
-                cost = float(costs[i]) + COST_PER_SLOT_OFF_IDEAL * off_slots
-                options.append(
-                    self._option(cells, i, length, cost + COST_NARROW_WINDOW * narrow, windows)
-                )
+            windows = [(float(p[0][row]), float(p[1][row]), float(p[2][row])) for p in proofs]
+            if all(np.isfinite(low) for low, _, _ in windows):
+                window = (float(ends[0][i]), float(ends[1][i]))
+                cost = float(costs[i]) + self._length_cost(length, float(ripe_min[i]), window)
+                cost += self.prices.narrow_window * narrow
+                options.append(self._option(cells, i, length, cost, windows))
         return options
+
+    def _length_cost(self, length: int, ripe_min: float, window: tuple[float, float]) -> float:
+        """Return the points of a bulk off its ripe time, and of one near an end of its window."""
+        low, high = window
+        off = self.prices.per_slot_off_ideal * abs(length - ripe_min)
+        # what the grid takes is given back to the minute
+        margin = max(0.0, near_end_min(ripe_min, low, high) - self.grid_min / 2)
+        near = max(0.0, low + margin - length, length + margin - high) if np.isfinite(high) else 0.0
+        return (off + self.prices.per_slot_near_end * min(near, margin)) / self.grid_min
 
     def _slack_min(self) -> float:
         """Return minutes between the dough off the mixer and the end of its slots on the grid."""
@@ -237,19 +250,29 @@ class _Table:
         return start + slots - self.settled.mix_end_min
 
     def _option(
-        self, cells: _Cells, i: int, length: int, cost: float, windows: list[tuple[float, float]]
+        self,
+        cells: _Cells,
+        i: int,
+        length: int,
+        cost: float,
+        windows: list[tuple[float, float, float]],
     ) -> Option:
         proofs_min, tight = self._on_grid(windows)
         return Option(
             bucket=int(cells.bucket[i]),
             bulk_min=int(length),
             choice=int(cells.choice[i]),
-            cost=round(cost + COST_NARROW_WINDOW * tight),
+            cost=round(cost + self.prices.narrow_window * tight),
             ice_g=int(np.ceil(cells.ice_kg[i] * 1000 - 1e-6)),
             chilled_g=int(np.ceil(cells.chilled_kg[i] * 1000 - 1e-6)),
             proofs_min=proofs_min,
+            ripe_proofs_min=self._wanted(windows) if self.prices.proofs_wanted else (),
             cold=bool(cells.cold[i]),
         )
+
+    def _wanted(self, windows: list[tuple[float, float, float]]) -> tuple[int, ...]:
+        """Return the wanted proofs on the grid [min]."""
+        return tuple(round(ripe / self.grid_min) * self.grid_min for _, _, ripe in windows)
 
     def _cells(self, part_c: Mapping[str, PartCurve]) -> _Cells:
         if self.settled is not None:
@@ -356,8 +379,12 @@ class _Table:
         off_k = np.abs(cells.reached_c.mean(axis=1) - formula.dough_c)
         missed = np.abs(cells.reached_c - formula.dough_c) - formula.band_k - REACHED_WITHIN_K
         missed_k = np.maximum(missed, 0.0).max(axis=1)
-        further = COST_FURTHER_MIX * self.batch.further_mixes / self.batch.batches
-        return np.asarray(COST_PER_K_OFF_NUMBER * off_k + COST_PER_K_MISSED * missed_k + further)
+        points = self.prices.per_k_off_number * off_k + self.prices.per_k_missed * missed_k
+        points = points + self.prices.further_mix * self.batch.further_mixes / self.batch.batches
+        if self.was_min is not None and self.settled is None:
+            half_hours = np.abs(cells.bucket - int(self.was_min) // BUCKET_MIN)
+            points = points + self.prices.per_half_hour_changed * half_hours
+        return np.asarray(points)
 
     def _window(
         self, ripe_from: Numbers, ripe: Numbers, ripe_by: Numbers
@@ -410,8 +437,11 @@ class _Table:
 
     def _proofs(
         self, divide: Numbers, ends_c: Numbers, ripeness: Numbers
-    ) -> list[tuple[Numbers, Numbers]]:
-        """Return shortest and longest proof per route, worst over samples and loads [min]."""
+    ) -> list[tuple[Numbers, Numbers, Numbers]]:
+        """Return shortest, longest and wanted proof per route [min].
+
+        The first two are the worst over samples and loads, the third their mean.
+        """
         bounds = []
         ways = [product for product in self.batch.products for _ in product.routes]
         for product, rise in zip(ways, self.proofs, strict=True):
@@ -424,24 +454,27 @@ class _Table:
                 return []
             divided = Divided(self.mixer.room_id, product.piece_kg, divide, ends_c, ripeness)
             low, high = np.zeros(len(divide)), np.full(len(divide), np.inf)
-            for offset in sorted({offsets[0], offsets[-1]}):
+            wanted, ends = np.zeros(len(divide)), sorted({offsets[0], offsets[-1]})
+            for offset in ends:
                 piece_c, progress = off_the_bench(self.night, divided, rise, offset)
                 path = rise.path(
                     divide + offset, piece_c, progress=progress, until_window_ends=True
                 )
-                ripe_from, _, ripe_by = rise.window(path)
+                ripe_from, ripe, ripe_by = rise.window(path)
                 margin = COARSE_MARGIN_MIN if path.minutes[1] > FINE_STEP_MIN else 0.0
                 low = np.maximum(low, ripe_from.max(axis=1) + margin)
                 high = np.minimum(high, ripe_by.min(axis=1) - margin)
-            bounds.append((low, np.where(np.isfinite(high), high, low + rise.longest_min)))
+                wanted = wanted + ripe.mean(axis=1) / len(ends)
+            high = np.where(np.isfinite(high), high, low + rise.longest_min)
+            bounds.append((low, high, np.clip(wanted, low, np.maximum(low, high))))
         return bounds
 
     def _on_grid(
-        self, windows: list[tuple[float, float]]
+        self, windows: list[tuple[float, float, float]]
     ) -> tuple[tuple[tuple[int, int], ...], int]:
         """Return proof bounds on the grid, and how many of them had to be widened to a slot."""
         grid, bounds, tight = self.grid_min, [], 0
-        for low, high in windows:
+        for low, high, _ in windows:
             first = int(np.ceil(low / grid - 1e-9)) * grid
             last = int(high / grid + 1e-9) * grid
             if last < first:
@@ -449,32 +482,3 @@ class _Table:
                 tight += 1
             bounds.append((first, last))
         return tuple(bounds), tight
-
-
-def pruned(options: tuple[Option, ...]) -> tuple[Option, ...]:
-    """Drop options that another of the same bucket and bulk beats or equals in everything."""
-    groups: dict[tuple[int, int], list[Option]] = {}
-    for option in options:
-        groups.setdefault((option.bucket, option.bulk_min), []).append(option)
-    kept: list[Option] = []
-    for group in groups.values():
-        group.sort(key=lambda o: (o.cost, o.ice_g, o.chilled_g, o.cold))
-        best: list[Option] = []
-        for option in group:
-            if not any(_beats(other, option) for other in best):
-                best.append(option)
-        kept += best
-    return tuple(kept)
-
-
-def _beats(one: Option, other: Option) -> bool:
-    return (
-        one.cost <= other.cost
-        and one.cold <= other.cold
-        and one.ice_g <= other.ice_g
-        and one.chilled_g <= other.chilled_g
-        and all(
-            a[0] <= b[0] and a[1] >= b[1]
-            for a, b in zip(one.proofs_min, other.proofs_min, strict=True)
-        )
-    )

@@ -92,6 +92,8 @@ class Limits:
         Time grid of the search [min].
     list_only
         Stop after the list pass, which gives a usable plan at once.
+    to_the_minute
+        Time what was found anew to the minute, its order kept.
     """
 
     solve_s: float = 4.0
@@ -100,6 +102,7 @@ class Limits:
     seed: int = 7
     grid_min: int = 5
     list_only: bool = False
+    to_the_minute: bool = True
 
     def __post_init__(self) -> None:
         check_within("solve_s", self.solve_s, 0.1, 3600, "s")

@@ -25,6 +25,8 @@ from planner.posing import pose, start_buckets
 from planner.preparations import Offered, preparations_of
 from planner.publishing import Worked, publish
 from planner.remarks import Remark, RemarkKind, word
+from planner.retiming import retimed
+from planner.robustness import with_robustness
 from planner.scheduling import list_pass
 from planner.scheduling.check import check
 from planner.scheduling.findings import Finding as ScheduleFinding
@@ -73,6 +75,7 @@ def make_plan(
         If the input does not fit together.
     """
     check_pins(day, pins)
+    on_progress = Told(on_progress)
     _tell(on_progress, "working out what each dough can do")
     night = Night(day, conditions, recalled(day, conditions, corrections))
     batches = settled_alternatives(batches_of(day), {pin.mix_id for pin in pins})
@@ -86,9 +89,11 @@ def make_plan(
         limits.grid_min,
     )
     schedule = search(problem, limits, on_progress)
-    plan = publish(Worked(night, offers, preparations, problem, schedule), tuple(pins), limits)
+    on_progress(Progress("timing it to the minute", float(schedule.points.first_stage)))
+    found = retimed(Worked(night, offers, preparations, problem, schedule), pins, limits)
+    plan = publish(found.worked, tuple(pins), limits)
     plan = replace(plan, remarks=(*plan.remarks, *doubted(day, conditions, corrections)))
-    return judged(plan, check(problem, schedule))
+    return judged(plan, check(found.problem, found.schedule))
 
 
 def offers_of(
@@ -140,7 +145,9 @@ def search(problem: Problem, limits: Limits, on_progress: OnProgress | None) -> 
 
 
 def judged(plan: Plan, findings: Sequence[ScheduleFinding]) -> Plan:
-    """Return the plan with what both judges found named in it; normally nothing.
+    """Return the plan with what both judges found named in it, and how it fares on other nights.
+
+    Judges normally find nothing.
 
     Parameters
     ----------
@@ -160,7 +167,7 @@ def judged(plan: Plan, findings: Sequence[ScheduleFinding]) -> Plan:
         )
         for finding in found
     )
-    return replace(plan, remarks=(*named, *plan.remarks))
+    return with_robustness(replace(plan, remarks=(*named, *plan.remarks)))
 
 
 def check_pins(day: Day, pins: Sequence[Pin]) -> None:
@@ -192,6 +199,25 @@ def check_pins(day: Day, pins: Sequence[Pin]) -> None:
         ]
     if faults:
         raise InputError(faults)
+
+
+class Told:
+    """Passes progress on until somebody says stop; says so from then on, and nothing else.
+
+    Parameters
+    ----------
+    on_progress
+        Whom to tell; None for nobody.
+    """
+
+    def __init__(self, on_progress: OnProgress | None) -> None:
+        self._on_progress, self.stopped = on_progress, False
+
+    def __call__(self, progress: Progress) -> bool:
+        """Tell, and return whether to go on."""
+        if self._on_progress is not None and not self.stopped:
+            self.stopped = self._on_progress(progress) is False
+        return not self.stopped
 
 
 def check_pinned_load(index: int, batch: Batch, mixer: Mixer) -> list[Fault]:

@@ -8,9 +8,11 @@ from enum import StrEnum
 
 from planner.conditions import Conditions
 from planner.corrections import Corrections
-from planner.day import Day, check_utc
+from planner.day import Day
+from planner.happened import Breakdown, Change, Override
 from planner.mixers import Speed
 from planner.pins import Limits, Pin
+from planner.planned_preparation import PlannedPreparation
 from planner.readings import Reading
 from planner.remarks import Remark
 from planner.water_ticket import ScalingLine, WaterLine, WaterTicket
@@ -172,106 +174,6 @@ class PlannedMix:
         return sum(step.minutes for step in self.steps)
 
 
-class PreparationKind(StrEnum):
-    """What is prepared ahead."""
-
-    PREFERMENT = "preferment"
-    SCALD = "scald"
-    SOAKER = "soaker"
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedBuild:
-    """One build of a preferment that is fed in steps.
-
-    Attributes
-    ----------
-    start_utc, start_c
-        When it is set, and at what temperature [°C].
-    fed_kg, fed_c
-        What it takes of the build before it, and how warm that is then [kg, °C]; seed, without a
-        temperature, in the first.
-    ripe_from_utc, ripe_by_utc
-        Between which it is ripe.
-    ripeness
-        Its progress when the next takes it; None for the last.
-    """
-
-    name: str
-    start_utc: datetime
-    start_c: float
-    fed_kg: float
-    fed_c: float | None
-    ripe_from_utc: datetime
-    ripe_by_utc: datetime
-    ripeness: float | None
-    scaling: tuple[ScalingLine, ...]
-    water: tuple[WaterLine, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedPreparation:
-    """A levain build, a scald or a soaker.
-
-    Attributes
-    ----------
-    mix_ids
-        The mixes that use it.
-    made_kg, kept_back_kg
-        Mass made, and seed kept back of it [kg].
-    start_utc
-        When it is set or poured.
-    ready_from_utc, ready_by_utc
-        Ripe or cool enough from and by.
-    start_c
-        Its temperature when set or poured [°C].
-    use_c
-        Its expected temperature at each use [°C], in the order of ``mix_ids``.
-    use_at_most_c
-        The warmest it may be at its use [°C].
-    water, ice_kg
-        Its own water; of a preferment that is fed in steps, that of its first build, as is what to
-        scale and its start.
-    builds
-        Every build of a preferment that is fed in steps; else none.
-    way, way_words
-        For a scald, how it is cooled: a short name, and plain words.
-    """
-
-    id: str
-    part_id: str
-    name: str
-    kind: PreparationKind
-    formula_id: str
-    mix_ids: tuple[str, ...]
-    made_kg: float
-    kept_back_kg: float
-    seed_kg: float
-    place_id: str
-    start_utc: datetime
-    ready_from_utc: datetime
-    ready_by_utc: datetime
-    start_c: float
-    use_c: tuple[float, ...]
-    use_at_most_c: float
-    scaling: tuple[ScalingLine, ...]
-    water: tuple[WaterLine, ...]
-    ice_kg: float
-    mixer_id: str | None
-    vessel: str
-    remarks: tuple[Remark, ...] = ()
-    builds: tuple[PlannedBuild, ...] = ()
-    way: str = ""
-    way_words: str = ""
-
-    @property
-    def draws(self) -> tuple[tuple[datetime, tuple[WaterLine, ...]], ...]:
-        """What water it takes when."""
-        if self.builds:
-            return tuple((build.start_utc, build.water) for build in self.builds)
-        return ((self.start_utc, self.water),)
-
-
 @dataclass(frozen=True, slots=True)
 class PlannedTask:
     """Hands-on work of one person.
@@ -341,30 +243,12 @@ class Points:
     unplaced: float = 0.0
     freshness: float = 0.0
     builds: float = 0.0
+    moved: float = 0.0
 
     @property
     def first_stage(self) -> float:
-        """Points of the first stage: all but freshness."""
+        """Points of the first stage: all but freshness, and but for what lies off another plan."""
         return self.late + self.windows + self.ice + self.early + self.unplaced + self.builds
-
-
-@dataclass(frozen=True, slots=True)
-class Breakdown:
-    """A mixer or oven that stops.
-
-    Attributes
-    ----------
-    resource_id
-        Its id.
-    from_utc
-        Since when [UTC].
-    """
-
-    resource_id: str
-    from_utc: datetime
-
-    def __post_init__(self) -> None:
-        check_utc("from_utc", self.from_utc)
 
 
 @dataclass(frozen=True, slots=True)
@@ -385,6 +269,38 @@ class Foreseen:
 
 
 @dataclass(frozen=True, slots=True)
+class Robustness:
+    """How many doughs lie outside their windows on nights that turn out otherwise than foreseen.
+
+    Attributes
+    ----------
+    nights
+        Nights drawn.
+    bulks, bulks_outside
+        Divides judged on all of them together, and those outside their window.
+    proofs, proofs_outside
+        Loadings, likewise.
+    """
+
+    nights: int
+    bulks: int
+    bulks_outside: int
+    proofs: int
+    proofs_outside: int
+
+    @property
+    def judged(self) -> int:
+        """How many divides and loadings the share is counted on."""
+        return self.bulks + self.proofs
+
+    @property
+    def outside_share(self) -> float:
+        """Share of divides and loadings outside their window, 0 to 1; 0 where nothing is judged."""
+        outside = self.bulks_outside + self.proofs_outside
+        return outside / self.judged if self.judged else 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """A whole day, with the input it was made from.
 
@@ -397,7 +313,7 @@ class Plan:
     readings
         What was measured since; each changes what its mix is answered.
     outages
-        Mixers and ovens that are out of order.
+        Mixers, ovens and chambers that are out of order.
     begun
         Ids of mixes that had begun when this version was made.
     as_of_utc
@@ -405,6 +321,12 @@ class Plan:
     foreseen
         What mixes that have begun were planned with; all others with ``conditions`` and
         ``corrections``.
+    change
+        What it changes against the version before; None for a first plan.
+    overrides
+        What was allowed against a rule of the house, and by whom.
+    robustness
+        Its doughs on nights that turn out otherwise; None for a plan that was not judged so.
     """
 
     version: int
@@ -429,6 +351,9 @@ class Plan:
     begun: tuple[str, ...] = ()
     as_of_utc: datetime | None = None
     foreseen: tuple[Foreseen, ...] = ()
+    change: Change | None = None
+    overrides: tuple[Override, ...] = ()
+    robustness: Robustness | None = None
 
     def corrections_for(self, mix_id: str) -> Corrections:
         """Return the corrections with which a mix was planned."""

@@ -18,32 +18,30 @@ from planner.night import Night
 from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
 from planner.physics.ripening_path import progress_after
 from planner.pins import Pin, merged_pins
+from planner.places import counted_places, tubs_for, weight_in
 from planner.rises import Rise, dough_rise, piece_rise
+from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import (
     VESSELS,
     Job,
     Load,
     OvenChoice,
     OvenPlaces,
-    Preparation,
     Problem,
     Route,
     StandingLoad,
     Store,
-    Weights,
     Worker,
 )
 from planner.wanted import Lot
 from planner.water_sources import SupplyKind
+from planner.wishes import weights_for
 
 SCALE_MIN = 10
 """Hands-on minutes of scaling a mix (our guess; trade planning figure)."""
 
 EARLY_SLACK_MIN = 300
 """How long before its latest start a mix may be tried, beyond its own length [min]."""
-
-FRESH_TRADE = 40
-"""Points that fresher bread may cost in minutes off the ideal bulk and in ice, over a whole day."""
 
 LONGEST_STAND_MIN = 2880.0
 """Nothing inherited is thought to stand for longer than two days [min]."""
@@ -212,7 +210,7 @@ def pose(
     grid_min
         Grid of the search [min].
     """
-    day = night.day
+    day, early = night.day, night.day.early_before_utc
     by_mix = {pin.mix_id: pin for pin in merged_pins(pins)}
     needs = {
         o.batch.id: tuple(p.id for p, users in preparations if o.batch.id in users) for o in offers
@@ -229,12 +227,13 @@ def pose(
         standing=tuple(standing_load(night, i, grid_min) for i in night.conditions.inherited),
         workers=workers_of(day),
         ovens=tuple(OvenPlaces(o.id, o.places, o.recovery_min) for o in day.bakery.ovens),
-        racks={c.id: c.racks for c in day.bakery.chambers} | vessels_of(day, preparations),
+        racks=counted_places(day) | vessels_of(day, preparations),
         clean_down_min={m.id: m.clean_down_min for m in day.bakery.mixers},
         ice=ice_store(night),
         chiller=chiller_store(night),
         kettle=kettle_store(night),
-        weights=Weights(fresh_trade=FRESH_TRADE),
+        early_before=0 if early is None else ceil(max(0.0, day.minute(early))),
+        weights=weights_for(day.bakery.cares_for),
         colour_clean_min={
             m.id: {(c.before, c.after): c.minutes for c in m.colour_cleans}
             for m in day.bakery.mixers
@@ -297,6 +296,8 @@ def job_of(
         colour_class=batch.formula.colour_class,
         first_on_mixer=bool(pin and pin.first),
         load_at=None if pin is None or pin.load_utc is None else round(day.minute(pin.load_utc)),
+        bench=0 if day.bakery.bench_places is None else 1,
+        tubs=tubs_for(day, batch),
         warm_only=frozenset(warm_only),
         gluten_free=batch.formula.gluten_free,
         dough=batch.formula.id,
@@ -324,6 +325,7 @@ def _load(day: Day, batch: Batch, index: int, lot: Lot, offset_min: int) -> Load
                 places,
                 tuple(m.place_id for m in r.moves),
                 tuple(round(m.after_min) for m in r.moves),
+                weight_in(day, (p for _, p in r.places), lot.pieces * product.piece_kg),
             )
             for r in product.routes
         ),
@@ -354,11 +356,12 @@ def standing_load(night: Night, inherited: Inherited, grid_min: int) -> Standing
     ripe_by = start + high if np.isfinite(high) else float(day.span_min)
     load_from = ceil(ripe_from / grid_min) * grid_min
     load_by = floor(min(ripe_by, start + LONGEST_STAND_MIN) / grid_min) * grid_min
+    weight = weight_in(day, (inherited.place_id,), inherited.pieces * product.piece_kg)
     return StandingLoad(
         Load(
             id=inherited.id,
             proof_offset_min=0,
-            routes=(Route(inherited.place_id, places),),
+            routes=(Route(inherited.place_id, places, holds=weight),),
             ovens=tuple(
                 OvenChoice(o, places)
                 for o in product.oven_ids

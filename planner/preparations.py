@@ -20,11 +20,12 @@ from planner.formula import Part, Preferment, Scald, Soaker
 from planner.mixer_loads import choose_mixers, mixers_with_speeds
 from planner.night import Night
 from planner.options import BUCKET_MIN, PartCurve
-from planner.planned import PreparationKind
+from planner.planned_preparation import PreparationKind
 from planner.scald_follow import Followed, follow_all, sampled_starts
 from planner.scald_ways import STIR_EVERY_MIN, STIR_MIN, ScaldWay, scald_ways
 from planner.scalds import scald_use_at_most_c, scald_wish_c
-from planner.scheduling.problem import VESSELS, Lag, Preparation, Way
+from planner.scheduling.preparation import Lag, Preparation, Way
+from planner.scheduling.problem import VESSELS
 from planner.water_sources import SupplyKind
 
 WORST_SAMPLES_MIN = (0, 15, 30)

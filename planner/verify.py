@@ -25,7 +25,8 @@ from planner.night import Night
 from planner.options import steering_of
 from planner.physics.mix_course import dough_temperature_c
 from planner.physics.ripening_path import progress_after, temperature_after
-from planner.planned import Plan, PlannedMix, PlannedPreparation, PreparationKind
+from planner.planned import Plan, PlannedMix
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 from planner.readings import ReadingKind
 from planner.remarks import RemarkKind
 from planner.rises import Divided, dough_rise, off_the_bench, piece_rise

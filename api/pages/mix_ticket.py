@@ -23,10 +23,12 @@ from api.pages.wording import (
     temperature_text,
     water_degrees,
 )
-from planner.formula import Formula, Preferment, flour_percent
+from planner.formula import Formula, Preferment
+from planner.lines import flour_percent
 from planner.materials import Material, properties
 from planner.mixers import HAND_SPEEDS
-from planner.planned import Plan, PlannedMix, PreparationKind
+from planner.planned import Plan, PlannedMix
+from planner.planned_preparation import PreparationKind
 from planner.remarks import Remark, RemarkKind
 from planner.water_ticket import HeldBack
 

@@ -14,18 +14,17 @@ from api.schemas.equipment import (
     USUAL_CHAMBER_C,
     ChamberInput,
     FlourStoreInput,
-    IceInput,
-    KettleInput,
     MixerInput,
     OvenInput,
     RoomInput,
+    TubInput,
     VesselInput,
-    WaterInput,
 )
 from api.schemas.house import USUAL_ROOM_C, House, all_of, ids_of
 from api.schemas.papers import PapersInput
 from api.schemas.times import TimeText
 from api.schemas.units import wrong
+from api.schemas.water import IceInput, KettleInput, WaterInput
 from planner import bakery as core
 from planner.estimate import Estimate
 
@@ -110,6 +109,23 @@ class BakeryInput(Named):
             examples=[[{"name": "tray", "shape": "box", "length_m": 0.6, "capacity_kg": 12}]],
         ),
     ] = Field(default_factory=list)
+    tubs: Annotated[
+        list[TubInput],
+        Field(
+            description="Tubs for bulk: a mix keeps some of one kind from the end of mixing to its"
+            " divide. A formula whose bulk names a vessel of the same id goes into that kind only."
+            " Always enough when left out.",
+            examples=[[{"name": "large tub", "holds_kg": 40, "count": 6}]],
+        ),
+    ] = Field(default_factory=list)
+    bench_places: Annotated[
+        Whole | None,
+        Field(
+            description="How many doughs can be divided and shaped at once; not limited when left"
+            " out.",
+            examples=[2],
+        ),
+    ] = None
     people: Annotated[
         list[PersonInput],
         Field(
@@ -222,6 +238,7 @@ class BakeryInput(Named):
             "ovens": all_of(faults, "ovens", self.ovens, OvenInput.to_core),
             "chambers": all_of(faults, "chambers", self.chambers, ChamberInput.to_core),
             "vessels": all_of(faults, "vessels", self.vessels, VesselInput.to_core),
+            "tubs": all_of(faults, "tubs", self.tubs, TubInput.to_core),
         }
         ice = None if self.ice is None else faults.at("ice").build(self.ice.to_core)
         boils = None if self.kettle is None else faults.at("kettle").build(self.kettle.to_core)
@@ -240,6 +257,7 @@ class BakeryInput(Named):
                 cold_store_c=Estimate.entered_or(self.cold_store_c, 4.0, 1.5, "usual cold store"),
                 kettle=boils,
                 food_lines=self.food_lines,
+                bench_places=self.bench_places,
                 merge_within_min=self.merge_within_min,
                 **lists,
             )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from planner.scheduling.grid import standing_racks
 from planner.scheduling.people import assign
 from planner.scheduling.points import lateness, past_window, points_of
-from planner.scheduling.problem import Problem
+from planner.scheduling.problem import WEIGHT, Problem
 from planner.scheduling.schedule import (
     Schedule,
     ScheduledBuild,
@@ -66,6 +66,7 @@ def assemble(
 def broken_pins(problem: Problem, jobs: Sequence[ScheduledJob]) -> list[Unmet]:
     """Return the pins that are not kept."""
     grid, found = problem.grid_min, []
+    ends = {j.job_id: j.mix_end for j in jobs}
     for placed in jobs:
         job = problem.job(placed.job_id)
         if job.load_at is not None and placed.loads:
@@ -76,6 +77,11 @@ def broken_pins(problem: Problem, jobs: Sequence[ScheduledJob]) -> list[Unmet]:
         if job.first_on_mixer and min(others) < placed.start:
             detail = f"another mix comes before it on {placed.mixer_id}"
             found.append(Unmet("pin", job.id, 0, detail))
+        found += [
+            Unmet("pin", job.id, ends[one] - placed.start, f"it starts before {one} is mixed")
+            for one in job.after_ids
+            if one in ends and placed.start < ends[one]
+        ]
     return found
 
 
@@ -118,9 +124,14 @@ def overfull_chambers(problem: Problem) -> list[Unmet]:
     """Return the chambers in which more stands at the beginning than they hold."""
     standing = standing_racks(problem.standing)
     return [
-        Unmet(
-            "no_place", place, 0, f"{standing[place]} racks stand in {place}, which holds {racks}"
-        )
-        for place, racks in problem.racks.items()
-        if standing.get(place, 0) > racks
+        Unmet("no_place", name, 0, _too_full(name, standing[name], most))
+        for name, most in problem.racks.items()
+        if standing.get(name, 0) > most
     ]
+
+
+def _too_full(name: str, there: int, most: int) -> str:
+    place = name.removeprefix(WEIGHT)
+    if place == name:
+        return f"{there} racks stand in {place}, which holds {most}"
+    return f"{there / 1000:g} kg stand in {place}, which holds {most / 1000:g} kg"

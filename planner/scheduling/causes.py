@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from planner.scheduling.grid import Grid, Work
+from planner.scheduling.bulk_room import hold_bulk
+from planner.scheduling.grid import Grid, Work, tub_ways
 from planner.scheduling.occupancy import Build, Held, Occupancy
 from planner.scheduling.placing import Style, feasible_places
 from planner.scheduling.problem import Job, Problem, StandingLoad
@@ -19,6 +20,9 @@ RESOURCES = {
     "ovens": "no oven has places in its window",
     "racks": "no chamber has racks free while it proofs",
     "vessels": "the vessels of its scald are still in use",
+    "bench": "no bench place is free when it is divided",
+    "tubs": "no tubs are free for its bulk",
+    "weight": "no chamber on its way takes so much more weight",
     "ice": "the ice does not suffice",
     "chilled water": "the chilled water does not suffice",
     "kettle": "the kettle has not boiled water enough",
@@ -67,8 +71,9 @@ def _plain_cause(problem: Problem, job: Job) -> Unmet | None:
             f"it could start from minute {first * grid.step} on, but must by {job.latest_start}"
         )
         return Unmet("no_option", job.id, (first - last) * grid.step, detail)
-    if not job.mixer_ids:
-        return Unmet("no_place", job.id, 0, "no mixer takes it")
+    if not job.mixer_ids or not tub_ways(problem, job):
+        detail = "there are not tubs enough for it" if job.mixer_ids else "no mixer takes it"
+        return Unmet("no_place", job.id, 0, detail)
     ovens = {o.oven_id: o.places for o in problem.ovens}
     for load in job.loads:
         if not any(ovens.get(o.oven_id, 0) >= o.places for o in load.ovens):
@@ -166,6 +171,7 @@ def _fill_job(day: Occupancy, job: Job, placed: ScheduledJob) -> None:
     start, divide = placed.start // grid.step, placed.divide_start // grid.step
     day.take_people(job_work(grid, job, start, divide))
     day.take_mixer(placed.mixer_id, Held(start, start + grid.up(job.mix_min), job))
+    hold_bulk(day, job, placed.tubs, start, divide)
     handled = Held(start - grid.up(job.scale_min), divide + grid.up(job.divide_min), job)
     day.handle(placed.mixer_id, handled)
     day.take_water(option.bucket, option.ice_g, option.chilled_g)

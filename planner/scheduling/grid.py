@@ -109,20 +109,39 @@ def people_by_slot(grid: Grid) -> Ints:
     return worked
 
 
+def shut_slots(grid: Grid) -> dict[str, Flags]:
+    """Return by mixer and oven the slots in which it is out of order, if it ever is."""
+    shut: dict[str, Flags] = {}
+    for closed in grid.problem.closed:
+        slots = shut.setdefault(closed.resource_id, np.zeros(grid.slots, dtype=bool))
+        slots[max(0, grid.down(closed.start)) : max(0, grid.up(closed.end))] = True
+    return shut
+
+
 def chamber_racks(problem: Problem) -> dict[str, int]:
-    """Return the racks of each chamber; at least what stands in it when the day begins."""
+    """Return how many there are of what is counted; at least what stands there at first."""
     standing = standing_racks(problem.standing)
     return {place: max(racks, standing.get(place, 0)) for place, racks in problem.racks.items()}
 
 
 def standing_racks(standing: Iterable[StandingLoad]) -> dict[str, int]:
-    """Return the racks that inherited loads take in each place at minute 0."""
+    """Return what inherited loads take of what is counted at minute 0."""
     taken: dict[str, int] = {}
     for item in standing:
         for route in item.load.routes[:1]:
-            for place_id in route.place_ids:
-                taken[place_id] = taken.get(place_id, 0) + route.racks
+            for name, count in route.takes:
+                taken[name] = taken.get(name, 0) + count
     return taken
+
+
+def tub_ways(problem: Problem, job: Job) -> list[int]:
+    """Return the ways to keep a job's bulk for which there are tubs, or room, enough at all."""
+    there = chamber_racks(problem)
+    return [
+        number
+        for number, way in enumerate(job.tubs)
+        if all(there.get(name, count) >= count for name, count in way)
+    ]
 
 
 def free_runs(free: Flags, length: int) -> Flags:

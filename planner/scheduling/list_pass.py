@@ -247,6 +247,7 @@ def first_order(problem: Problem) -> list[Job]:
         freedom = job.latest_start - job.earliest_start
         pinned = freedom <= problem.grid_min or job.load_at is not None or job.first_on_mixer
         pinned = pinned or job.gluten_free
+        pinned |= bool(job.after_ids) or any(job.id in other.after_ids for other in problem.jobs)
         leaves = last if job.leave_by is None else job.leave_by
         return (0 if pinned else 1, -job.priority, leaves, job.id)
 

@@ -20,14 +20,19 @@ from planner.scheduling.grid import (
     chamber_racks,
     free_runs,
     people_by_slot,
+    shut_slots,
 )
+from planner.scheduling.preparation import Way
 from planner.scheduling.problem import (
+    BENCH,
+    TUBS,
     VESSELS,
+    WEIGHT,
     Job,
+    Load,
     Problem,
     Route,
     Store,
-    Way,
 )
 
 PLENTY = 10**9
@@ -89,6 +94,14 @@ class Level:
         return spare
 
 
+def _kind_of(name: str) -> str:
+    """Return the kind of resource that a counted thing is."""
+    if name == BENCH:
+        return "bench"
+    kinds = {VESSELS: "vessels", TUBS: "tubs", WEIGHT: "weight"}
+    return next((kind for word, kind in kinds.items() if name.startswith(word)), "racks")
+
+
 def _give_back(used: Ints, bucket: int, grams: int) -> None:
     used[bucket] -= grams
 
@@ -100,8 +113,8 @@ class Occupancy:
     ----------
     ignore
         Kinds of resources that are looked through, to find which of them stands in the way:
-        ``people``, ``mixers``, ``ovens``, ``racks``, ``vessels``, ``ice``, ``chilled water``,
-        ``kettle``, ``gluten``.
+        ``people``, ``mixers``, ``ovens``, ``racks``, ``vessels``, ``bench``, ``tubs``, ``weight``,
+        ``ice``, ``chilled water``, ``kettle``, ``gluten``.
     """
 
     def __init__(self, problem: Problem, ignore: frozenset[str] = frozenset()) -> None:
@@ -116,6 +129,7 @@ class Occupancy:
         self.ovens = {o.oven_id: np.full(length, o.places) for o in problem.ovens}
         self.recovery = {o.oven_id: o for o in problem.ovens}
         self.racks = {p: np.full(grid.slots, n) for p, n in chamber_racks(problem).items()}
+        self.shut = shut_slots(grid)
         self.mixers: dict[str, list[Held]] = {}
         self.first: dict[str, int] = {}
         self.ice = Level(problem.ice, grid.buckets, problem.bucket_min)
@@ -131,12 +145,13 @@ class Occupancy:
                     array[:] = PLENTY
 
     def _counted(self) -> dict[str, list[Ints]]:
-        return {
+        counted: dict[str, list[Ints]] = {
             "people": [self.people],
             "ovens": list(self.ovens.values()),
-            "racks": [free for name, free in self.racks.items() if not name.startswith(VESSELS)],
-            "vessels": [free for name, free in self.racks.items() if name.startswith(VESSELS)],
         }
+        for name, free in self.racks.items():
+            counted.setdefault(_kind_of(name), []).append(free)
+        return counted
 
     def mark(self) -> int:
         """Return a mark to go back to."""
@@ -167,9 +182,11 @@ class Occupancy:
 
     def take_racks(self, route: Route, first: int, end: int) -> bool:
         """Take racks of the chambers on a way; a room has none to count."""
-        return all(
-            self.take_places(place_id, first, end, route.racks) for place_id in route.place_ids
-        )
+        return self.take_all(route.takes, first, end)
+
+    def take_all(self, takes: Iterable[tuple[str, int]], first: int, end: int) -> bool:
+        """Take several counted things for the same time."""
+        return all(self.take_places(name, first, end, count) for name, count in takes)
 
     def take_places(self, name: str, first: int, end: int, count: int) -> bool:
         """Take racks of a chamber or vessels of a kind; what is not counted is there."""
@@ -237,6 +254,8 @@ class Occupancy:
         """Return the slots at which a mixer is free for `length` slots, cleaning included."""
         free = np.ones(self.grid.slots, dtype=bool)
         if "mixers" not in self.ignore:
+            if mixer_id in self.shut and not (job is not None and job.held):
+                free &= ~self.shut[mixer_id]
             for held in self.mixers.get(mixer_id, ()):
                 before = self._clean_slots(mixer_id, job, held.job)
                 after = self._clean_slots(mixer_id, held.job, job)
@@ -277,13 +296,24 @@ class Occupancy:
         """Return the slots of the span from which an oven has places for so long."""
         return free_runs(self.ovens[oven_id] >= places, slots)[: self.grid.slots]
 
+    def oven_runs(self, oven_id: str, load: Load) -> Flags:
+        """Return the slots from which an oven bakes a load through without being out of order."""
+        shut = self.shut.get(oven_id)
+        if shut is None or load.held or "ovens" in self.ignore:
+            return np.ones(self.grid.slots, dtype=bool)
+        return free_runs(~shut, self.grid.bake_slots(load))
+
     def racks_until(self, route: Route) -> Ints:
         """Return for each slot the first slot from it on at which a chamber has no rack left."""
+        return self.free_until(route.takes)
+
+    def free_until(self, takes: Iterable[tuple[str, int]]) -> Ints:
+        """Return for each slot the first slot from it on at which something of it is short."""
         slots = self.grid.slots
         short = np.zeros(slots, dtype=bool)
-        for place_id in route.place_ids:
-            if place_id in self.racks:
-                short |= self.racks[place_id][:slots] < route.racks
+        for name, count in takes:
+            if name in self.racks:
+                short |= self.racks[name][:slots] < count
         blocked = np.where(short, np.arange(slots), slots)
         return np.minimum.accumulate(blocked[::-1])[::-1]
 

@@ -8,17 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from planner.scheduling.bulk_room import bulk_has_room
 from planner.scheduling.grid import PAST_SLOTS, Flags, Ints
+from planner.scheduling.loading import Points, best_loading, loading_slots, rest_share
 from planner.scheduling.occupancy import Occupancy
-from planner.scheduling.problem import Job, Load, Way, Weights
+from planner.scheduling.points import was_slot
+from planner.scheduling.preparation import Way
+from planner.scheduling.problem import Job, Load
 from planner.scheduling.tables import JobTable, PreparationTable
-
-Points = NDArray[np.floating]
-
-TIE_SHARE = 0.01
-"""Weight of the second stage beside the first where it may only break ties."""
 
 STRETCHES = (0, 1, 2, 4, 8, 12, 18, 24, PAST_SLOTS)
 """By how many slots a bulk is stretched past its window when nothing else helps."""
@@ -78,11 +76,6 @@ class Places:
         )
 
 
-def rest_share(weights: Weights) -> float:
-    """Return the weight of the second stage beside the first: whole where it may trade."""
-    return 1.0 if weights.fresh_trade else TIE_SHARE
-
-
 def feasible_places(
     day: Occupancy, table: JobTable, preparations: dict[str, PreparationTable], style: Style
 ) -> Places:
@@ -95,6 +88,7 @@ def feasible_places(
     start_points = np.stack([warm, cold])
     places = _with_mixing(day, table, start_points, style)
     places = _with_folds(day, table, places)
+    places = places.only(bulk_has_room(day, table.job, places.start, places.divide))
     if len(places.row) == 0:  # a job without options has no proof bounds to look up
         return places
     return _with_loads(day, table, places, style)
@@ -113,8 +107,15 @@ def _start_points(
     points = np.where(slots * grid.step < day.problem.early_before, weights.early_per_mix, 0.0)
     free = np.zeros(grid.slots, dtype=bool)
     for mixer_id in mixer_ids:
-        free |= mixer_starts(day, job, mixer_id, style)
+        able = mixer_starts(day, job, mixer_id, style)
+        free |= able
+        if weights.other_mixer and mixer_id == job.was_mixer_id:
+            points = points + np.where(able, 0.0, weights.other_mixer)
     free &= _scaling_starts(day, job)
+    if job.was_start is not None:
+        points = points + weights.moved_per_slot * np.abs(
+            slots - was_slot(job.was_start, grid.step)
+        )
     for one_id in job.preparation_ids:
         points = points + _build_points(day, preparations[one_id])
     return np.where(free, points, np.inf)
@@ -130,7 +131,19 @@ def mixer_starts(day: Occupancy, job: Job, mixer_id: str, style: Style) -> Flags
     if job.first_on_mixer and style.keep_pins:
         starts = [h.first for h in day.mixers.get(mixer_id, ()) if h.job is not None]
         free = free & (slots <= min(starts, default=day.grid.slots))
-    return free
+    return free & _in_order(day, job) if style.keep_pins else free
+
+
+def _in_order(day: Occupancy, job: Job) -> Flags:
+    """Return the slots that keep the pinned order beside the mixes that have a place."""
+    slots, mix = np.arange(day.grid.slots), day.grid.up(job.mix_min)
+    kept = np.ones(day.grid.slots, dtype=bool)
+    for held in (h for mixes in day.mixers.values() for h in mixes):
+        if held.job is not None and held.job.id in job.after_ids:
+            kept &= slots >= held.end
+        if held.job is not None and job.id in held.job.after_ids:
+            kept &= slots + mix <= held.first
+    return kept
 
 
 def _scaling_starts(day: Occupancy, job: Job) -> Flags:
@@ -301,8 +314,18 @@ def _with_load(
         low = proof + table.proof_from[places.row, load.first_route + number]
         high = proof + table.proof_by[places.row, load.first_route + number]
         last = np.minimum(latest, until)
+        ripe = None
+        if table.proof_ripe is not None:
+            ripe = proof + table.proof_ripe[places.row, load.first_route + number]
         chosen, points = best_loading(
-            day, able, (low, high, last), in_time, priority, past=style.past
+            day,
+            able,
+            (low, high, last),
+            in_time,
+            priority,
+            past=style.past,
+            was=load.was_start,
+            ripe=ripe,
         )
         better = points < best
         best = np.where(better, points, best)
@@ -317,17 +340,6 @@ def _with_load(
         (route, *places.routes),
     ).only(np.isfinite(best))
     return kept, kept.loads[0]
-
-
-def loading_slots(day: Occupancy, load: Load) -> Flags:
-    """Return the slots at which some oven and somebody are free for a load."""
-    grid = day.grid
-    able = np.zeros(grid.slots, dtype=bool)
-    for choice in load.ovens:
-        if choice.oven_id in day.recovery:
-            slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-            able |= day.oven_free(choice.oven_id, slots, choice.places)
-    return able & day.people_free(grid.up(day.problem.load_work_min))
 
 
 def _own_gap(day: Occupancy, job: Job, index: int) -> int:
@@ -346,53 +358,3 @@ def _own_gap(day: Occupancy, job: Job, index: int) -> int:
 
 def _places(load: Load, oven_id: str) -> int:
     return next((o.places for o in load.ovens if o.oven_id == oven_id), 0)
-
-
-def best_loading(
-    day: Occupancy,
-    able: Flags,
-    window: tuple[Ints, Ints, Ints],
-    in_time: int | None,
-    priority: int,
-    *,
-    past: bool,
-) -> tuple[Ints, Points]:
-    """Return the best slot of loading inside each window, and its points."""
-    grid, weights = day.grid, day.problem.weights
-    low, high, last = window
-    before, after = _nearest(able)
-    end = np.minimum(high, last)
-    chosen = _choose(before, after, low, end, in_time)
-    if past:
-        stretched = _at(after, np.maximum(low, end + 1))
-        usable = (chosen < 0) & (stretched <= np.minimum(high + PAST_SLOTS, last))
-        chosen = np.where(usable & (stretched < grid.slots), stretched, chosen)
-    points = weights.window_per_slot * np.maximum(0, chosen - high).astype(np.float64)
-    if in_time is not None:
-        points += weights.late_per_slot * priority * np.maximum(0, chosen - in_time)
-        rest = rest_share(weights) * weights.fresh_per_hour / 60 * grid.step
-        points += rest * np.maximum(0, in_time - chosen)
-    return chosen, np.where(chosen >= 0, points, np.inf)
-
-
-def _nearest(able: Flags) -> tuple[Ints, Ints]:
-    """Return for each slot the nearest able slot up to it (or -1) and from it on (or the end)."""
-    slots = np.arange(len(able))
-    before = np.maximum.accumulate(np.where(able, slots, -1))
-    after = np.minimum.accumulate(np.where(able, slots, len(able))[::-1])[::-1]
-    return before, after
-
-
-def _at(array: Ints, index: Ints) -> Ints:
-    """Return the entries, and the length of the array for what lies beyond it."""
-    inside = np.clip(index, 0, len(array) - 1)
-    return np.where(index < len(array), array[inside], len(array))
-
-
-def _choose(before: Ints, after: Ints, low: Ints, end: Ints, in_time: int | None) -> Ints:
-    """Return the latest slot in time, else the soonest late one; -1 where there is none."""
-    goal = np.minimum(end, -1 if in_time is None else in_time)
-    early = np.where(goal >= 0, before[np.clip(goal, 0, len(before) - 1)], -1)
-    late = _at(after, np.maximum(low, 0 if in_time is None else in_time + 1))
-    chosen = np.where(early >= low, early, np.where(late <= end, late, -1))
-    return np.where(chosen < len(after), chosen, -1)

@@ -39,6 +39,8 @@ class ScheduledJob:
         Minutes by which the divide is later than the option allows; 0 unless unavoidable.
     builds
         Which build of each preparation it uses, by preparation id.
+    tubs
+        Which of the job's ways to keep its bulk it takes.
     """
 
     job_id: str
@@ -51,6 +53,7 @@ class ScheduledJob:
     loads: tuple[ScheduledLoad, ...]
     builds: dict[str, int]
     bulk_over_min: int = 0
+    tubs: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +110,8 @@ class SearchPoints:
     ----------
     windows
         Costs of the options taken, divides and loads past their windows, pins not kept.
+    moved
+        Mixes and loadings off the plan in force.
     """
 
     late: int = 0
@@ -116,11 +121,13 @@ class SearchPoints:
     unplaced: int = 0
     freshness: int = 0
     builds: int = 0
+    moved: int = 0
 
     @property
     def first_stage(self) -> int:
         """Points of the first stage: all but freshness."""
-        return self.late + self.windows + self.ice + self.early + self.unplaced + self.builds
+        points = self.late + self.windows + self.ice + self.early + self.unplaced
+        return points + self.builds + self.moved
 
 
 @dataclass(frozen=True, slots=True)

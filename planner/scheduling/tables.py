@@ -9,7 +9,8 @@ import numpy as np
 
 from planner.scheduling.grid import Grid, Ints
 from planner.scheduling.points import water_points
-from planner.scheduling.problem import Job, Lag, Preparation, Problem
+from planner.scheduling.preparation import Lag, Preparation
+from planner.scheduling.problem import Job, Problem
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,8 @@ class JobTable:
         (1) where that matters to some mixer.
     proof_from, proof_by
         Shortest and longest proof per option and route [slots].
+    proof_ripe
+        Wanted proof per option and route [slots]; None where none is wanted.
     pair_row, pair_start
         Every option with every start slot that its bucket and the job's bounds allow.
     """
@@ -36,6 +39,7 @@ class JobTable:
     cold: Ints
     proof_from: Ints
     proof_by: Ints
+    proof_ripe: Ints | None
     pair_row: Ints
     pair_start: Ints
 
@@ -48,6 +52,8 @@ def job_table(grid: Grid, job: Job) -> JobTable:
     proofs = proofs.reshape(len(options), routes, 2)
     bucket = _column([o.bucket for o in options])
     row, start = _pairs(grid, job, bucket)
+    wanted = bool(weights.proof_per_slot) and any(o.ripe_proofs_min for o in options)
+    ripe = _column([m for o in options for m in o.ripe_proofs_min]) if wanted else None
     return JobTable(
         job=job,
         bucket=bucket,
@@ -58,6 +64,7 @@ def job_table(grid: Grid, job: Job) -> JobTable:
         cold=_column([int(o.cold and bool(job.warm_only)) for o in options]),
         proof_from=-(-proofs[:, :, 0] // grid.step),
         proof_by=proofs[:, :, 1] // grid.step,
+        proof_ripe=None if ripe is None else ripe.reshape(len(options), routes) // grid.step,
         pair_row=row,
         pair_start=start,
     )

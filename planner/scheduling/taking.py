@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from planner.scheduling.bulk_room import take_bulk
 from planner.scheduling.grid import Grid, Ints, Work
+from planner.scheduling.loading import best_loading, loading_slots
 from planner.scheduling.occupancy import Build, Held, Occupancy
 from planner.scheduling.placing import (
     Places,
     Style,
-    best_loading,
     build_starts,
     feasible_places,
-    loading_slots,
     mixer_starts,
 )
 from planner.scheduling.problem import Job, Load, Route, StandingLoad
@@ -85,6 +85,9 @@ def _take(
         return None
     if not day.take_water(option.bucket, option.ice_g, option.chilled_g):
         return None
+    tubs = take_bulk(day, job, start, divide)
+    if tubs is None:
+        return None
     mixer_id = _take_mixer(day, job, start, divide, style, cold=bool(table.cold[row]))
     loads = [
         _take_load(
@@ -109,6 +112,7 @@ def _take(
         loads=tuple(known),
         builds=builds,
         bulk_over_min=divide * grid.step - mix_end - option.bulk_min,
+        tubs=tubs,
     )
 
 
@@ -131,7 +135,7 @@ def _take_mixer(
     grid = day.grid
     held = Held(start, start + grid.up(job.mix_min), job)
     handled = Held(start - grid.up(job.scale_min), divide + grid.up(job.divide_min), job)
-    for mixer_id in job.mixer_ids:
+    for mixer_id in sorted(job.mixer_ids, key=lambda one: one != job.was_mixer_id):
         if cold and mixer_id in job.warm_only:
             continue
         if handled.end > day.kept_apart(mixer_id, job)[1]:
@@ -157,7 +161,8 @@ def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> S
         if choice.oven_id not in day.recovery:
             continue
         slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-        if day.take_oven(choice.oven_id, at, slots, choice.places):
+        runs = day.oven_runs(choice.oven_id, load)[at]
+        if runs and day.take_oven(choice.oven_id, at, slots, choice.places):
             out = at * grid.step + load.bake_min
             return ScheduledLoad(
                 load.id,
@@ -241,7 +246,13 @@ def place_standing(day: Occupancy, item: StandingLoad, *, past: bool) -> Schedul
     last = np.array([grid.slots - grid.bake_slots(load)])
     high = np.array([grid.down(item.load_by)])
     chosen, points = best_loading(
-        day, able, (low, high, last), grid.in_time(load, item.leave_by), item.priority, past=past
+        day,
+        able,
+        (low, high, last),
+        grid.in_time(load, item.leave_by),
+        item.priority,
+        past=past,
+        was=load.was_start,
     )
     if not np.isfinite(points[0]):
         return None

@@ -89,7 +89,7 @@ def test_a_warmer_levain_asks_for_colder_water(plan):
 
 def test_a_warm_dough_is_ripe_sooner(plan):
     mix = first(plan)
-    warm = reading(plan, ReadingKind.DOUGH_END_C, mix.ticket.expected_c + 2, at_utc=mix.mix_end_utc)
+    warm = reading(plan, ReadingKind.DOUGH_END_C, mix.ticket.expected_c + 4, at_utc=mix.mix_end_utc)
     got = answer(plan, warm)
     assert got.mix.divide_from_utc < mix.divide_from_utc
     assert got.mix.divide_by_utc < mix.divide_by_utc

@@ -14,7 +14,8 @@ from planner.batches import alternatives_of, batches_of, settled_alternatives
 from planner.corrections import Corrections
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, SpeedLimit, mixer
 from planner.outcomes import learned_from, outcome_of

@@ -19,7 +19,8 @@ from planner.clean_downs import (
 )
 from planner.conditions import Conditions
 from planner.day import MixRequest, Order, ReadyWindow
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import ColourClean, MixerKind, Speed, mixer
 from planner.pins import Pin

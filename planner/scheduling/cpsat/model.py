@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from ortools.sat.python import cp_model
 
-from planner.scheduling.grid import PAST_SLOTS, Grid
+from planner.scheduling.grid import PAST_SLOTS, Grid, tub_ways
 from planner.scheduling.problem import Job, Load, Problem
 from planner.scheduling.schedule import Schedule
 from planner.scheduling.tables import (
@@ -44,6 +44,10 @@ class LoadVars:
         One literal per route, and per oven that takes it.
     past, late, rest
         Slots past its window, slots late, slots that the bread lies before it leaves.
+    moved
+        Slots off the plan in force; None when there is none.
+    off
+        Slots between its proof and that wanted; None where none is.
     in_time
         Last slot of loading from which it leaves in time.
     """
@@ -60,6 +64,8 @@ class LoadVars:
     in_time: int | None
     priority: int
     optional: bool = True
+    moved: Var | None = None
+    off: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -70,8 +76,8 @@ class JobVars:
     ----------
     rows
         Options that are left, as indices.
-    proof_from, proof_by
-        Bounds of the proof by route.
+    proof_from, proof_by, proof_ripe
+        Bounds of the proof, and that wanted, by route; no more of the last where none is.
     over, behind
         Slots of the divide past its bulk, and past the clock time given for it.
     early
@@ -80,10 +86,16 @@ class JobVars:
         Whether each fold falls into the bulk, for those of which that depends on its length.
     load_kept, first_kept
         Whether its pins are kept: loading, first on the mixer.
+    tubs
+        One literal per way to keep its bulk for which there are tubs.
     cold
         Whether its option is a cold one; None where that matters to no mixer.
     optional
         Whether it may be absent: the budget pays for that, or its dough is made as other mixes.
+    after_kept
+        Whether it comes after each mix that is pinned to come before it.
+    moved
+        Slots off the plan in force; None when there is none.
     """
 
     job: Job
@@ -97,6 +109,7 @@ class JobVars:
     chilled: Var
     proof_from: tuple[Var, ...]
     proof_by: tuple[Var, ...]
+    proof_ripe: tuple[Var, ...]
     start: Var
     divide: Var
     over: Var
@@ -107,8 +120,11 @@ class JobVars:
     loads: tuple[LoadVars, ...]
     load_kept: Var | None
     first_kept: Var | None
+    tubs: dict[int, Var]
     cold: Var | None = None
     optional: bool = True
+    after_kept: dict[str, Var] = field(default_factory=dict)
+    moved: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -246,11 +262,12 @@ def floor_points(
     """
     problem, weights = grid.problem, grid.problem.weights
     possible = {j.id for j in problem.jobs if can_be_placed(grid, j, tables[j.id], starts)}
+    absent = {job.id: weights.unplaced * job.priority for job in problem.jobs}
     least = {
-        one: min(cheapest(table), weights.unplaced) if one in possible else weights.unplaced
+        one: min(cheapest(table), absent[one]) if one in possible else absent[one]
         for one, table in tables.items()
     }
-    hopeless = sum(not fitting_ovens(problem, s.load) for s in problem.standing)
+    hopeless = sum(s.priority for s in problem.standing if not fitting_ovens(problem, s.load))
     either = {one for groups in problem.alternatives for group in groups for one in group}
     used = {p for j in problem.jobs if j.id in possible - either for p in j.preparation_ids}
     builds = min(weights.build, weights.unplaced) * len(used)
@@ -264,6 +281,7 @@ def can_be_placed(
     return (
         len(table.pair_row) > 0
         and bool(job.mixer_ids)
+        and bool(tub_ways(grid.problem, job))
         and all(fitting_ovens(grid.problem, load) and load.routes for load in job.loads)
         and all(p in starts and len(starts[p].start_min) for p in job.preparation_ids)
     )

@@ -10,12 +10,13 @@ from planner.scheduling.cpsat.rules import all_loads
 def first_stage(model: Model) -> Expr:
     """Return lateness, windows, ice, early mixes, builds, absences and broken pins, in points."""
     weights = model.weights
-    unseen = len(model.problem.standing) - len(model.standing)
+    there = {load.load.id for load in model.standing}
+    unseen = sum(s.priority for s in model.problem.standing if s.load.id not in there)
     terms: list[Expr] = [weights.unplaced * unseen]
     seen = {job.job.id: job.placed for job in model.jobs}
     for one in model.problem.jobs:
         wanted = model.made.get(one.id, 1)
-        terms.append(weights.unplaced * (wanted - seen.get(one.id, 0)))
+        terms.append(weights.unplaced * one.priority * (wanted - seen.get(one.id, 0)))
     for job in model.jobs:
         terms.append(job.points)
         terms.append(weights.window_per_slot * job.over)
@@ -24,18 +25,37 @@ def first_stage(model: Model) -> Expr:
         if job.early is not None:
             terms.append(weights.early_per_mix * job.early)
         terms += [
-            weights.pin * (1 - kept) for kept in (job.load_kept, job.first_kept) if kept is not None
+            weights.pin * (1 - kept)
+            for kept in (job.load_kept, job.first_kept, *job.after_kept.values())
+            if kept is not None
         ]
+        terms += _disturbance(model, job)
     for load in all_loads(model):
         terms.append(weights.window_per_slot * load.past)
+        if load.off is not None:
+            terms.append(weights.proof_per_slot * load.off)
         if load.late is not None:
             terms.append(weights.late_per_slot * load.priority * load.late)
-    terms += [weights.unplaced * (1 - load.placed) for load in model.standing]
+        if load.moved is not None:
+            terms.append(weights.moved_per_slot * load.moved)
+    terms += [weights.unplaced * load.priority * (1 - load.placed) for load in model.standing]
     terms += [
         (weights.build + build.table.preparation.ways[build.way].cost) * build.used
         for build in all_builds(model)
     ]
     return sum(terms)
+
+
+def _disturbance(model: Model, job: JobVars) -> list[Expr]:
+    """Return what it costs to have a mix off the plan in force."""
+    weights, was = model.weights, job.job.was_mixer_id
+    terms: list[Expr] = []
+    if job.moved is not None:
+        terms.append(weights.moved_per_slot * job.moved)
+    if weights.other_mixer and was is not None:
+        there: Expr = job.on.get(was, 0)
+        terms.append(weights.other_mixer * (job.placed - there))
+    return terms
 
 
 def second_stage(model: Model) -> Expr:

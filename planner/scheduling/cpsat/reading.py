@@ -48,6 +48,7 @@ def _job(model: Model, job: JobVars, value: Value, used: dict[str, dict[str, int
         loads=tuple(_load(model, load, value, value(load.proof)) for load in job.loads),
         builds=used.get(one.id, {}),
         bulk_over_min=divide - mix_end - one.options[option].bulk_min,
+        tubs=next(way for way, literal in job.tubs.items() if value(literal)),
     )
 
 
@@ -59,6 +60,7 @@ def _option(job: JobVars, value: Value) -> int:
     cold = None if job.cold is None else value(job.cold)
     low = [value(v) for v in job.proof_from]
     high = [value(v) for v in job.proof_by]
+    wanted = [value(v) for v in job.proof_ripe]
     return next(
         r
         for r in job.rows
@@ -67,6 +69,7 @@ def _option(job: JobVars, value: Value) -> int:
         and cold in (None, table.cold[r])
         and table.proof_from[r].tolist() == low
         and table.proof_by[r].tolist() == high
+        and (table.proof_ripe is None or table.proof_ripe[r].tolist() == wanted)
     )
 
 

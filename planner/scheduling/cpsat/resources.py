@@ -124,20 +124,44 @@ def keep_loads_within_oven(model: Model) -> None:
         model.cp.add_cumulative(intervals, demands, ovens[oven_id].places)
 
 
+def keep_out_of_order_empty(model: Model) -> None:
+    """Nothing runs in a mixer or oven while it is out of order but what is held there."""
+    grid = model.grid
+    for closed in model.problem.closed:
+        first = grid.down(closed.start)
+        shut = model.cp.new_fixed_size_interval_var(first, grid.up(closed.end) - first, "")
+        uses = [
+            (job.on, job.start, grid.up(job.job.mix_min)) for job in model.jobs if not job.job.held
+        ]
+        uses += [
+            (load.ovens, load.at, grid.bake_slots(load.load))
+            for load in all_loads(model)
+            if not load.load.held
+        ]
+        uses += [
+            (build.on, build.start, grid.up(build.table.preparation.mix_min))
+            for build in all_builds(model)
+        ]
+        for on, start, length in uses:
+            if closed.resource_id in on:
+                present = on[closed.resource_id]
+                use = model.cp.new_optional_fixed_size_interval_var(start, length, present, "")
+                model.cp.add_no_overlap([use, shut])
+
+
 def keep_racks_within_chamber(model: Model) -> None:
     """No chamber holds more racks than it has; a load keeps its rack until it is loaded."""
     racks = chamber_racks(model.problem)
     for load in all_loads(model):
         for way, literal in load.ways.items():
-            route = load.load.routes[way]
-            chambers = [one for one in route.place_ids if one in racks]
-            if chambers and route.racks > 0:
+            counted = [(n, c) for n, c in load.load.routes[way].takes if n in racks and c]
+            if counted:
                 length = _proof_length(model, load)
                 interval = model.cp.new_optional_interval_var(
                     load.proof, length, load.at, literal, ""
                 )
-                for one in chambers:
-                    model.in_chamber.setdefault(one, []).append((interval, route.racks))
+                for name, count in counted:
+                    model.in_chamber.setdefault(name, []).append((interval, count))
     for build in all_builds(model):
         _keep_racks_of_build(model, build)
     for place_id, inside in model.in_chamber.items():

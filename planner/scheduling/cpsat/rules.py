@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from planner.scheduling.changeovers import clean_min, keeps_apart
 from planner.scheduling.cpsat.model import JobVars, LoadVars, Model
+from planner.scheduling.points import was_slot
 
 
 def keep_one_option_per_job(model: Model) -> None:
     """A mix is run as one of its options says; the row of an absent mix costs nothing."""
     for job in model.jobs:
         table = job.table
-        columns = [job.bucket, job.bulk, *job.proof_from, *job.proof_by]
+        columns = [job.bucket, job.bulk, *job.proof_from, *job.proof_by, *job.proof_ripe]
         columns += [] if job.cold is None else [job.cold]
+        ripe = table.proof_by[:, :0] if table.proof_ripe is None else table.proof_ripe
         costs = [job.points, job.ice, job.chilled]
         rows = [
             (
@@ -19,6 +21,7 @@ def keep_one_option_per_job(model: Model) -> None:
                 int(table.bulk[r]),
                 *table.proof_from[r].tolist(),
                 *table.proof_by[r].tolist(),
+                *ripe[r].tolist(),
                 *([] if job.cold is None else [int(table.cold[r])]),
                 int(table.points[r]),
                 int(table.ice_g[r]),
@@ -86,6 +89,16 @@ def keep_loading_in_proof_window(model: Model) -> None:
         model.cp.add(load.at <= last + load.past).only_enforce_if(load.placed)
 
 
+def count_slots_off_wanted_proof(model: Model) -> None:
+    """A load that goes in sooner or later than its proof is wanted pays for the difference."""
+    for job in model.jobs:
+        for load in job.loads if job.proof_ripe else ():
+            for way, literal in load.ways.items():
+                wanted = load.proof + job.proof_ripe[load.load.first_route + way]
+                model.cp.add(load.at - wanted <= load.off).only_enforce_if(literal)
+                model.cp.add(wanted - load.at <= load.off).only_enforce_if(literal)
+
+
 def count_lateness(model: Model) -> None:
     """A load that is ready after it must leave is late; one that is ready before lies."""
     for load in all_loads(model):
@@ -130,6 +143,32 @@ def keep_first_on_mixer(model: Model) -> None:
             for mixer_id in job.on.keys() & other.on.keys() if other is not job else ():
                 first = model.cp.add(other.start >= job.start)
                 first.only_enforce_if([job.first_kept, job.on[mixer_id], other.on[mixer_id]])
+
+
+def keep_pinned_order(model: Model) -> None:
+    """A mix pinned after another starts once that one is off its mixer; else only at a price."""
+    jobs = {j.job.id: j for j in model.jobs}
+    for job in model.jobs:
+        for before_id, kept in job.after_kept.items():
+            before = jobs.get(before_id)
+            if before is None:
+                continue
+            end = before.start + model.grid.up(before.job.mix_min)
+            ordered = model.cp.add(job.start >= end)
+            ordered.only_enforce_if([kept, job.placed, before.placed])
+
+
+def count_moves(model: Model) -> None:
+    """What lies off the plan in force is counted, slot by slot."""
+    step = model.grid.step
+    moves = [(j.job.was_start, j.start, j.moved, j.placed) for j in model.jobs]
+    moves += [(ld.load.was_start, ld.at, ld.moved, ld.placed) for ld in all_loads(model)]
+    for was, at, moved, placed in moves:
+        if was is None or moved is None:
+            continue
+        there = was_slot(was, step)
+        model.cp.add(at - there <= moved).only_enforce_if(placed)
+        model.cp.add(there - at <= moved).only_enforce_if(placed)
 
 
 def keep_clean_down(model: Model) -> None:

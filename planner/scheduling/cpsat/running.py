@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from planner.scheduling.cpsat import resources, rules
+from planner.scheduling.cpsat import bulk_room, resources, rules
 from planner.scheduling.cpsat.model import Expr, Model
 from planner.scheduling.cpsat.reading import read_schedule
 from planner.scheduling.cpsat.variables import add_variables
@@ -26,10 +26,13 @@ RULES = (
     rules.keep_divide_after_bulk,
     rules.keep_divide_in_given_hours,
     rules.keep_loading_in_proof_window,
+    rules.count_slots_off_wanted_proof,
     rules.count_lateness,
     rules.count_early_mixes,
     rules.keep_pinned_loading,
     rules.keep_first_on_mixer,
+    rules.keep_pinned_order,
+    rules.count_moves,
     rules.keep_clean_down,
     rules.keep_cold_mixes_light,
     rules.keep_gluten_out,
@@ -38,6 +41,9 @@ RULES = (
     resources.keep_people_within_hours,
     resources.keep_one_mix_per_mixer,
     resources.keep_loads_within_oven,
+    bulk_room.place_bulk_in_tubs,
+    bulk_room.place_divide_on_bench,
+    resources.keep_out_of_order_empty,
     resources.keep_racks_within_chamber,
     resources.keep_ice_within_store,
     resources.keep_chilled_water_within_store,

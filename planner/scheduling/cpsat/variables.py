@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from planner.scheduling.cpsat.model import (
@@ -14,9 +16,10 @@ from planner.scheduling.cpsat.model import (
     can_be_placed,
     fitting_ovens,
 )
-from planner.scheduling.grid import Ints
-from planner.scheduling.points import past_window
-from planner.scheduling.problem import Job, Load, Preparation
+from planner.scheduling.grid import Ints, tub_ways
+from planner.scheduling.points import past_window, was_slot
+from planner.scheduling.preparation import Preparation
+from planner.scheduling.problem import Job, Load
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad
 from planner.scheduling.tables import JobTable, PreparationTable, cheapest
 
@@ -43,7 +46,7 @@ def possible_rows(model: Model, table: JobTable, known: ScheduledJob | None) -> 
 
 
 def unbeaten(table: JobTable, rows: list[int]) -> set[int]:
-    """Return the options that no other of the same bucket and bulk beats in everything.
+    """Return the options that no other of the same bucket, bulk and wanted proof beats.
 
     Fewer points, less ice and chilled water, wider proof windows are better; of options that
     are alike the first stays.
@@ -58,9 +61,12 @@ def unbeaten(table: JobTable, rows: list[int]) -> set[int]:
             table.cold,
         ]
     )
-    groups: dict[tuple[int, int], list[int]] = {}
+    kind = np.column_stack([table.bucket, table.bulk])
+    if table.proof_ripe is not None:
+        kind = np.column_stack([kind, table.proof_ripe])
+    groups: dict[tuple[int, ...], list[int]] = {}
     for row in sorted(rows, key=lambda r: (*merits[r].tolist(), r)):
-        group = groups.setdefault((int(table.bucket[row]), int(table.bulk[row])), [])
+        group = groups.setdefault(tuple(kind[row].tolist()), [])
         if not any(bool((merits[other] <= merits[row]).all()) for other in group):
             group.append(row)
     return {row for group in groups.values() for row in group}
@@ -94,6 +100,9 @@ def _job(
         chilled=_cost(model, table.chilled_g, rows, row, known, optional=optional),
         proof_from=tuple(_column(model, table.proof_from[:, r], rows, row) for r in routes),
         proof_by=tuple(_column(model, table.proof_by[:, r], rows, row) for r in routes),
+        proof_ripe=()
+        if table.proof_ripe is None
+        else tuple(_column(model, table.proof_ripe[:, r], rows, row) for r in routes),
         start=model.number(first, last, start_at),
         divide=divide,
         over=model.number(0, over_most, over_at),
@@ -107,9 +116,23 @@ def _job(
         ),
         load_kept=_kept(model, known, "loading") if job.load_at is not None and job.loads else None,
         first_kept=_kept(model, known, "another") if job.first_on_mixer else None,
+        tubs=model.choice(placed, tub_ways(model.problem, job), known.tubs if known else None),
         cold=_column(model, table.cold, rows, row) if job.warm_only else None,
         optional=optional,
+        after_kept={
+            one: _kept(model, known, f"it starts before {one} is") for one in job.after_ids
+        },
+        moved=_moved(model, job.was_start, start_at, is_known=known is not None),
     )
+
+
+def _moved(model: Model, was: int | None, at: int, *, is_known: bool) -> Var | None:
+    """Return how many slots off the plan in force something is, as far as the budget pays."""
+    each = model.weights.moved_per_slot
+    if was is None or each == 0:
+        return None
+    hint = abs(at - was_slot(was, model.grid.step)) if is_known else 0
+    return model.number(0, model.affordable(each, model.grid.slots), hint)
 
 
 def _first_start(table: JobTable, row: int) -> int:
@@ -185,7 +208,22 @@ def _job_load(
     proof = divide + model.grid.up(load.proof_offset_min)
     leaves = job.leaves(load)
     late = model.grid.up(past)
-    return _load(model, load, placed, proof, at, leaves, late, optional=optional)
+    found = _load(model, load, placed, proof, at, leaves, late, optional=optional)
+    if model.tables[job.id].proof_ripe is None:
+        return found
+    return replace(found, off=_off(model, job, known, load, at))
+
+
+def _off(
+    model: Model, job: Job, known: ScheduledJob | None, load: Load, at: ScheduledLoad | None
+) -> Var:
+    """Return by how many slots a proof may differ from that wanted."""
+    away = 0
+    if known is not None and at is not None:
+        ripe = job.options[known.option].ripe_proofs_min[load.first_route + at.route]
+        away = abs(at.load_start - at.proof_start - ripe) // model.grid.step
+    most = model.affordable(model.weights.proof_per_slot, model.grid.slots)
+    return model.number(0, max(most, away), away)
 
 
 def _load(
@@ -225,6 +263,7 @@ def _load(
         in_time=in_time,
         priority=priority,
         optional=optional,
+        moved=_moved(model, load.was_start, at, is_known=known is not None),
     )
 
 

@@ -22,7 +22,7 @@ from planner.bakery import ChamberKind
 from planner.conditions import Standing
 from planner.materials import Material, properties
 from planner.mixers import MixerKind, Speed
-from planner.planned import PreparationKind
+from planner.planned_preparation import PreparationKind
 from planner.water_sources import IceKind
 
 ROOT = Path(__file__).parents[3]

@@ -18,14 +18,13 @@ from planner.planned import (
     Plan,
     PlannedLoad,
     PlannedMix,
-    PlannedPreparation,
     PlannedStep,
     PlannedTask,
     PlanStatus,
     Points,
-    PreparationKind,
     Steered,
 )
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 from planner.remarks import Remark, RemarkKind, difference, minutes, moment, temperature, word
 from planner.water_ticket import (
     BalanceTerm,
