@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from api.schemas.base import Faults, Named, Number, Whole, every
 from api.schemas.house import House, the_only
@@ -37,18 +43,20 @@ class ProductInput(Named):
         Whole,
         Field(description="Pieces on one deck or rack of the oven.", examples=[24]),
     ]
-    piece_kg: Annotated[
-        Number | None,
-        Field(
-            description="Weight of a piece of dough [kg]; give this or `sold_kg`.", examples=[0.85]
-        ),
-    ] = None
     sold_kg: Annotated[
         Number | None,
         Field(
             description="Instead of the piece: weight of a baked piece [kg]. Its dough then follows"
             " from `bake_loss_fraction`, or from `bake_extra_kg` when that is given.",
             examples=[0.75],
+        ),
+    ] = None
+    piece_kg: Annotated[
+        Number | None,
+        Field(
+            description="Weight of a piece of dough [kg]; give this or `sold_kg`.",
+            examples=[0.85],
+            validate_default=True,
         ),
     ] = None
     bake_extra_kg: Annotated[
@@ -91,13 +99,19 @@ class ProductInput(Named):
         Field(description="Share of the dough left in bowl and on the bench.", examples=[0.01]),
     ] = None
 
+    @field_validator("piece_kg")
+    @classmethod
+    def _one_weight(cls, piece_kg: float | None, info: ValidationInfo) -> float | None:
+        """Ask for the piece or for what is sold; told beside all else that is wrong."""
+        sold_kg = info.data.get("sold_kg")
+        if piece_kg is None and sold_kg is None and "sold_kg" in info.data:
+            raise wrong("", None, "is missing", "enter a number, or sold_kg in its place")
+        if piece_kg is not None and sold_kg is not None:
+            raise wrong("", piece_kg, "is given beside sold_kg", "enter one of the two")
+        return piece_kg
+
     @model_validator(mode="after")
-    def _one_weight(self) -> ProductInput:
-        if (self.piece_kg is None) == (self.sold_kg is None):
-            key = "piece_kg" if self.piece_kg is None else "sold_kg"
-            value = getattr(self, key)
-            problem = "is missing" if value is None else "is given beside piece_kg"
-            raise wrong(key, value, problem, "enter either piece_kg or sold_kg")
+    def _one_rule(self) -> ProductInput:
         if self.bake_extra_kg is not None and self.sold_kg is None:
             problem = "counts only with sold_kg, the weight of a baked piece"
             raise wrong("bake_extra_kg", self.bake_extra_kg, problem, "enter sold_kg, or leave it")
