@@ -245,7 +245,8 @@ def clean_downs(plan: Plan, mixes: Iterable[PlannedMix], reader: Reader) -> tupl
     names, say = Names(plan), reader.say
     found = []
     for one in cleanings(plan.day, mixes):
-        colour = plan.day.formula(one.before.formula_id).colour_class
+        doughs = [plan.day.formula(mix.formula_id) for mix in (one.before, one.after)]
+        colour = doughs[0].colour_class or doughs[1].colour_class
         found.append(
             CleanDown(
                 names.place(one.mixer_id),
@@ -256,3 +257,8 @@ def clean_downs(plan: Plan, mixes: Iterable[PlannedMix], reader: Reader) -> tupl
             )
         )
     return tuple(found)
+
+
+def clean_notes(plan: Plan, reader: Reader) -> tuple[str, ...]:
+    """Return what the order of the doughs costs in cleaning, mixer by mixer."""
+    return tuple(reader.remark(r) for r in plan.remarks if r.code == "cleaning_order")
