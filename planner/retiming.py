@@ -214,15 +214,11 @@ class _Curves:
     ) -> dict[str, Window]:
         """Return the windows of a mix's loads; those that go one way share the narrowest."""
         night, offered = self.worked.night, self.offer(job.job_id)
-        if offered.batch.product is None:
-            return {}
-        divided = Divided(
-            night.day.bakery.mixer(job.mixer_id).room_id,
-            offered.batch.product.piece_kg,
-            divide,
-            temperature_after(path, elapsed),
-            progress_after(path, elapsed),
-        )
+        room_id = night.day.bakery.mixer(job.mixer_id).room_id
+        pieces_kg = {
+            at.load_id: lot.product.piece_kg
+            for at, lot in zip(job.loads, offered.batch.loads, strict=True)
+        }
         found: dict[str, Window] = {}
         begins = self.first_routes(job.job_id)
         for route in {begins[at.load_id] + at.route for at in job.loads}:
@@ -231,6 +227,13 @@ class _Curves:
                 [at.proof_start - job.divide_start for at in loads], dtype=np.float64
             )
             rise = offered.proofs[route]
+            divided = Divided(
+                room_id,
+                pieces_kg[loads[0].load_id],
+                divide,
+                temperature_after(path, elapsed),
+                progress_after(path, elapsed),
+            )
             piece_c, progress = off_the_bench(night, divided, rise, offsets)
             proof = rise.path(
                 divide + offsets,
