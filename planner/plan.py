@@ -5,13 +5,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from planner.batches import Batch, batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
+from planner.earlier import earlier_starts
 from planner.errors import Fault, InputError
 from planner.night import Night
 from planner.offers import offer
@@ -44,6 +45,7 @@ def make_plan(
     pins: Sequence[Pin] = (),
     limits: Limits = NO_LIMITS,
     on_progress: OnProgress | None = None,
+    earlier: Plan | None = None,
 ) -> Plan:
     """Plan one production day.
 
@@ -61,6 +63,8 @@ def make_plan(
         How long and how the planner may think.
     on_progress
         Told of every better plan; returning False ends the search with the best so far.
+    earlier
+        An earlier plan, such as yesterday's, whose starts are kept where that costs little.
 
     Returns
     -------
@@ -78,7 +82,8 @@ def make_plan(
     night = Night(day, conditions, recalled(day, conditions, corrections))
     batches = batches_of(day)
     preparations = preparations_of(night, batches, limits.grid_min)
-    offers = offers_of(night, batches, preparations, pins, limits.grid_min)
+    were = earlier_starts(day, batches, earlier)
+    offers = offers_of(night, batches, preparations, pins, limits.grid_min, were)
     problem = pose(
         night,
         offers,
@@ -100,8 +105,9 @@ def offers_of(
     preparations: Sequence[Offered],
     pins: Sequence[Pin],
     grid_min: int,
+    were: Mapping[str, float] | None = None,
 ) -> tuple[Offer, ...]:
-    """Return every mix with all its options."""
+    """Return every mix with all its options; ``were`` are starts of an earlier plan [min]."""
     by_mix = {pin.mix_id: pin for pin in merged_pins(pins)}
     return tuple(
         offer(
@@ -111,6 +117,7 @@ def offers_of(
             grid_min,
             start_buckets(night, batch, by_mix.get(batch.id)),
             {p.part.id: p.curve for p in preparations if p.feeds(batch.id)},
+            (were or {}).get(batch.id),
         )
         for batch in batches
     )

@@ -136,6 +136,23 @@ class BakeryInput(Named):
             examples=["germany"],
         ),
     ] = core.FoodLines.NONE
+    cares_for: Annotated[
+        core.Care,
+        ReadAsWord,
+        Field(
+            description="What is weighed most once bread leaves in time and doughs are in their"
+            " windows.",
+            examples=["fresh bread"],
+        ),
+    ] = core.Care.IN_THE_USUAL_ORDER
+    early_before: Annotated[
+        TimeText | None,
+        Field(
+            description="A mix that starts before it counts as early, local time; from 12:00 on it"
+            " is the evening before. Nobody minds when left out.",
+            examples=["00:30"],
+        ),
+    ] = None
     units: Annotated[
         Literal["metric", "us"],
         ReadAsWord,
@@ -232,6 +249,7 @@ class BakeryInput(Named):
                 cold_store_c=Estimate.entered_or(self.cold_store_c, 4.0, 1.5, "usual cold store"),
                 kettle=boils,
                 food_lines=self.food_lines,
+                cares_for=self.cares_for,
                 **lists,
             )
         )
