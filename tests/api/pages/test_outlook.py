@@ -9,7 +9,8 @@ from api.pages.table import plain_text, plan_table
 from api.pages.wording import Units
 from api.schemas.plans import NightRead
 from planner.bakery import Care
-from planner.planned import Plan, Robustness
+from planner.other_nights import Robustness
+from planner.planned import Plan
 from tests.api.pages.papers import reader_for
 from tests.api.pages.sample import sample_plan
 from tests.api.pages.sample_house import ZONE
