@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from planner.batches import Batch, batches_of
+from planner.batches import Batch, batches_of, holds_cold
 from planner.bowl_remarks import is_cold_mix, mixer_remarks
 from planner.evaluation import MixTimes, bulk_result, divide_window, mix_of, rounded_window
 from planner.explaining import mix_remarks
@@ -179,6 +179,8 @@ def follow(plan: Plan, mix_id: str) -> Followed:
     mixer = plan.day.bakery.mixer(before.mixer_id)
     choice = Choice(before.steered.dough_c, before.steered.use_chilled)
     allowed = planned_allowances(night, plan)[mix_id]
+    if not holds_cold(batch, mixer) and before.ticket.ice_kg == 0:
+        allowed = replace(allowed, ice_kg=0.0)  # with ice it would be more than the mixer takes
     part_c = part_c_for(plan.preparations, mix_id)
     measured = measured_before(plan, mix_id)
     night = with_tap(night, measured)

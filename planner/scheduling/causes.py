@@ -71,8 +71,8 @@ def _plain_cause(problem: Problem, job: Job) -> Unmet | None:
             f"it could start from minute {first * grid.step} on, but must by {job.latest_start}"
         )
         return Unmet("no_option", job.id, (first - last) * grid.step, detail)
-    if not job.mixer_ids or not tub_ways(problem, job):
-        detail = "there are not tubs enough for it" if job.mixer_ids else "no mixer takes it"
+    detail = _bowl_cause(problem, job)
+    if detail:
         return Unmet("no_place", job.id, 0, detail)
     ovens = {o.oven_id: o.places for o in problem.ovens}
     for load in job.loads:
@@ -81,6 +81,15 @@ def _plain_cause(problem: Problem, job: Job) -> Unmet | None:
     if len(job_table(grid, job).pair_row) == 0:
         return Unmet("no_option", job.id, 0, "none of its options begins inside its bounds")
     return None
+
+
+def _bowl_cause(problem: Problem, job: Job) -> str:
+    """Return why no mixer or tub can take a job; empty when one can."""
+    if not job.mixer_ids:
+        return "no mixer takes it"
+    if set(job.mixer_ids) <= job.warm_only and all(option.cold for option in job.options):
+        return "with ice, cold water or chilled flour it is more than any mixer takes"
+    return "" if tub_ways(problem, job) else "there are not tubs enough for it"
 
 
 def _preparation_cause(

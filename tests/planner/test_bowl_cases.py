@@ -6,10 +6,11 @@ Weights are worked by hand in the comments; 1 lb is 0.4536 kg.
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
-from planner import InputError, Limits, make_plan, verify
+from planner import InputError, Limits, answer, make_plan, verify
 from planner.batches import alternatives_of, batches_of, settled_alternatives
 from planner.corrections import Corrections
 from planner.day import MixRequest, Order
@@ -178,6 +179,19 @@ def test_m07_no_ice_is_handed_to_a_mix_that_would_be_too_much_with_it():
     plan = make_plan(one_mix_or_two(), iced(33.0), pins=[Pin("m1")])
     assert all(m.ticket.ice_kg == 0 for m in plan.mixes)
     assert [m.id for m in plan.mixes] + list(plan.unplaced) == ["m1"]
+
+
+def test_m07_a_reading_is_not_answered_with_ice_that_makes_it_too_much():
+    """Flour at 34 °C asks for ice; 26 kg with ice are more than 23.4, so no ice goes in."""
+    plan = make_plan(one_mix_or_two(), iced(16.0), limits=LISTED)
+    (mix,) = plan.mixes
+    reading = Reading(
+        id="r1", mix_id="m1", kind=ReadingKind.FLOUR_C, value_c=34.0,
+        at_utc=mix.start_utc - timedelta(minutes=10),
+    )  # fmt: skip
+    told = answer(plan, reading)
+    assert told.mix.ticket.ice_kg == 0
+    assert told.mix.ticket.expected_c > mix.ticket.expected_c + 1
 
 
 def test_m07_a_larger_mixer_holds_it_cold_in_one():

@@ -46,6 +46,7 @@ def test_a_cold_option_gives_way_to_a_dearer_warm_one_where_no_mixer_holds_it():
 def test_a_cold_mix_without_a_mixer_has_no_place():
     schedule = searched(plain_day(plain_job(warm_only=frozenset({"m"}), options=cold())))
     assert schedule.unplaced == ("a",)
+    assert "more than any mixer takes" in schedule.unmet[0].detail
 
 
 def test_check_finds_a_cold_mix_where_it_is_too_much():
