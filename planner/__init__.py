@@ -12,6 +12,7 @@ from planner.corrections import Corrections
 from planner.day import Day
 from planner.errors import Fault, InputError, OvenwardError
 from planner.events import (
+    Carried,
     LateOrder,
     NewConditions,
     OrderDropped,
@@ -34,6 +35,7 @@ from planner.verify import verify
 __all__ = [
     "Answer",
     "Breakdown",
+    "Carried",
     "Change",
     "Conditions",
     "Corrections",

@@ -59,6 +59,8 @@ class PlannedLoad:
         Which of the product's ways to proof it takes.
     moves
         Where they go on to before they are loaded.
+    carried
+        Where somebody has carried them beside the plan, as into the cold while the ovens stood.
     """
 
     id: str
@@ -76,6 +78,7 @@ class PlannedLoad:
     ripeness: float
     route: int = 0
     moves: tuple[PlannedMove, ...] = ()
+    carried: tuple[PlannedMove, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -356,6 +356,8 @@ def inherited_proof(night: Night, inherited: Inherited) -> tuple[Rise, float, fl
         return piece_rise(night, product, 0, formula.dough_c), since + offset, dough_c
     here = [r for r in product.routes if r.place_id == inherited.place_id]
     route = here[0] if here else product.routes[0].in_place(inherited.place_id)
+    if inherited.moves:
+        route = replace(route, moves=inherited.moves)
     only = replace(product, routes=(route,))
     return piece_rise(night, only, 0, formula.dough_c), since, dough_c
 

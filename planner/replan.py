@@ -27,6 +27,7 @@ from planner.mixers import MixerKind
 from planner.night import Night
 from planner.offers import offer, settled_offer
 from planner.options import Offer
+from planner.outage_outlook import outlook_sentences, outlooks
 from planner.outcomes import learned_from
 from planner.pins import Limits, OnProgress, Pin, merged_pins
 from planner.plan import check_pins, judged, search
@@ -163,9 +164,9 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
     fresh = publish(worked, tuple(all_pins), limits, plan.version + 1)
     fresh = with_begun(night, fresh, plan, begun, schedule, now)
     left = what_is_left(plan, begun, batches, fresh.unplaced, now)
-    fresh = replace(
-        fresh, points=own_points(fresh.points), bound=None, remarks=(*fresh.remarks, *left)
-    )
+    waiting = outlooks(night, fresh, tuple(begun.values()), now)
+    said = (*outlook_sentences(fresh, waiting), *fresh.remarks, *left)
+    fresh = replace(fresh, points=own_points(fresh.points), bound=None, remarks=said)
     fresh = judged(fresh, check(problem, schedule))
     return replace(fresh, change=change_of(before, fresh, now))
 
@@ -334,7 +335,7 @@ def with_begun(
         unplaced=tuple(one for one in fresh.unplaced if one not in begun),
         preparations=merged(fresh.preparations, plan.preparations, begun, now),
         tasks=_tasks(fresh.tasks, plan.tasks, now),
-        remarks=(*fresh.remarks, *_still_unmet(fresh, plan, begun)),
+        remarks=(*fresh.remarks, *_still_unmet(fresh, plan, begun, now)),
         readings=plan.readings,
         foreseen=plan.foreseen,
         outages=plan.outages,
@@ -344,16 +345,23 @@ def with_begun(
     )
 
 
-def _still_unmet(fresh: Plan, plan: Plan, begun: Mapping[str, Begun]) -> list[Remark]:
-    """Return what was unmet about mixes that have begun and is not said anew: it is not undone."""
+def _still_unmet(
+    fresh: Plan, plan: Plan, begun: Mapping[str, Begun], now: datetime
+) -> list[Remark]:
+    """Return what was unmet about mixes that have begun and is not said anew: it is not undone.
+
+    A load that is still to come is told by the new version alone.
+    """
     said = {(r.code, r.subject) for r in fresh.remarks}
-    ours = {*begun, *(load.id for one in begun.values() for load in one.mix.loads)}
+    loads = [load for one in begun.values() for load in one.mix.loads]
+    ours = {*begun, *(load.id for load in loads)}
+    open_loads = {load.id for load in loads if load.load_utc > now or load.id in plan.unplaced}
     return [
         r
         for r in plan.remarks
         if r.kind is RemarkKind.UNMET
-        and r.subject in ours
-        and not r.code.startswith("judge_")
+        and r.subject in ours - open_loads
+        and not r.code.startswith(("judge_", "outage_"))
         and (r.code, r.subject) not in said
     ]
 

@@ -17,6 +17,7 @@ import numpy as np
 from planner.batches import Batch, batches_of
 from planner.constants import BOWL_RELAXES_MIN
 from planner.day import BulkWindow
+from planner.evaluation import carried_product
 from planner.formula import Scald
 from planner.making import part_c_for
 from planner.night import Night
@@ -223,7 +224,8 @@ def loads_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix)
     for load in mix.loads:
         if plan.as_of_utc is not None and load.load_utc <= plan.as_of_utc:
             continue
-        proof = piece_rise(night, batch.product, load.route, batch.formula.dough_c, rise)
+        product = carried_product(plan.day, batch.product, load)
+        proof = piece_rise(night, product, load.route, batch.formula.dough_c, rise)
         start = plan.day.minute(load.proof_start_utc)
         elapsed = plan.day.minute(load.load_utc) - start
         piece_c, progress = off_the_bench(night, divided, proof, start - divide)
