@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from planner.batches import Batch, batches_of
 from planner.conditions import Conditions
+from planner.contradicting import with_contradictions
 from planner.corrections import Corrections
 from planner.day import Day
 from planner.errors import Fault, InputError
@@ -25,7 +26,9 @@ from planner.publishing import Worked, publish
 from planner.remarks import Remark, RemarkKind, word
 from planner.scheduling import list_pass
 from planner.scheduling.check import check
+from planner.scheduling.contradictions import contradictions
 from planner.scheduling.findings import Finding as ScheduleFinding
+from planner.scheduling.impossible import Contradiction
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule
 from planner.verify import Finding, verify
@@ -83,9 +86,11 @@ def make_plan(
         pins,
         limits.grid_min,
     )
+    found = cannot_be(problem, on_progress)
     schedule = search(problem, limits, on_progress)
     plan = publish(Worked(night, offers, preparations, problem, schedule), tuple(pins), limits)
     plan = replace(plan, remarks=(*plan.remarks, *doubted(day, conditions, corrections)))
+    plan = with_contradictions(plan, found)
     return judged(plan, check(problem, schedule))
 
 
@@ -109,6 +114,14 @@ def offers_of(
         )
         for batch in batches
     )
+
+
+def cannot_be(problem: Problem, on_progress: OnProgress | None) -> tuple[Contradiction, ...]:
+    """Return what was asked and cannot be, found by sums before anything is searched."""
+    found = contradictions(problem)
+    if found:
+        _tell(on_progress, "not all that is asked can be; looking for the nearest plan")
+    return found
 
 
 def search(problem: Problem, limits: Limits, on_progress: OnProgress | None) -> Schedule:

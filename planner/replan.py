@@ -19,6 +19,7 @@ from math import ceil
 from planner.batches import Batch, batches_of
 from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.changes import change_of
+from planner.contradicting import with_contradictions
 from planner.day import check_utc
 from planner.events import Event, day_after, overrides_of, with_events
 from planner.happened import Breakdown
@@ -30,7 +31,7 @@ from planner.options import Offer
 from planner.outage_outlook import outlook_sentences, outlooks
 from planner.outcomes import learned_from
 from planner.pins import Limits, OnProgress, Pin, merged_pins
-from planner.plan import check_pins, judged, search
+from planner.plan import cannot_be, check_pins, judged, search
 from planner.planned import Foreseen, Plan, PlannedTask, Points
 from planner.posing import LATE_SLACK_MIN, pose, start_buckets
 from planner.preparations import Offered
@@ -158,6 +159,7 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
         limits.grid_min,
     )
     problem = near_the_plan(from_now_on(night, problem, plan, now, begun, down), before)
+    found = cannot_be(problem, asked.on_progress)
     schedule = search(problem, limits, asked.on_progress)
     was = tuple(replace(one.mix, mix_end_utc=day.moment(one.mix_end_min)) for one in begun.values())
     worked = Worked(night, offers, preparations, problem, schedule, known_c, was)
@@ -167,6 +169,7 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
     waiting = outlooks(night, fresh, tuple(begun.values()), now)
     said = (*outlook_sentences(fresh, waiting), *fresh.remarks, *left)
     fresh = replace(fresh, points=own_points(fresh.points), bound=None, remarks=said)
+    fresh = with_contradictions(fresh, found)
     fresh = judged(fresh, check(problem, schedule))
     return replace(fresh, change=change_of(before, fresh, now))
 
