@@ -82,7 +82,7 @@ def with_contradictions(plan: Plan, found: Sequence[Contradiction]) -> Plan:
     found
         What the sums found before the search.
     """
-    names = _names(plan.day)
+    names = names_of(plan.day)
     names |= {one.id: plan.day.product(one.product_id).name for one in plan.conditions.inherited}
     names |= {p.part_id: p.name for p in plan.preparations}
     names |= {p.id: p.name for p in plan.preparations}
@@ -92,7 +92,7 @@ def with_contradictions(plan: Plan, found: Sequence[Contradiction]) -> Plan:
     return replace(plan, remarks=(*said, *plan.remarks)) if said else plan
 
 
-def _names(day: Day) -> dict[str, str]:
+def names_of(day: Day) -> dict[str, str]:
     """Return what each mix, machine, place and person is called."""
     house = day.bakery
     names = {one.id: one.name for one in house.mixers}

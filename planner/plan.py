@@ -7,17 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import ceil
 
 from planner.batches import Batch, batches_of
 from planner.conditions import Conditions
 from planner.contradicting import with_contradictions
 from planner.corrections import Corrections
 from planner.day import Day
-from planner.errors import Fault, InputError
+from planner.errors import Fault, InputError, no_such
 from planner.night import Night
 from planner.offers import offer
 from planner.options import Offer
 from planner.outcomes import doubted, recalled
+from planner.pin_prices import (
+    PinPrice,
+    Posed,
+    are_worth_pricing,
+    pin_prices,
+    price_remarks,
+)
 from planner.pins import Limits, OnProgress, Pin, Progress, merged_pins
 from planner.planned import Plan
 from planner.posing import pose, start_buckets
@@ -90,8 +98,44 @@ def make_plan(
     schedule = search(problem, limits, on_progress)
     plan = publish(Worked(night, offers, preparations, problem, schedule), tuple(pins), limits)
     plan = replace(plan, remarks=(*plan.remarks, *doubted(day, conditions, corrections)))
-    plan = with_contradictions(plan, found)
-    return judged(plan, check(problem, schedule))
+    plan = judged(with_contradictions(plan, found), check(problem, schedule))
+    if not are_worth_pricing(plan):
+        return plan
+    posed = Posed(night, batches, preparations, offers, limits.grid_min)
+    prices = pin_prices(posed, pins, lambda one: list_pass.build(one, seed=limits.seed))
+    told = price_remarks(day, [price for price in prices if not price.is_free])
+    return replace(plan, remarks=(*plan.remarks, *told))
+
+
+def price_pins(
+    day: Day,
+    conditions: Conditions,
+    corrections: Corrections = NOTHING_LEARNED,
+    *,
+    pins: Sequence[Pin],
+    limits: Limits = NO_LIMITS,
+) -> tuple[PinPrice, ...]:
+    """Return what each thing that the baker fixes costs: the night with it against one without.
+
+    Parameters
+    ----------
+    day, conditions, corrections, pins
+        As in `make_plan`.
+    limits
+        Of each search, of which there is one more than there are things fixed.
+
+    Raises
+    ------
+    InputError
+        If a pin names what is not there.
+    """
+    check_pins(day, pins)
+    night = Night(day, conditions, recalled(day, conditions, corrections))
+    batches = batches_of(day)
+    preparations = preparations_of(night, batches, limits.grid_min)
+    offers = offers_of(night, batches, preparations, pins, limits.grid_min)
+    posed = Posed(night, batches, preparations, offers, limits.grid_min)
+    return pin_prices(posed, pins, lambda one: search(one, limits, None))
 
 
 def offers_of(
@@ -175,26 +219,43 @@ def judged(plan: Plan, findings: Sequence[ScheduleFinding]) -> Plan:
 
 
 def check_pins(day: Day, pins: Sequence[Pin]) -> None:
-    """Refuse a pin of a mix or mixer that does not exist.
+    """Refuse a pin of a mix, mixer or oven that does not exist, or an oven that cannot bake it.
 
     Raises
     ------
     InputError
         With every such pin.
     """
-    mixes = [batch.id for batch in batches_of(day)]
+    mixes = {batch.id: batch for batch in batches_of(day)}
     mixers = [mixer.id for mixer in day.bakery.mixers]
-    faults = [
-        Fault(f"pins[{i}].mix", pin.mix_id, "no such mix", f"use one of: {', '.join(mixes)}")
-        for i, pin in enumerate(pins)
-        if pin.mix_id not in mixes
-    ] + [
-        Fault(f"pins[{i}].mixer", pin.mixer_id, "no such mixer", f"use one of: {', '.join(mixers)}")
-        for i, pin in enumerate(pins)
-        if pin.mixer_id is not None and pin.mixer_id not in mixers
-    ]
+    faults = []
+    for i, pin in enumerate(pins):
+        if pin.mix_id not in mixes:
+            faults.append(no_such(f"pins[{i}].mix", pin.mix_id, "mix", mixes))
+        if pin.mixer_id is not None and pin.mixer_id not in mixers:
+            faults.append(no_such(f"pins[{i}].mixer", pin.mixer_id, "mixer", mixers))
+        faults += [
+            no_such(f"pins[{i}].before", one, "mix", mixes)
+            for one in pin.before_ids
+            if one not in mixes
+        ]
+        if pin.oven_id is not None and pin.mix_id in mixes:
+            faults += _oven_faults(day, f"pins[{i}].oven", pin.oven_id, mixes[pin.mix_id])
     if faults:
         raise InputError(faults)
+
+
+def _oven_faults(day: Day, field: str, oven_id: str, batch: Batch) -> list[Fault]:
+    product = batch.product
+    known = () if product is None else product.oven_ids
+    if product is None or oven_id not in known:
+        return [no_such(field, oven_id, f"oven for {batch.id}", known)]
+    places = ceil(max(batch.loads_pieces, default=0) / product.pieces_per_place)
+    holds = day.bakery.oven(oven_id).places
+    if places <= holds:
+        return []
+    problem = f"holds {holds} of the {places} decks or racks that a load of {batch.id} fills"
+    return [Fault(field, repr(oven_id), problem, "name a larger oven, or leave it free")]
 
 
 def _tell(on_progress: OnProgress | None, stage: str, best: float | None = None) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import ceil, floor
 
@@ -198,7 +198,8 @@ def pose(
         grid_min=grid_min,
         bucket_min=BUCKET_MIN,
         jobs=tuple(
-            job_of(night, o, by_mix.get(o.batch.id), needs[o.batch.id], grid_min) for o in offers
+            _pinned(job_of(night, o, by_mix.get(o.batch.id), needs[o.batch.id], grid_min), by_mix)
+            for o in offers
         ),
         preparations=tuple(p for p, _ in preparations),
         standing=tuple(standing_load(night, i, grid_min) for i in night.conditions.inherited),
@@ -211,6 +212,19 @@ def pose(
         kettle=kettle_store(night),
         weights=Weights(fresh_trade=FRESH_TRADE),
     )
+
+
+def _pinned(job: Job, by_mix: Mapping[str, Pin]) -> Job:
+    """Return a job in the order, and with the oven, that the baker fixed."""
+    after = tuple(pin.mix_id for pin in by_mix.values() if job.id in pin.before_ids)
+    pin = by_mix.get(job.id)
+    loads = job.loads
+    if pin is not None and pin.oven_id is not None:
+        loads = tuple(
+            replace(ld, ovens=tuple(o for o in ld.ovens if o.oven_id == pin.oven_id))
+            for ld in loads
+        )
+    return replace(job, after_ids=after, loads=loads)
 
 
 def vessels_of(

@@ -136,6 +136,14 @@ class BakeryInput(Named):
             examples=["germany"],
         ),
     ] = core.FoodLines.NONE
+    order_cut_off_h: Annotated[
+        Number | None,
+        Field(
+            description="So many hours before it leaves an order is taken at the latest [h]; later "
+            "ones only by name. Any time when left out.",
+            examples=[24],
+        ),
+    ] = None
     units: Annotated[
         Literal["metric", "us"],
         ReadAsWord,
@@ -232,6 +240,7 @@ class BakeryInput(Named):
                 cold_store_c=Estimate.entered_or(self.cold_store_c, 4.0, 1.5, "usual cold store"),
                 kettle=boils,
                 food_lines=self.food_lines,
+                order_cut_off_h=self.order_cut_off_h,
                 **lists,
             )
         )
