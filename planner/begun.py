@@ -235,6 +235,8 @@ def kept(
         start_utc=day.moment(one.start_min),
         mix_end_utc=day.moment(one.mix_end_min),
         remarks=old.remarks,
+        reasons=old.reasons,
+        alternatives=old.alternatives,
     )
     if not one.is_divided:
         return mix

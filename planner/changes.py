@@ -31,6 +31,8 @@ TRIFLE_ICE_K = 0.5
 
 ROUNDING = 1e-6
 
+AFTER_CUT_OFF = "{line} was taken by {by}, {short} after the cut-off for orders."
+
 OUTSIDE_MIN = 1.0
 """A divide or a loading this far outside its window is outside [min]."""
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from planner.answer import with_reading
+from planner.changes import AFTER_CUT_OFF
 from planner.conditions import ChamberFailure, Conditions
 from planner.day import Day, MixRequest, Order, Shift, check_utc
 from planner.errors import InputError, check_name, no_such, refuse
@@ -343,7 +344,6 @@ def check_cut_off(day: Day, event: LateOrder) -> None:
 
 def overrides_of(day: Day, events: Sequence[Event]) -> tuple[Override, ...]:
     """Return the orders that were taken after the cut-off, and by whom."""
-    text = "{line} was taken by {by}, {short} after the cut-off for orders."
     return tuple(
         Override(
             event.at_utc,
@@ -351,7 +351,7 @@ def overrides_of(day: Day, events: Sequence[Event]) -> tuple[Override, ...]:
             Remark(
                 RemarkKind.NOTE,
                 "after_cut_off",
-                text,
+                AFTER_CUT_OFF,
                 (
                     word("line", event.line.id),
                     word("by", event.by),

@@ -124,7 +124,8 @@ class Limits:
     grid_min
         Time grid of the search [min].
     list_only
-        Stop after the list pass, which gives a usable plan at once.
+        Stop after the list pass, which gives a usable plan at once; what binds each mix is not
+        looked for then.
     """
 
     solve_s: float = 4.0

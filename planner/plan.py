@@ -31,6 +31,7 @@ from planner.planned import Plan
 from planner.posing import pose, start_buckets
 from planner.preparations import Offered, preparations_of
 from planner.publishing import Worked, publish
+from planner.reasons import with_reasons
 from planner.remarks import Remark, RemarkKind, word
 from planner.scheduling import list_pass
 from planner.scheduling.check import check
@@ -99,6 +100,9 @@ def make_plan(
     plan = publish(Worked(night, offers, preparations, problem, schedule), tuple(pins), limits)
     plan = replace(plan, remarks=(*plan.remarks, *doubted(day, conditions, corrections)))
     plan = judged(with_contradictions(plan, found), check(problem, schedule))
+    if not limits.list_only:
+        by_id = {o.batch.id: o for o in offers}
+        plan = replace(plan, mixes=with_reasons(plan.mixes, by_id, problem, schedule))
     if not are_worth_pricing(plan):
         return plan
     posed = Posed(night, batches, preparations, offers, limits.grid_min)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
+from planner.alternative import Alternative
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -129,6 +130,8 @@ class PlannedMix:
         What was decided about its temperature.
     moves
         Where its bulk goes on to before the divide.
+    reasons, alternatives
+        Why it starts then at that dough temperature, and what a little either way would do.
     """
 
     id: str
@@ -160,6 +163,8 @@ class PlannedMix:
     steered: Steered
     remarks: tuple[Remark, ...] = ()
     moves: tuple[PlannedMove, ...] = ()
+    reasons: tuple[Remark, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
 
     @property
     def mix_min(self) -> float:

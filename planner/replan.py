@@ -36,6 +36,7 @@ from planner.planned import Foreseen, Plan, PlannedTask, Points
 from planner.posing import LATE_SLACK_MIN, pose, start_buckets
 from planner.preparations import Offered
 from planner.publishing import Worked, publish
+from planner.reasons import with_reasons
 from planner.remarks import Remark, RemarkKind
 from planner.resplit import with_rest_split
 from planner.scald_outlook import with_outlooks, with_taught_vessels
@@ -171,6 +172,11 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
     fresh = replace(fresh, points=own_points(fresh.points), bound=None, remarks=said)
     fresh = with_contradictions(fresh, found)
     fresh = judged(fresh, check(problem, schedule))
+    if not limits.list_only:
+        by_id = {o.batch.id: o for o in offers}
+        held = frozenset(begun)
+        mixes = with_reasons(fresh.mixes, by_id, problem, schedule, held)
+        fresh = replace(fresh, mixes=mixes)
     return replace(fresh, change=change_of(before, fresh, now))
 
 
