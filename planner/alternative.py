@@ -32,6 +32,8 @@ class Alternative:
         Ice more than as planned [kg].
     points
         Points of the search more than as planned.
+    because
+        What makes it late or past its windows there, such as ``ovens``; else empty.
     """
 
     what: Shifted
@@ -41,6 +43,7 @@ class Alternative:
     window_min: float = 0.0
     ice_kg: float = 0.0
     points: float = 0.0
+    because: str = ""
 
     @property
     def is_possible(self) -> bool:

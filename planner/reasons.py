@@ -121,6 +121,7 @@ def _alternative(what: Shifted, by: float, found: Neighbour) -> Alternative:
         float(found.window_min),
         found.ice_g / 1000,
         float(found.points),
+        found.because,
     )
 
 
@@ -145,6 +146,20 @@ TEXTS: dict[str, dict[str, str]] = {
         "cooler": "{by} cooler it would lie {more} past its window.",
         "warmer": "{by} warmer it would lie {more} past its window.",
         "number": "At your {usual} it would lie {more} past its window.",
+    },
+    "late_because": {
+        "sooner": "{by} sooner it would leave {more} late: {cause}.",
+        "later": "{by} later it would leave {more} late: {cause}.",
+        "cooler": "{by} cooler it would leave {more} late: {cause}.",
+        "warmer": "{by} warmer it would leave {more} late: {cause}.",
+        "number": "At your {usual} it would leave {more} late: {cause}.",
+    },
+    "past_because": {
+        "sooner": "{by} sooner it would lie {more} past its window: {cause}.",
+        "later": "{by} later it would lie {more} past its window: {cause}.",
+        "cooler": "{by} cooler it would lie {more} past its window: {cause}.",
+        "warmer": "{by} warmer it would lie {more} past its window: {cause}.",
+        "number": "At your {usual} it would lie {more} past its window: {cause}.",
     },
     "more_ice": {
         "sooner": "{by} sooner it would take {more} more ice.",
@@ -182,10 +197,12 @@ def _effect(one: Alternative) -> tuple[str, tuple[Figure, ...]]:
     """Return what a move does, the worst first, with its figure."""
     if one.binds:
         return "binds", (word("cause", BINDS[one.binds]),)
-    if one.late_min > 0:
-        return "late", (minutes("more", one.late_min),)
-    if one.window_min > 0:
-        return "past", (minutes("more", one.window_min),)
+    if one.late_min > 0 or one.window_min > 0:
+        effect = "late" if one.late_min > 0 else "past"
+        more = minutes("more", one.late_min or one.window_min)
+        if not one.because:
+            return effect, (more,)
+        return f"{effect}_because", (more, word("cause", BINDS[one.because]))
     if abs(one.ice_kg) > SOME_ICE_KG:
         return "more_ice" if one.ice_kg > 0 else "less_ice", (mass("more", abs(one.ice_kg)),)
     return ("less_ripe" if one.points > TOLD_POINTS else "as_well"), ()
@@ -193,7 +210,7 @@ def _effect(one: Alternative) -> tuple[str, tuple[Figure, ...]]:
 
 def _sentence(one: Alternative, way: str, by: Figure) -> Remark:
     effect, more = _effect(one)
-    hurts = effect in ("binds", "late", "past")
+    hurts = bool(one.binds) or one.late_min > 0 or one.window_min > 0
     kind = RemarkKind.REASON if hurts else RemarkKind.LEVER
     return Remark(kind, f"why_not_{way}", TEXTS[effect][way], (by, *more))
 

@@ -36,6 +36,9 @@ class Neighbour:
         Minutes more by which it leaves late, and by which it lies past its windows.
     ice_g
         Ice more [g].
+    because
+        The resource without which it would not leave later or lie past its windows; empty when
+        there is none, or nothing of that sort.
     """
 
     binds: str
@@ -43,6 +46,7 @@ class Neighbour:
     late_min: int = 0
     window_min: int = 0
     ice_g: int = 0
+    because: str = ""
 
 
 class Beside:
@@ -102,7 +106,23 @@ class Beside:
         self._day.back_to(mark)
         if placed is None:
             return Neighbour(self._binding(job))
-        return self._compared(job, placed)
+        found = self._compared(job, placed)
+        if found.late_min > 0 or found.window_min > 0:
+            return replace(found, because=self._hurting(job, found))
+        return found
+
+    def _hurting(self, job: Job, found: Neighbour) -> str:
+        """Return the one resource without which it would be less late and less past its windows."""
+        table = job_table(self.grid, job)
+        for kind in RESOURCES:
+            placed = place_job(self._filled(frozenset({kind})), table, self.tables, STYLE)
+            if placed is None:
+                continue
+            other = self._compared(job, placed)
+            hurts = max(0, other.late_min) + max(0, other.window_min)
+            if hurts < max(0, found.late_min) + max(0, found.window_min):
+                return kind
+        return ""
 
     def _binding(self, job: Job) -> str:
         """Return the one resource without which it would have a place."""

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.scheduling.grid import Grid, Ints, people_by_slot
+from planner.scheduling.grid import Grid, Ints, free_runs, people_by_slot
 from planner.scheduling.problem import Job, Load, Problem
 from planner.scheduling.tables import (
     JobTable,
@@ -119,7 +119,7 @@ class DaySums:
     def bounds(self) -> dict[str, Bounds]:
         """The bounds of each mix that has some start."""
         return {
-            job.id: bounds_of(self.grid, self.tables[job.id])
+            job.id: bounds_of(self.grid, self.tables[job.id], self.people)
             for job in self.jobs
             if len(self.tables[job.id].pair_row)
         }
@@ -134,9 +134,18 @@ class DaySums:
         return slot * self.grid.step
 
 
-def bounds_of(grid: Grid, table: JobTable) -> Bounds:
-    """Return the soonest and latest slots of a mix that has some start."""
+def bounds_of(grid: Grid, table: JobTable, people: Ints) -> Bounds:
+    """Return the soonest and latest slots of a mix that has some start.
+
+    A start counts if somebody is there to scale it; if nobody ever is, every start does, and that
+    is another rule's.
+    """
     job, row, start = table.job, table.pair_row, table.pair_start
+    scale = grid.up(job.scale_min)
+    if scale and not job.held:
+        able = free_runs(people > 0, scale)[np.maximum(start - scale, 0)]
+        if able.any():
+            row, start = row[able], start[able]
     mix_end = start + grid.up(job.mix_min)
     divide = mix_end + table.bulk[row]
     shortest = table.proof_from.min(axis=1)[row] if table.proof_from.shape[1] else 0 * row
