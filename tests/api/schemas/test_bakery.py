@@ -131,3 +131,13 @@ def test_a_tap_without_its_temperature_is_told_what_to_enter(entry, key):
     with pytest.raises(ValidationError) as told:
         core_of(water=[entry])
     assert told.value.errors()[0]["ctx"]["key"] == key
+
+
+def test_the_cut_off_for_orders_is_entered_in_hours():
+    assert core_of().order_cut_off_h is None
+    assert core_of(order_cut_off_h=24).order_cut_off_h == 24.0
+
+
+def test_a_cut_off_of_weeks_is_refused():
+    with pytest.raises(InputError, match="order_cut_off_h"):
+        core_of(order_cut_off_h=500)
