@@ -12,6 +12,7 @@ from planner.corrections import Corrections
 from planner.day import Day
 from planner.errors import Fault, InputError, OvenwardError
 from planner.events import (
+    Carried,
     LateOrder,
     NewConditions,
     OrderDropped,
@@ -24,8 +25,9 @@ from planner.events import (
 from planner.happened import Breakdown, Change
 from planner.learning.readings import learn
 from planner.outcomes import learned_from, noted, outcome_of
+from planner.pin_prices import PinPrice, price_remarks
 from planner.pins import Limits, Pin, Progress
-from planner.plan import make_plan
+from planner.plan import make_plan, price_pins
 from planner.planned import Answer, Plan
 from planner.readings import MixOutcome, Reading, ReadingKind
 from planner.replan import replan
@@ -34,6 +36,7 @@ from planner.verify import verify
 __all__ = [
     "Answer",
     "Breakdown",
+    "Carried",
     "Change",
     "Conditions",
     "Corrections",
@@ -48,6 +51,7 @@ __all__ = [
     "OrderDropped",
     "OvenwardError",
     "Pin",
+    "PinPrice",
     "Plan",
     "PowerBack",
     "PowerCut",
@@ -62,6 +66,8 @@ __all__ = [
     "make_plan",
     "noted",
     "outcome_of",
+    "price_pins",
+    "price_remarks",
     "replan",
     "sum_reasons",
     "verify",

@@ -13,7 +13,13 @@ from math import ceil
 
 from planner.answer import bare_offer, began_and_ended, readings_of
 from planner.batches import Batch, batches_of
-from planner.evaluation import bulk_result, divide_window, planned_loads, rounded_window
+from planner.evaluation import (
+    bulk_result,
+    carried_proof,
+    divide_window,
+    planned_loads,
+    rounded_window,
+)
 from planner.night import Night
 from planner.options import Settled
 from planner.planned import Plan, PlannedLoad, PlannedMix
@@ -144,7 +150,7 @@ def _standing(
         Load(
             id=load.id,
             proof_offset_min=0,
-            routes=(Route(load.proof_place_id, places),),
+            routes=(Route(_stands_in(load), places),),
             ovens=tuple(ovens),
             bake_min=product.bake_min,
             cool_min=product.cool_min,
@@ -154,6 +160,10 @@ def _standing(
         load_by=max(low, high),
         leave_by=night.day.span_min if leave_by is None else int(minute(leave_by)),
     )
+
+
+def _stands_in(load: PlannedLoad) -> str:
+    return load.carried[-1].place_id if load.carried else load.proof_place_id
 
 
 def followed_loads(
@@ -178,7 +188,23 @@ def followed_loads(
         for load in loads
     ]
     room_id = night.day.bakery.mixer(one.mix.mixer_id).room_id
-    return planned_loads(night, offered, room_id, divide, bulk, scheduled)
+    return tuple(
+        replace(
+            planned_loads(
+                night, carried_proof(night, offered, load), room_id, divide, bulk, scheduled
+            )[i],
+            carried=load.carried,
+        )
+        if load.carried
+        else followed
+        for i, (load, followed) in enumerate(
+            zip(
+                loads,
+                planned_loads(night, offered, room_id, divide, bulk, scheduled),
+                strict=True,
+            )
+        )
+    )
 
 
 def kept(
@@ -207,6 +233,8 @@ def kept(
         start_utc=day.moment(one.start_min),
         mix_end_utc=day.moment(one.mix_end_min),
         remarks=old.remarks,
+        reasons=old.reasons,
+        alternatives=old.alternatives,
     )
     if not one.is_divided:
         return mix

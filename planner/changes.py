@@ -6,12 +6,13 @@ wall is then still true enough, and a second paper would only be a second truth.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from planner.constants import ICE_WORTH_K
 from planner.happened import Change, Moved
 from planner.planned import Plan, PlannedLoad, PlannedMix
+from planner.planned_preparation import PlannedPreparation
 from planner.remarks import (
     Figure,
     Remark,
@@ -30,6 +31,8 @@ TRIFLE_ICE_K = 0.5
 """Ice that is worth less than this of all the mix's water is a trifle, whatever its share [K]."""
 
 ROUNDING = 1e-6
+
+AFTER_CUT_OFF = "{line} was taken by {by}, {short} after the cut-off for orders."
 
 OUTSIDE_MIN = 1.0
 """A divide or a loading this far outside its window is outside [min]."""
@@ -273,7 +276,7 @@ def _inherited(before: Plan, after: Plan, now: datetime) -> Iterator[Remark]:
 
 
 def _preparations(before: Plan, after: Plan, now: datetime) -> Iterator[Remark]:
-    old = {p.id: p for p in before.preparations}
+    old = _paired(before.preparations, after.preparations)
     for one in after.preparations:
         was = old.get(one.id)
         if one.start_utc <= now:
@@ -294,10 +297,26 @@ def _preparations(before: Plan, after: Plan, now: datetime) -> Iterator[Remark]:
             text = "{name}: make {made} instead of {old}."
             made = (mass("made", one.made_kg), mass("old", was.made_kg))
             yield _note("set_other", text, one.id, name, *made)
-    fresh = {p.id for p in after.preparations}
+    paired = {was.id for was in old.values()}
     for was in before.preparations:
-        if was.id not in fresh and was.start_utc > now:
+        if was.id not in paired and was.start_utc > now:
             yield _note("set_not", "{name} is not set any more.", was.id, word("name", was.name))
+
+
+def _paired(
+    before: Sequence[PlannedPreparation], after: Sequence[PlannedPreparation]
+) -> dict[str, PlannedPreparation]:
+    """Return what each preparation was before: that of its id, else the next of its part."""
+    pairs = {one.id: was for one in after for was in before if was.id == one.id}
+    taken = set(pairs)
+    for one in after:
+        if one.id in pairs:
+            continue
+        was = next((p for p in before if p.part_id == one.part_id and p.id not in taken), None)
+        if was is not None:
+            pairs[one.id] = was
+            taken.add(was.id)
+    return pairs
 
 
 def _saved_remark(after: Plan, one: str) -> Remark:

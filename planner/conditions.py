@@ -11,6 +11,7 @@ from itertools import pairwise
 from planner.day import check_utc
 from planner.errors import check_name, check_within, refuse
 from planner.estimate import Estimate
+from planner.ripening import Move
 
 DEFAULT_HUMIDITY = 0.5
 """Relative humidity when none is given (our guess for a ventilated bakery)."""
@@ -154,6 +155,8 @@ class Inherited:
         Its temperature at that start [°C].
     leave_by
         When it must leave [UTC].
+    moves
+        Where it was or will be carried, in minutes after ``since_utc``.
     """
 
     id: str
@@ -164,6 +167,7 @@ class Inherited:
     since_utc: datetime
     dough_c: float
     leave_by: datetime
+    moves: tuple[Move, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)

@@ -13,7 +13,7 @@ from math import ceil, floor, log
 import numpy as np
 
 from planner.bowl_remarks import is_cold_mix, mixer_remarks, signed_for
-from planner.day import BulkWindow
+from planner.day import BulkWindow, Day
 from planner.levers import missed_remarks
 from planner.night import Night
 from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer, Settled, aimed
@@ -23,14 +23,18 @@ from planner.physics.ripening_path import (
     temperature_after,
 )
 from planner.planned import PlannedLoad, PlannedMix, PlannedMove, PlannedStep, Steered
-from planner.ripening import Ripening
-from planner.rises import Divided, Rise, off_the_bench
+from planner.product import Product
+from planner.ripening import Move, Ripening
+from planner.rises import Divided, Rise, off_the_bench, piece_rise
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
 from planner.tickets import REACHED_K, READ_SD_K, Mixed, make_ticket, scaling_lines
 from planner.wanted import Lot
 
 STEP_MIN = 2.5
 """Step of the exact paths [min]; halving it moves no time by a tenth of a minute (tested)."""
+
+SOONEST_MOVE_MIN = 5.0
+"""Pieces carried on sooner than this after the start of their proof count as carried then [min]."""
 
 RATE_SD = 0.10
 """Batch scatter of the speed of fermentation, one standard deviation (judgement)."""
@@ -285,6 +289,35 @@ def divide_window(offered: Offer, mix_end: float, bulk: BulkResult) -> tuple[flo
 def rounded_window(window: tuple[float, float]) -> tuple[int, int]:
     """Return a window in whole minutes, inside the exact one."""
     return ceil(window[0]), floor(window[1])
+
+
+def carried_product(day: Day, product: Product, load: PlannedLoad) -> Product:
+    """Return a product whose route goes where a load of it was carried beside the plan."""
+    if not load.carried:
+        return product
+    start = day.minute(load.proof_start_utc)
+    route = product.routes[load.route]
+    after = [max(SOONEST_MOVE_MIN, day.minute(move.at_utc) - start) for move in load.carried]
+    own = tuple(move for move in route.moves if move.after_min < after[0])
+    more = tuple(
+        Move(minutes, move.place_id) for minutes, move in zip(after, load.carried, strict=True)
+    )
+    routes = [*product.routes]
+    routes[load.route] = replace(route, moves=(*own, *more))
+    return replace(product, routes=tuple(routes))
+
+
+def carried_proof(night: Night, offered: Offer, load: PlannedLoad) -> Offer:
+    """Return an offer whose proof goes where a load was carried beside the plan."""
+    if not load.carried:
+        return offered
+    product = night.day.product(load.product_id)
+    other = carried_product(night.day, product, load)
+    proofs = [*offered.proofs]
+    proofs[offered.batch.first_route(product) + load.route] = piece_rise(
+        night, other, load.route, offered.batch.formula.dough_c, offered.bulk
+    )
+    return replace(offered, proofs=tuple(proofs))
 
 
 def planned_loads(

@@ -7,14 +7,16 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from planner.answer import with_reading
+from planner.changes import AFTER_CUT_OFF
 from planner.conditions import ChamberFailure, Conditions
 from planner.day import Day, MixRequest, Order, Shift, check_utc
 from planner.errors import InputError, check_name, no_such, refuse
 from planner.happened import Breakdown, Override
 from planner.mixers import MixerKind
-from planner.planned import Plan
+from planner.planned import Plan, PlannedMove
 from planner.readings import Reading
 from planner.remarks import Remark, RemarkKind, minutes, word
+from planner.ripening import Move
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +116,31 @@ class SomebodyAway:
             check_utc("until_utc", self.until_utc)
 
 
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """Shaped pieces that somebody has carried elsewhere, as into the cold while the ovens stand.
+
+    Attributes
+    ----------
+    load_id
+        The load, or what was inherited.
+    place_id
+        Room or chamber it stands in now.
+    at_utc
+        When [UTC].
+    """
+
+    load_id: str
+    place_id: str
+    at_utc: datetime
+
+    def __post_init__(self) -> None:
+        check_utc("at_utc", self.at_utc)
+
+
 Event = (
     Reading
+    | Carried
     | Breakdown
     | RunsAgain
     | PowerCut
@@ -162,11 +187,44 @@ def _noted(plan: Plan, event: Event, now: datetime) -> Plan:
         runs = [(event.resource_id, event.at_utc or now)]
     elif isinstance(event, PowerBack):
         runs = [(o.resource_id, event.at_utc) for o in plan.outages if o.power]
+    elif isinstance(event, Carried):
+        plan = _carried(plan, event)
     for stopped in stops:
         plan = _stopped(plan, stopped)
     for one_id, at in runs:
         plan = _running(plan, one_id, at)
     return plan
+
+
+def _carried(plan: Plan, event: Carried) -> Plan:
+    """Return the plan with a load where it was carried."""
+    loads = [load.id for mix in plan.mixes for load in mix.loads]
+    inherited = {one.id: one for one in plan.conditions.inherited}
+    if event.load_id not in (*loads, *inherited):
+        known = [*loads, *inherited]
+        raise InputError([no_such("carried.load_id", event.load_id, "load", known)])
+    if event.place_id not in plan.day.bakery.place_ids:
+        places = plan.day.bakery.place_ids
+        raise InputError([no_such("carried.place_id", event.place_id, "room or chamber", places)])
+    move = PlannedMove(event.at_utc, event.place_id)
+    mixes = tuple(
+        replace(
+            mix,
+            loads=tuple(
+                replace(load, carried=(*load.carried, move)) if load.id == event.load_id else load
+                for load in mix.loads
+            ),
+        )
+        for mix in plan.mixes
+    )
+    plan = replace(plan, mixes=mixes)
+    if event.load_id not in inherited:
+        return plan
+    one = inherited[event.load_id]
+    after_min = max(5.0, (event.at_utc - one.since_utc) / timedelta(minutes=1))
+    there = replace(one, moves=(*one.moves, Move(after_min, event.place_id)))
+    others = tuple(there if o.id == one.id else o for o in plan.conditions.inherited)
+    return replace(plan, conditions=replace(plan.conditions, inherited=others))
 
 
 def _on_the_mains(day: Day) -> list[str]:
@@ -286,7 +344,6 @@ def check_cut_off(day: Day, event: LateOrder) -> None:
 
 def overrides_of(day: Day, events: Sequence[Event]) -> tuple[Override, ...]:
     """Return the orders that were taken after the cut-off, and by whom."""
-    text = "{line} was taken by {by}, {short} after the cut-off for orders."
     return tuple(
         Override(
             event.at_utc,
@@ -294,7 +351,7 @@ def overrides_of(day: Day, events: Sequence[Event]) -> tuple[Override, ...]:
             Remark(
                 RemarkKind.NOTE,
                 "after_cut_off",
-                text,
+                AFTER_CUT_OFF,
                 (
                     word("line", event.line.id),
                     word("by", event.by),

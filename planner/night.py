@@ -158,18 +158,18 @@ class Night:
         stops = self.day.minute(failure.from_utc)
         until = self.day.end_utc if failure.until_utc is None else failure.until_utc
         runs = self.day.minute(until)
-        steps = np.arange(stops, max(runs, stops + 1.0), 15.0)
+        steps = np.append(np.arange(stops, max(runs, stops + 1.0), 15.0), max(runs, stops + 1.0))
         room_c = self.air_c(self.day.bakery.rooms[0].id)(steps)
+        shares = 1.0 - np.exp(-np.diff(steps) / CHAMBER_STANDS_MIN)
         stood = [float(np.interp(stops, minutes, degrees))]
-        share = 1.0 - float(np.exp(-15.0 / CHAMBER_STANDS_MIN))
-        for air_c in room_c[1:]:
-            stood.append(stood[-1] + share * (float(air_c) - stood[-1]))
+        for air_c, share in zip(room_c[1:], shares, strict=True):
+            stood.append(stood[-1] + float(share) * (float(air_c) - stood[-1]))
         kept = [(m, c) for m, c in zip(minutes, degrees, strict=True) if m < stops]
         kept += zip((float(s) for s in steps), stood, strict=True)
         if failure.until_utc is not None:
             wanted_c = float(np.interp(runs, minutes, degrees))
             back = runs + 60 * abs(wanted_c - stood[-1]) / CHAMBER_K_PER_H
-            kept += [(runs, stood[-1]), (back, float(np.interp(back, minutes, degrees)))]
+            kept += [(back, float(np.interp(back, minutes, degrees)))]
             kept += [(m, c) for m, c in zip(minutes, degrees, strict=True) if m > back]
         return [m for m, _ in kept], [c for _, c in kept]
 

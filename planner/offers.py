@@ -28,6 +28,7 @@ from planner.options import (
     Offer,
     PartCurve,
     Settled,
+    aimed,
     bowls_c,
     choices_for,
     divide_minutes,
@@ -374,8 +375,13 @@ class _Table:
         )
 
     def _cell_costs(self, cells: _Cells) -> Numbers:
-        """Return points for dough off the baker's number, what cannot be reached, further mixes."""
+        """Return points for dough off the number, what cannot be reached, further mixes.
+
+        The number is the pinned one, where a pin lies outside the band.
+        """
         formula = self.batch.formula
+        if self.settled is None:
+            formula = aimed(self.batch, self.choices[0]).formula
         off_k = np.abs(cells.reached_c.mean(axis=1) - formula.dough_c)
         missed = np.abs(cells.reached_c - formula.dough_c) - formula.band_k - REACHED_WITHIN_K
         missed_k = np.maximum(missed, 0.0).max(axis=1)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
+from planner.alternative import Alternative
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -63,6 +64,8 @@ class PlannedLoad:
         Where they go on to before they are loaded.
     leave_by_utc
         When they must leave, in a mix for several orders; None for the time of their mix.
+    carried
+        Where somebody has carried them beside the plan, as into the cold while the ovens stood.
     """
 
     id: str
@@ -81,6 +84,7 @@ class PlannedLoad:
     route: int = 0
     moves: tuple[PlannedMove, ...] = ()
     leave_by_utc: datetime | None = None
+    carried: tuple[PlannedMove, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +139,8 @@ class PlannedMix:
         The lines of the mix list it is for, where several are mixed together.
     overload_signed_by
         Who answers for its being more than its mixer takes; empty when it is not.
+    reasons, alternatives
+        Why it starts then at that dough temperature, and what a little either way would do.
     """
 
     id: str
@@ -168,6 +174,8 @@ class PlannedMix:
     moves: tuple[PlannedMove, ...] = ()
     line_ids: tuple[str, ...] = ()
     overload_signed_by: str = ""
+    reasons: tuple[Remark, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
 
     @property
     def mix_min(self) -> float:

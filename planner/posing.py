@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from math import ceil, floor
@@ -221,7 +221,8 @@ def pose(
         grid_min=grid_min,
         bucket_min=BUCKET_MIN,
         jobs=tuple(
-            job_of(night, o, by_mix.get(o.batch.id), needs[o.batch.id], grid_min) for o in offers
+            _pinned(job_of(night, o, by_mix.get(o.batch.id), needs[o.batch.id], grid_min), by_mix)
+            for o in offers
         ),
         preparations=tuple(p for p, _ in preparations),
         standing=tuple(standing_load(night, i, grid_min) for i in night.conditions.inherited),
@@ -242,6 +243,19 @@ def pose(
         mixer_room={m.id: m.room_id for m in day.bakery.mixers},
         alternatives=alternatives_of(batches),
     )
+
+
+def _pinned(job: Job, by_mix: Mapping[str, Pin]) -> Job:
+    """Return a job in the order, and with the oven, that the baker fixed."""
+    after = tuple(pin.mix_id for pin in by_mix.values() if job.id in pin.before_ids)
+    pin = by_mix.get(job.id)
+    loads = job.loads
+    if pin is not None and pin.oven_id is not None:
+        loads = tuple(
+            replace(ld, ovens=tuple(o for o in ld.ovens if o.oven_id == pin.oven_id))
+            for ld in loads
+        )
+    return replace(job, after_ids=after, loads=loads)
 
 
 def vessels_of(
@@ -397,6 +411,8 @@ def inherited_proof(night: Night, inherited: Inherited) -> tuple[Rise, float, fl
         return piece_rise(night, product, 0, formula.dough_c), since + offset, dough_c
     here = [r for r in product.routes if r.place_id == inherited.place_id]
     route = here[0] if here else product.routes[0].in_place(inherited.place_id)
+    if inherited.moves:
+        route = replace(route, moves=inherited.moves)
     only = replace(product, routes=(route,))
     return piece_rise(night, only, 0, formula.dough_c), since, dough_c
 

@@ -20,6 +20,7 @@ from planner.batches import Batch, batches_of, settled_alternatives
 from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.changes import change_of
 from planner.clean_downs import rechecks
+from planner.contradicting import with_contradictions
 from planner.day import check_utc
 from planner.events import Event, day_after, overrides_of, with_events
 from planner.happened import Breakdown
@@ -28,13 +29,15 @@ from planner.mixers import MixerKind
 from planner.night import Night
 from planner.offers import offer, settled_offer
 from planner.options import Offer
+from planner.outage_outlook import outlook_sentences, outlooks
 from planner.outcomes import learned_from
 from planner.pins import Limits, OnProgress, Pin, merged_pins
-from planner.plan import check_pins, judged, search
+from planner.plan import cannot_be, check_pins, judged, search
 from planner.planned import Foreseen, Plan, PlannedLoad, PlannedTask, Points
 from planner.posing import LATE_SLACK_MIN, pose, start_buckets
 from planner.preparations import Offered
 from planner.publishing import Worked, publish
+from planner.reasons import with_reasons
 from planner.remarks import Remark, RemarkKind
 from planner.resplit import with_rest_split
 from planner.retiming import retimed
@@ -162,6 +165,7 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
         limits.grid_min,
     )
     problem = near_the_plan(from_now_on(night, problem, plan, now, begun, down), before)
+    cannot = cannot_be(problem, asked.on_progress)
     schedule = search(problem, limits, asked.on_progress)
     was = tuple(replace(one.mix, mix_end_utc=day.moment(one.mix_end_min)) for one in begun.values())
     found = retimed(
@@ -174,9 +178,16 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
     fresh = publish(found.worked, tuple(all_pins), limits, plan.version + 1)
     fresh = with_begun(night, fresh, plan, begun, found.worked.schedule, now)
     left = what_is_left(plan, begun, batches, fresh.unplaced, now)
-    told = (*rechecks(before, fresh), *fresh.remarks, *left)
+    waiting = outlooks(night, fresh, tuple(begun.values()), now)
+    changed = (*outlook_sentences(fresh, waiting), *rechecks(before, fresh))
+    told = (*changed, *fresh.remarks, *left)
     fresh = replace(fresh, points=own_points(fresh.points), bound=None, remarks=told)
+    fresh = with_contradictions(fresh, cannot)
     fresh = judged(fresh, check(found.problem, found.schedule))
+    if not limits.list_only:
+        by_id = {o.batch.id: o for o in offers}
+        mixes = with_reasons(fresh.mixes, by_id, problem, schedule, frozenset(begun))
+        fresh = replace(fresh, mixes=mixes)
     return replace(fresh, change=change_of(before, fresh, now))
 
 
@@ -342,7 +353,7 @@ def with_begun(
         unplaced=tuple(one for one in fresh.unplaced if one not in begun),
         preparations=merged(fresh.preparations, plan.preparations, begun, now),
         tasks=_tasks(fresh.tasks, plan.tasks, now),
-        remarks=(*fresh.remarks, *_still_unmet(fresh, plan, begun)),
+        remarks=(*fresh.remarks, *_still_unmet(fresh, plan, begun, now)),
         readings=plan.readings,
         foreseen=plan.foreseen,
         outages=plan.outages,
@@ -358,16 +369,23 @@ def in_their_ovens(plan: Plan, now: datetime) -> dict[str, PlannedLoad]:
     return {ld.id: ld for ld in loads if ld.load_utc <= now and ld.id not in plan.unplaced}
 
 
-def _still_unmet(fresh: Plan, plan: Plan, begun: Mapping[str, Begun]) -> list[Remark]:
-    """Return what was unmet about mixes that have begun and is not said anew: it is not undone."""
+def _still_unmet(
+    fresh: Plan, plan: Plan, begun: Mapping[str, Begun], now: datetime
+) -> list[Remark]:
+    """Return what was unmet about mixes that have begun and is not said anew: it is not undone.
+
+    A load that is still to come is told by the new version alone.
+    """
     said = {(r.code, r.subject) for r in fresh.remarks}
-    ours = {*begun, *(load.id for one in begun.values() for load in one.mix.loads)}
+    loads = [load for one in begun.values() for load in one.mix.loads]
+    ours = {*begun, *(load.id for load in loads)}
+    open_loads = {load.id for load in loads if load.load_utc > now or load.id in plan.unplaced}
     return [
         r
         for r in plan.remarks
         if r.kind is RemarkKind.UNMET
-        and r.subject in ours
-        and not r.code.startswith("judge_")
+        and r.subject in ours - open_loads
+        and not r.code.startswith(("judge_", "outage_"))
         and (r.code, r.subject) not in said
     ]
 

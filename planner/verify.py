@@ -18,6 +18,7 @@ from planner.batches import Batch, batches_of, settled_alternatives
 from planner.bowl_remarks import is_cold_mix
 from planner.constants import BOWL_RELAXES_MIN
 from planner.day import BulkWindow
+from planner.evaluation import carried_product
 from planner.formula import Scald
 from planner.making import part_c_for
 from planner.mixer_loads import most_dough_kg
@@ -224,7 +225,7 @@ def loads_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix)
     for load in mix.loads:
         if plan.as_of_utc is not None and load.load_utc <= plan.as_of_utc:
             continue
-        product = plan.day.product(load.product_id)
+        product = carried_product(plan.day, plan.day.product(load.product_id), load)
         divided = Divided(room_id, product.piece_kg, divide, dough_c, ripeness)
         proof = piece_rise(night, product, load.route, batch.formula.dough_c, rise)
         start = plan.day.minute(load.proof_start_utc)

@@ -177,6 +177,14 @@ class BakeryInput(Named):
             examples=["00:30"],
         ),
     ] = None
+    order_cut_off_h: Annotated[
+        Number | None,
+        Field(
+            description="So many hours before it leaves an order is taken at the latest [h]; later "
+            "ones only by name. Any time when left out.",
+            examples=[24],
+        ),
+    ] = None
     units: Annotated[
         Literal["metric", "us"],
         ReadAsWord,
@@ -277,6 +285,7 @@ class BakeryInput(Named):
                 bench_places=self.bench_places,
                 merge_within_min=self.merge_within_min,
                 cares_for=self.cares_for,
+                order_cut_off_h=self.order_cut_off_h,
                 **lists,
             )
         )

@@ -10,6 +10,7 @@ from pydantic import ValidationInfo, model_validator
 from api.schemas.reader import Read, attributes, reader_of, shown
 from api.schemas.remarks import RemarkRead
 from api.schemas.tickets import TicketRead, WaterLineRead
+from planner.alternative import Shifted
 from planner.mixers import Speed
 from planner.planned import PlannedMix
 from planner.planned_preparation import PreparationKind
@@ -87,6 +88,23 @@ class SteeredRead(Read):
     bowl_end_c: Annotated[float, shown("Bowl and tool at the end [°C].", 25.0)]
 
 
+class AlternativeRead(Read):
+    """A mix with its start or its dough temperature elsewhere, all other mixes held."""
+
+    what: Annotated[Shifted, shown("What of it is elsewhere.", "start")]
+    by: Annotated[
+        float, shown("Minutes later or degrees warmer; below zero sooner or cooler.", -10.0)
+    ]
+    binds: Annotated[str, shown("What leaves it no place there; empty if it has one.", "mixers")]
+    late_min: Annotated[float, shown("Minutes more by which it leaves late [min].", 0.0)]
+    window_min: Annotated[float, shown("Minutes more past its windows [min].", 0.0)]
+    ice_kg: Annotated[float, shown("Ice more than as planned [kg].", 0.4)]
+    points: Annotated[float, shown("Points of the search more than as planned.", 3.0)]
+    because: Annotated[
+        str, shown("What makes it late or past its windows there; empty if nothing.", "ovens")
+    ]
+
+
 class MixRead(Read):
     """One bowl of dough, from scaling to the oven.
 
@@ -145,6 +163,38 @@ class MixRead(Read):
     ]
     steered: SteeredRead
     remarks: list[RemarkRead]
+    reasons: Annotated[
+        list[RemarkRead],
+        shown(
+            "Why it starts then at that dough temperature; empty once it has begun.",
+            [
+                {
+                    "kind": "reason",
+                    "code": "why_not_sooner",
+                    "text": "Not 10 min sooner: its mixer is taken.",
+                    "subject": "white-1",
+                }
+            ],
+        ),
+    ]
+    alternatives: Annotated[
+        list[AlternativeRead],
+        shown(
+            "What a little either way would do, all other mixes held.",
+            [
+                {
+                    "what": "start",
+                    "by": -10.0,
+                    "binds": "mixers",
+                    "late_min": 0.0,
+                    "window_min": 0.0,
+                    "ice_kg": 0.0,
+                    "points": 0.0,
+                    "because": "",
+                }
+            ],
+        ),
+    ]
 
     @model_validator(mode="before")
     @classmethod

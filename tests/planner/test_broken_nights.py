@@ -1,6 +1,6 @@
-"""Bakers' nights that go otherwise: a mixer down, a late order, the power out, somebody away.
+"""Bakers' nights that go otherwise: a mixer down, a late order, somebody away.
 
-Practitioner cases S04, X02 and X03 in their own words; hand workings stand above each.
+Practitioner cases S04 and X03 in their own words; hand workings stand above each.
 """
 
 from dataclasses import replace

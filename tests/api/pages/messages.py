@@ -33,10 +33,11 @@ METHODS = [("templates/**.html", "jinja2"), ("**.py", "python")]
 OPTIONS = {"templates/**.html": {"trimmed": "false"}}
 
 CORE = (
-    "answer.py", "assumptions.py", "bowl_remarks.py", "clean_downs.py", "explaining.py",
-    "food_lines.py", "lever_times.py", "levers.py", "making.py", "missing.py", "off_target.py",
-    "outcomes.py", "rescue.py", "scald_course.py", "scald_levers.py", "scald_outlook.py",
-    "scald_ways.py", "scalds.py",
+    "answer.py", "assumptions.py", "bowl_remarks.py", "changes.py", "clean_downs.py",
+    "contradicting.py", "explaining.py", "food_lines.py", "lever_times.py", "levers.py",
+    "making.py", "missing.py", "off_target.py", "outage_outlook.py", "outcomes.py",
+    "pin_prices.py", "reasons.py", "rescue.py", "scald_course.py", "scald_levers.py",
+    "scald_outlook.py", "scald_ways.py", "scalds.py", "set_builds.py",
 )  # fmt: skip
 """Modules of the core that write sentences."""
 
