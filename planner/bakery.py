@@ -11,6 +11,7 @@ from enum import StrEnum
 from math import pi
 from typing import TypeVar
 
+from planner.crew import BreakRule, Skill
 from planner.errors import check_name, check_positive, check_within, refuse
 from planner.estimate import Estimate
 from planner.mixers import Mixer
@@ -141,10 +142,17 @@ class Tub:
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Somebody who works; the hours of a day are the day's shifts."""
+    """Somebody who works; the hours of a day are the day's shifts.
+
+    Attributes
+    ----------
+    skills
+        What they can do; nothing entered means everything.
+    """
 
     id: str
     name: str
+    skills: tuple[Skill, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -288,6 +296,8 @@ class Bakery:
         Tubs for bulk; none entered means always enough.
     bench_places
         How many doughs can be divided at once; None when the bench is never full.
+    breaks
+        Breaks that people have; none entered means that nobody plans them.
     """
 
     id: str
@@ -310,6 +320,7 @@ class Bakery:
     food_lines: FoodLines = FoodLines.NONE
     tubs: tuple[Tub, ...] = ()
     bench_places: int | None = None
+    breaks: tuple[BreakRule, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)

@@ -189,10 +189,11 @@ def mix_slots_min(formula: Formula, grid_min: int) -> int:
 
 
 def divide_minutes(batch: Batch, grid_min: int) -> int:
-    """Return hands-on minutes of dividing and shaping, on the grid [min]."""
+    """Return minutes of dividing and shaping by all who do it together, on the grid [min]."""
     if batch.product is None:
         return grid_min
-    work = batch.pieces * batch.product.shape_min_per_piece.value
+    product = batch.product
+    work = batch.pieces * product.shape_min_per_piece.value / product.shape_people
     return max(grid_min, int(np.ceil(work / grid_min - 1e-9)) * grid_min)
 
 

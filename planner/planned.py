@@ -265,14 +265,14 @@ class PlannedPreparation:
 
 @dataclass(frozen=True, slots=True)
 class PlannedTask:
-    """Hands-on work of one person.
+    """Hands-on work of one person, or their break.
 
     Attributes
     ----------
     kind
-        Plain word for the work, such as ``mix`` or ``divide and shape``.
+        Plain word for the work, such as ``divide``; ``break`` when it is none.
     subject
-        Id of the mix, preparation or load.
+        Id of the mix, preparation or load; of the person who has the break.
     person_id
         Who does it; None when nobody is free.
     """

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.batches import Batch
+from planner.breaks import rests_of
 from planner.conditions import Inherited, Standing
 from planner.day import BulkWindow, Day, ReadyWindow
 from planner.mixers import MixerKind
@@ -264,6 +265,7 @@ def job_of(
         first_on_mixer=bool(pin and pin.first),
         load_at=None if pin is None or pin.load_utc is None else round(day.minute(pin.load_utc)),
         bench=0 if day.bakery.bench_places is None else 1,
+        crew=1 if batch.product is None else batch.product.shape_people,
         tubs=tubs_for(day, batch),
     )
 
@@ -389,17 +391,23 @@ def inherited_ripeness(
 
 
 def workers_of(day: Day) -> tuple[Worker, ...]:
-    """Return who works when, in minutes of the span."""
+    """Return who works when, in minutes of the span, at what, and with which breaks."""
+    hours = {
+        person.id: tuple(
+            sorted(
+                (max(0, ceil(day.minute(s.start_utc))), floor(day.minute(s.end_utc)))
+                for s in day.shifts
+                if s.person_id == person.id
+            )
+        )
+        for person in day.bakery.people
+    }
     return tuple(
         Worker(
             person.id,
-            tuple(
-                sorted(
-                    (max(0, ceil(day.minute(s.start_utc))), floor(day.minute(s.end_utc)))
-                    for s in day.shifts
-                    if s.person_id == person.id
-                )
-            ),
+            hours[person.id],
+            frozenset(person.skills) or None,
+            rests_of(hours[person.id], day.bakery.breaks),
         )
         for person in day.bakery.people
     )

@@ -25,7 +25,9 @@ class Product:
     oven_ids
         Ovens it may be baked in.
     shape_min_per_piece
-        Hands-on minutes of dividing and shaping per piece [min].
+        Hands-on minutes of dividing and shaping per piece, of one person [min].
+    shape_people
+        How many divide and shape it together, each an even share.
     bench_rest_min
         Rest between rounding and shaping [min].
     cool_min
@@ -53,6 +55,7 @@ class Product:
     handling_loss_fraction: Estimate = field(
         default_factory=lambda: Estimate.entered_or(None, 0.01, 0.01, "0 to 3 % in trade texts")
     )
+    shape_people: int = 1
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -60,6 +63,7 @@ class Product:
         check_within("bake_min", self.bake_min, 1, 600, "min")
         check_within("pieces_per_place", self.pieces_per_place, 1, 5000, "pieces")
         check_within("cool_min", self.cool_min, 0, 1440, "min")
+        check_within("shape_people", self.shape_people, 1, 20, "people")
         check_within("bench_rest_min", self.bench_rest_min, 0, 240, "min")
         if not self.routes:
             raise refuse("routes", (), "there is no way to proof it", "enter a proof or a retard")

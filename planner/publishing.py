@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from planner.assumptions import PlannedWith, dearest_assumptions
 from planner.bowls import Bowls
+from planner.breaks import BREAK
 from planner.evaluation import planned_mix, times_of
 from planner.explaining import mix_remarks, night_note, pin_remarks, unmet_remarks
 from planner.formula import Scald
@@ -246,7 +247,7 @@ def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]
 def tasks_of(
     night: Night, schedule: Schedule, preparations: Sequence[PlannedPreparation]
 ) -> tuple[PlannedTask, ...]:
-    """Return the hands-on work in order of time."""
+    """Return the hands-on work, and breaks, in order of time."""
     places = {job.job_id: job.mixer_id for job in schedule.jobs}
     places |= {
         load.load_id: load.oven_id
@@ -255,17 +256,23 @@ def tasks_of(
     }
     places |= {p.id: p.place_id for p in preparations}
     places |= {p.part_id: p.place_id for p in preparations}
-    return tuple(
+    moment = night.day.moment
+    tasks = [
         PlannedTask(
             task.kind,
             task.subject,
-            night.day.moment(task.start),
-            night.day.moment(task.end),
+            moment(task.start),
+            moment(task.end),
             task.person_id,
             places.get(task.subject, ""),
         )
-        for task in sorted(schedule.hands_on, key=lambda t: (t.start, t.kind, t.subject))
-    )
+        for task in schedule.hands_on
+    ]
+    for rest in schedule.rests:
+        subject = rest.person_id if rest.rest == 0 else f"{rest.person_id}.{rest.rest + 1}"
+        span = moment(rest.start), moment(rest.end)
+        tasks.append(PlannedTask(BREAK, subject, *span, rest.person_id, ""))
+    return tuple(sorted(tasks, key=lambda t: (t.start_utc, t.kind, t.subject)))
 
 
 def budgets_of(
@@ -312,6 +319,7 @@ def _remarks(
         for o in worked.offers
     }
     names |= {load.load_id: names[job.job_id] for job in worked.schedule.jobs for load in job.loads}
+    names |= {person.id: person.name for person in worked.night.day.bakery.people}
     return (
         *unmet_remarks(worked.schedule.unmet, names),
         *_levers_of_unready_scalds(worked),

@@ -17,6 +17,7 @@ from math import ceil
 from planner.answer import with_reading
 from planner.batches import Batch, batches_of
 from planner.begun import Begun, begun_mixes, kept, loads_that_stand
+from planner.breaks import rests_from_now
 from planner.conditions import Conditions
 from planner.day import check_utc
 from planner.making import part_c_for
@@ -239,7 +240,10 @@ def from_now_on(
     )
     inherited = tuple(_inherited(one, plan, now, minute, down) for one in problem.standing)
     return replace(
-        problem, jobs=jobs, standing=(*inherited, *loads_that_stand(night, plan, begun, now, down))
+        problem,
+        jobs=jobs,
+        standing=(*inherited, *loads_that_stand(night, plan, begun, now, down)),
+        workers=rests_from_now(plan.day, problem.workers, plan.tasks, minute),
     )
 
 

@@ -53,9 +53,17 @@ class ProductInput(Named):
     shape_min_per_piece: Annotated[
         Number | None,
         Field(
-            description="Hands-on minutes of dividing and shaping a piece [min].", examples=[0.4]
+            description="Hands-on minutes of dividing and shaping a piece, of one person [min].",
+            examples=[0.4],
         ),
     ] = None
+    shape_people: Annotated[
+        Whole,
+        Field(
+            description="How many people divide and shape it together, each an even share.",
+            examples=[2],
+        ),
+    ] = 1
     bench_rest_min: Annotated[
         Whole,
         Field(description="Rest between rounding and shaping [min].", examples=[15]),
@@ -107,6 +115,7 @@ class ProductInput(Named):
                 shape_min_per_piece=Estimate.entered_or(
                     self.shape_min_per_piece, 0.4, 0.15, "usual pair of hands"
                 ),
+                shape_people=self.shape_people,
                 bench_rest_min=self.bench_rest_min,
                 cool_min=self.cool_min,
                 bake_loss_fraction=Estimate.entered_or(

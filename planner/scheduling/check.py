@@ -10,8 +10,10 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 from planner.scheduling.check_hands import (
+    breaks_are_had,
     hands_for_all_work,
     one_task_per_person,
+    people_can_do_it,
     people_within_hours,
 )
 from planner.scheduling.check_places import (
@@ -76,6 +78,8 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         hands_for_all_work,
         people_within_hours,
         one_task_per_person,
+        people_can_do_it,
+        breaks_are_had,
     )
     return [finding for rule in rules for finding in rule(problem, schedule)]
 

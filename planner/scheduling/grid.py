@@ -30,10 +30,20 @@ def slots_up(minutes: int, grid_min: int) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """A stretch of hands-on work in slots, rounded outward: from `first` up to `end`."""
+    """A stretch of hands-on work in slots, rounded outward: from `first` up to `end`.
+
+    Attributes
+    ----------
+    skill
+        Kind of work.
+    people
+        How many do it together.
+    """
 
     first: int
     end: int
+    skill: str = ""
+    people: int = 1
 
 
 @dataclass(frozen=True)
@@ -70,9 +80,9 @@ class Grid:
         """Return the whole slots inside these minutes."""
         return minutes // self.step
 
-    def work(self, start_min: int, end_min: int) -> Work:
+    def work(self, start_min: int, end_min: int, skill: str = "") -> Work:
         """Return the slots that a stretch of work touches."""
-        return Work(self.down(start_min), self.up(end_min))
+        return Work(self.down(start_min), self.up(end_min), skill)
 
     def bake_slots(self, load: Load) -> int:
         """Return the slots in the oven without recovery."""
@@ -96,17 +106,6 @@ class Grid:
     def load_at(self, job: Job) -> int | None:
         """Return the slot of a pinned loading."""
         return None if job.load_at is None else round(job.load_at / self.step)
-
-
-def people_by_slot(grid: Grid) -> Ints:
-    """Return how many persons work through the whole of each slot."""
-    worked = np.zeros(grid.slots, dtype=np.int64)
-    for worker in grid.problem.workers:
-        there = np.zeros(grid.slots * grid.step, dtype=bool)
-        for start, end in worker.hours:
-            there[max(0, start) : max(0, end)] = True
-        worked += there.reshape(grid.slots, grid.step).all(axis=1)
-    return worked
 
 
 def chamber_racks(problem: Problem) -> dict[str, int]:

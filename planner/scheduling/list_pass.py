@@ -17,11 +17,13 @@ from planner.scheduling.occupancy import Occupancy
 from planner.scheduling.placing import Style
 from planner.scheduling.points import points_of, rest_minutes
 from planner.scheduling.problem import Job, Problem
+from planner.scheduling.resting import place_rests
 from planner.scheduling.schedule import (
     Schedule,
     ScheduledBuild,
     ScheduledJob,
     ScheduledLoad,
+    ScheduledRest,
     SearchPoints,
     Unmet,
 )
@@ -60,7 +62,10 @@ STYLES = (
 """What is given up in turn for a job that finds no place."""
 
 LEANS = (0.5, 0.1, 0.9)
-"""Where in its ripe time a new build is used first, by try."""
+"""Where in its ripe time a new build is used first, and a break begins, by try."""
+
+LATER_RESTS = 0.9
+"""From this lean on breaks are looked for beside the work, otherwise work beside the breaks."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +86,7 @@ class _Try:
     points: SearchPoints
     rest: int
     blame: dict[str, float]
+    rests: tuple[ScheduledRest, ...] = ()
 
 
 def build(problem: Problem, *, seed: int) -> Schedule:
@@ -120,11 +126,14 @@ def build(problem: Problem, *, seed: int) -> Schedule:
     best = _improved(tables, best, np.random.default_rng(seed))
     placed = {j.job_id for j in best.jobs}
     causes = [
-        cause_of(problem, job, tables.preparations, best.jobs, best.builds, best.standing)
+        cause_of(
+            problem, job, tables.preparations, best.jobs, best.builds, best.standing, best.rests
+        )
         for job in problem.jobs
         if job.id not in placed
     ]
-    return assemble(problem, best.jobs, best.builds, best.standing, [*best.causes, *causes])
+    causes = [*best.causes, *causes]
+    return assemble(problem, best.jobs, best.builds, best.standing, causes, best.rests)
 
 
 def _best_try(tables: _Tables, rng: np.random.Generator) -> _Try:
@@ -190,7 +199,9 @@ def _placed_anew(tables: _Tables, best: _Try, order: Sequence[Job], lean: float)
     kept = [job for job in best.jobs if job.job_id not in out]
     builds = [replace(b, job_ids=tuple(j for j in b.job_ids if j not in out)) for b in best.builds]
     day = filled(tables.problem, kept, [b for b in builds if b.job_ids], best.standing)
-    return _finished(tables, day, order, lean, (kept, best.standing, best.causes, best.blame))
+    rests = place_rests(day, lean) if lean < LATER_RESTS else []
+    before = (kept, best.standing, best.causes, best.blame)
+    return _finished(tables, day, order, lean, before, rests)
 
 
 def first_order(problem: Problem) -> list[Job]:
@@ -222,7 +233,8 @@ def _work_through(tables: _Tables, order: Sequence[Job], lean: float) -> _Try:
     """Place every job of an order in turn."""
     day = Occupancy(tables.problem)
     standing, causes = place_rest(day, tables.problem.standing)
-    return _finished(tables, day, order, lean, ([], standing, causes, {}))
+    rests = place_rests(day, lean) if lean < LATER_RESTS else []
+    return _finished(tables, day, order, lean, ([], standing, causes, {}), rests)
 
 
 def _finished(
@@ -233,6 +245,7 @@ def _finished(
     before: tuple[
         Sequence[ScheduledJob], Sequence[ScheduledLoad], Sequence[Unmet], dict[str, float]
     ],
+    rests: Sequence[ScheduledRest] = (),
 ) -> _Try:
     """Place jobs in turn beside what is there: mixes, inherited loads, causes, blame."""
     kept, standing, causes, blame = before
@@ -242,11 +255,13 @@ def _finished(
         if found is not None:
             placed.append(found)
         blame[job.id] = _blame(problem, tables.jobs[job.id], found)
+    rests = place_rests(day, lean, rests)
     builds = _builds(day)
     jobs = tuple(replace(job, builds=_numbers(builds, job.job_id)) for job in placed)
-    points = points_of(problem, jobs, builds, standing, pins_broken=len(broken_pins(problem, jobs)))
+    broken = len(broken_pins(problem, jobs))
+    points = points_of(problem, jobs, builds, standing, pins_broken=broken, rests=len(rests))
     rest = rest_minutes(problem, jobs, builds, standing)
-    return _Try(jobs, builds, tuple(standing), tuple(causes), points, rest, blame)
+    return _Try(jobs, builds, tuple(standing), tuple(causes), points, rest, blame, tuple(rests))
 
 
 def _numbers(builds: Sequence[ScheduledBuild], job_id: str) -> dict[str, int]:

@@ -11,6 +11,7 @@ from functools import partial
 
 import numpy as np
 
+from planner.scheduling.crews import crews_of
 from planner.scheduling.grid import (
     Flags,
     Grid,
@@ -18,7 +19,6 @@ from planner.scheduling.grid import (
     Work,
     chamber_racks,
     free_runs,
-    people_by_slot,
 )
 from planner.scheduling.problem import (
     BENCH,
@@ -118,7 +118,7 @@ class Occupancy:
     def __init__(self, problem: Problem, ignore: frozenset[str] = frozenset()) -> None:
         grid = Grid(problem)
         self.problem, self.grid, self.ignore = problem, grid, ignore
-        self.people = people_by_slot(grid)
+        self.crews = crews_of(grid)
         tail = max((s.load.bake_min for s in problem.standing), default=0) + 2 * problem.bucket_min
         length = grid.slots + grid.up(
             tail + max((o.recovery_min for o in problem.ovens), default=0)
@@ -142,7 +142,7 @@ class Occupancy:
 
     def _counted(self) -> dict[str, list[Ints]]:
         counted: dict[str, list[Ints]] = {
-            "people": [self.people],
+            "people": [crew.people for crew in self.crews],
             "ovens": list(self.ovens.values()),
         }
         for name, free in self.racks.items():
@@ -169,8 +169,21 @@ class Occupancy:
         return True
 
     def take_people(self, works: Iterable[Work]) -> bool:
-        """Take one person for each stretch of work."""
-        return all(self._take(self.people, work.first, work.end, 1) for work in works)
+        """Take people who can do it for each stretch of work."""
+        return all(
+            self._take(crew.people, work.first, work.end, work.people)
+            for work in works
+            for crew in self.crews
+            if work.skill in crew.skills
+        )
+
+    def take_rest(self, person_id: str, first: int, end: int) -> bool:
+        """Take somebody away from work for a while."""
+        return all(
+            self._take(crew.people, first, end, 1)
+            for crew in self.crews
+            if person_id in crew.person_ids
+        )
 
     def take_oven(self, oven_id: str, first: int, slots: int, places: int) -> bool:
         """Take places of an oven, recovery included in the slots."""
@@ -258,9 +271,21 @@ class Occupancy:
                 free[max(0, held.first - before) : held.end + after] = False
         return free_runs(free, length)
 
-    def people_free(self, slots: int) -> Flags:
-        """Return the slots from which a person is free for so long."""
-        return free_runs(self.people > 0, slots)
+    def people_free(self, slots: int, skill: str, people: int = 1) -> Flags:
+        """Return the slots from which people who can do some work are free for so long."""
+        free = np.ones(self.grid.slots, dtype=bool)
+        for crew in self.crews:
+            if skill in crew.skills:
+                free &= free_runs(crew.people >= people, slots)
+        return free
+
+    def rest_free(self, person_id: str, slots: int) -> Flags:
+        """Return the slots from which somebody can be spared for so long."""
+        free = np.ones(self.grid.slots, dtype=bool)
+        for crew in self.crews:
+            if person_id in crew.person_ids:
+                free &= free_runs(crew.people > 0, slots)
+        return free
 
     def oven_free(self, oven_id: str, slots: int, places: int) -> Flags:
         """Return the slots of the span from which an oven has places for so long."""

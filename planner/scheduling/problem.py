@@ -145,8 +145,8 @@ class Job:
         Pinned to be the first mix of its mixer.
     load_at
         Pinned minute of loading its first load.
-    bench
-        Bench places it takes while it is divided.
+    bench, crew
+        Bench places it takes, and people who divide it together, while it is divided.
     tubs
         Ways to keep its bulk, one of which it takes from the end of mixing to the divide: what and
         how many, by their names in ``Problem.racks``.
@@ -175,6 +175,7 @@ class Job:
     first_on_mixer: bool = False
     load_at: int | None = None
     bench: int = 0
+    crew: int = 1
     tubs: tuple[tuple[tuple[str, int], ...], ...] = ((),)
 
 
@@ -255,6 +256,8 @@ class Preparation:
         Bounds of its start; the latest is None when nothing bounds it.
     ways
         How it may be made.
+    skill
+        The kind of work that making it is.
     """
 
     id: str
@@ -266,6 +269,7 @@ class Preparation:
     earliest_start: int = 0
     latest_start: int | None = None
     ways: tuple[Way, ...] = ONE_WAY
+    skill: str = "prepare"
 
     def work_of(self, way: int) -> int:
         """Return the hands-on minutes of one of its ways."""
@@ -295,11 +299,34 @@ class StandingLoad:
 
 
 @dataclass(frozen=True, slots=True)
+class Rest:
+    """A break that somebody is to have: so many minutes, begun between two minutes of the span."""
+
+    length_min: int
+    from_min: int
+    by_min: int
+
+
+@dataclass(frozen=True, slots=True)
 class Worker:
-    """One person and the minutes in which they work: pairs of start and end."""
+    """One person and the minutes in which they work: pairs of start and end.
+
+    Attributes
+    ----------
+    skills
+        Kinds of work they can do; None for everything.
+    rests
+        Breaks they are to have.
+    """
 
     person_id: str
     hours: tuple[tuple[int, int], ...]
+    skills: frozenset[str] | None = None
+    rests: tuple[Rest, ...] = ()
+
+    def can(self, skill: str) -> bool:
+        """Return whether they can do a kind of work."""
+        return self.skills is None or skill in self.skills
 
 
 @dataclass(frozen=True, slots=True)
@@ -340,6 +367,8 @@ class Weights:
         A mix that finds no place at all.
     pin
         A pinned loading or first place on a mixer that is not kept.
+    rest
+        A break that somebody does not have.
     ice_per_kg
         A kilo of ice.
     chilled_per_10_kg
@@ -362,6 +391,7 @@ class Weights:
     window_per_slot: int = 400
     unplaced: int = 60_000
     pin: int = 20_000
+    rest: int = 20_000
     ice_per_kg: int = 6
     chilled_per_10_kg: int = 1
     early_per_mix: int = 3

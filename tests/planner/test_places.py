@@ -112,6 +112,6 @@ def test_a_dough_larger_than_all_tubs_is_named():
     house = {"tubs": (Tub("small", "small tub", 15, 2),)}
     plan = make_plan(two_orders(**house), night_of(), limits=QUICK)
     said = [r for r in plan.remarks if r.code == "no_place"]
-    assert [dict((f.name, f.value) for f in r.figures)["detail"] for r in said] == [
+    assert [{f.name: f.value for f in r.figures}["detail"] for r in said] == [
         "there are not tubs enough for it"
     ] * 2

@@ -12,7 +12,8 @@ def first_stage(model: Model) -> Expr:
     weights = model.weights
     unseen = len(model.problem.jobs) - len(model.jobs)
     unseen += len(model.problem.standing) - len(model.standing)
-    terms: list[Expr] = [weights.unplaced * unseen]
+    terms: list[Expr] = [weights.unplaced * unseen, weights.rest * _rests_never_had(model)]
+    terms += [weights.rest * (1 - rest.had) for rest in model.rests]
     for job in model.jobs:
         terms.append(job.points)
         terms.append(weights.unplaced * (1 - job.placed))
@@ -34,6 +35,11 @@ def first_stage(model: Model) -> Expr:
         for build in all_builds(model)
     ]
     return sum(terms)
+
+
+def _rests_never_had(model: Model) -> int:
+    """Return the breaks that the model does not look at, since nothing is long enough for them."""
+    return sum(len(worker.rests) for worker in model.problem.workers) - len(model.rests)
 
 
 def second_stage(model: Model) -> Expr:

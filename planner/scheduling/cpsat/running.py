@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from planner.scheduling.cpsat import bulk_room, resources, rules
+from planner.scheduling.cpsat import bulk_room, resources, resting, rules
 from planner.scheduling.cpsat.model import Expr, Model
 from planner.scheduling.cpsat.reading import read_schedule
 from planner.scheduling.cpsat.variables import add_variables
@@ -32,6 +32,7 @@ RULES = (
     rules.keep_first_on_mixer,
     rules.keep_clean_down,
     resources.place_hands_on_work,
+    resting.place_breaks,
     resources.keep_folds_inside_bulk,
     resources.keep_people_within_hours,
     resources.keep_one_mix_per_mixer,

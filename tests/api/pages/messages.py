@@ -54,7 +54,7 @@ HALVES = {
     " Break up large pieces.",
 }
 
-WORK = ("scale", "attend", "fold", "move", "divide", "load", "prepare", "see to")
+WORK = ("scale", "attend", "fold", "move", "divide", "load", "prepare", "see to", "break")
 BASES = (
     "usual cold store", "usual pair of hands", "usual in rye baking", "usual flour, 13 to 15 %",
     "follows the room forecast", "bowl of its size", "published curves", "usual cold room",
