@@ -11,13 +11,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import ceil, floor
 
-from planner.bakery import Bakery
+from planner.bakery import Bakery, OvenKind
 from planner.day import BulkWindow, Day, MixRequest, Order, ReadyWindow
 from planner.errors import refuse
 from planner.formula import Formula
 from planner.mixers import HAND_SPEEDS, Mixer, MixerKind, Speed
 from planner.product import Product
 from planner.remarks import Remark, RemarkKind, mass, word
+
+ENDLESS = 10**9
+"""More pieces than any belt is ever given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,8 +244,14 @@ def no_speed_remark(formula: Formula, mixer: Mixer) -> list[Remark]:
 
 
 def oven_pieces(bakery: Bakery, product: Product) -> int:
-    """Return the most pieces of a product that one of its ovens takes at once."""
-    return max(product.pieces_per_place * bakery.oven(o).places for o in product.oven_ids)
+    """Return the most pieces of a product that one of its ovens takes at once.
+
+    A belt takes piece after piece, so that what goes onto it in one go is never too much.
+    """
+    ovens = [bakery.oven(o) for o in product.oven_ids]
+    if any(oven.kind is OvenKind.CONVEYOR for oven in ovens):
+        return ENDLESS
+    return max(product.pieces_per_place * oven.places for oven in ovens)
 
 
 def _mix_count(

@@ -12,10 +12,12 @@ from datetime import datetime
 from math import ceil
 
 from planner.answer import bare_offer, began_and_ended, readings_of
+from planner.baking import baking_of
 from planner.batches import Batch, batches_of
 from planner.evaluation import bulk_result, divide_window, planned_loads, rounded_window
 from planner.night import Night
 from planner.options import Settled
+from planner.places import weight_in
 from planner.planned import Plan, PlannedLoad, PlannedMix
 from planner.product import Product
 from planner.readings import ReadingKind
@@ -127,29 +129,29 @@ def _standing(
     *,
     placed: bool,
 ) -> StandingLoad:
-    minute, bakery = night.day.minute, night.day.bakery
+    minute = night.day.minute
     in_oven = placed and load.load_utc <= now
-    places = load.oven_places
-    ovens = [
-        OvenChoice(oven_id, places)
-        for oven_id in product.oven_ids
-        if bakery.oven(oven_id).places >= places and oven_id not in down
-    ]
+    baking = baking_of(night.day, night.conditions, product, load.pieces)
+    ovens = [choice for choice in baking.ovens if choice.oven_id not in down]
     earliest = ceil(minute(now))
     low = max(earliest, round(minute(load.load_from_utc)))
     high = round(minute(load.load_by_utc))
     if in_oven:
-        ovens = [OvenChoice(load.oven_id, places)]
+        own = next((c for c in baking.ovens if c.oven_id == load.oven_id), None)
+        known = OvenChoice(load.oven_id, load.oven_places)
+        ovens = [known if own is None else replace(own, hot_from=None, hot_by=None)]
         low = high = round(minute(load.load_utc))
     leave_by = one.mix.leave_by_utc
+    weight = weight_in(night.day, (load.proof_place_id,), load.pieces * product.piece_kg)
     return StandingLoad(
         Load(
             id=load.id,
             proof_offset_min=0,
-            routes=(Route(load.proof_place_id, places),),
+            routes=(Route(load.proof_place_id, baking.places, holds=weight),),
             ovens=tuple(ovens),
-            bake_min=product.bake_min,
+            bake_min=baking.bake_min,
             cool_min=product.cool_min,
+            bake_c=baking.bake_c,
         ),
         load_from=low,
         load_by=max(low, high),

@@ -9,6 +9,7 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.baking import baking_of, oven_places
 from planner.batches import Batch
 from planner.breaks import rests_of
 from planner.conditions import Inherited, Standing
@@ -25,8 +26,6 @@ from planner.scheduling.problem import (
     VESSELS,
     Job,
     Load,
-    OvenChoice,
-    OvenPlaces,
     Preparation,
     Problem,
     Route,
@@ -205,7 +204,7 @@ def pose(
         preparations=tuple(p for p, _ in preparations),
         standing=tuple(standing_load(night, i, grid_min) for i in night.conditions.inherited),
         workers=workers_of(day),
-        ovens=tuple(OvenPlaces(o.id, o.places, o.recovery_min) for o in day.bakery.ovens),
+        ovens=oven_places(day),
         racks=counted_places(day) | vessels_of(day, preparations),
         clean_down_min={m.id: m.clean_down_min for m in day.bakery.mixers},
         ice=ice_store(night),
@@ -249,7 +248,7 @@ def job_of(
         mix_min=mix_slots_min(batch.formula, grid_min),
         divide_min=offered.divide_min,
         options=offered.options,
-        loads=loads_of(day, offered),
+        loads=loads_of(night, offered),
         earliest_start=ceil(low / grid_min) * grid_min,
         latest_start=max(ceil(low / grid_min), floor(high / grid_min)) * grid_min,
         attended=by_hand,
@@ -270,39 +269,38 @@ def job_of(
     )
 
 
-def loads_of(day: Day, offered: Offer) -> tuple[Load, ...]:
+def loads_of(night: Night, offered: Offer) -> tuple[Load, ...]:
     """Return the oven loads of one batch."""
     batch, product = offered.batch, offered.batch.product
     if product is None:
         return ()
     return tuple(
-        _load(day, batch.id, i, product, pieces, offered.proof_offsets_min[i])
+        _load(night, batch.id, i, product, pieces, offered.proof_offsets_min[i])
         for i, pieces in enumerate(batch.loads_pieces)
     )
 
 
 def _load(
-    day: Day, batch_id: str, index: int, product: Product, pieces: int, offset_min: int
+    night: Night, batch_id: str, index: int, product: Product, pieces: int, offset_min: int
 ) -> Load:
-    places = ceil(pieces / product.pieces_per_place)
+    day, baking = night.day, baking_of(night.day, night.conditions, product, pieces)
     return Load(
         id=f"{batch_id}.{index + 1}",
         proof_offset_min=offset_min,
         routes=tuple(
             Route(
                 r.place_id,
-                places,
+                baking.places,
                 tuple(m.place_id for m in r.moves),
                 tuple(round(m.after_min) for m in r.moves),
                 weight_in(day, (p for _, p in r.places), pieces * product.piece_kg),
             )
             for r in product.routes
         ),
-        ovens=tuple(
-            OvenChoice(o, places) for o in product.oven_ids if day.bakery.oven(o).places >= places
-        ),
-        bake_min=product.bake_min,
+        ovens=baking.ovens,
+        bake_min=baking.bake_min,
         cool_min=product.cool_min,
+        bake_c=baking.bake_c,
     )
 
 
@@ -316,7 +314,7 @@ def standing_load(night: Night, inherited: Inherited, grid_min: int) -> Standing
     proof, start, dough_c = inherited_proof(night, inherited)
     come_with = _come_with(night, inherited)
     low, _, high = (float(m) for m in proof.window(proof.path(start, dough_c, progress=come_with)))
-    places = ceil(inherited.pieces / product.pieces_per_place)
+    baking = baking_of(day, night.conditions, product, inherited.pieces)
     # What never ripens where it stands may be loaded from the start; the plan names its ripeness.
     ripe_from = start + low if np.isfinite(low) else max(0.0, start)
     ripe_by = start + high if np.isfinite(high) else float(day.span_min)
@@ -327,14 +325,11 @@ def standing_load(night: Night, inherited: Inherited, grid_min: int) -> Standing
         Load(
             id=inherited.id,
             proof_offset_min=0,
-            routes=(Route(inherited.place_id, places, holds=weight),),
-            ovens=tuple(
-                OvenChoice(o, places)
-                for o in product.oven_ids
-                if day.bakery.oven(o).places >= places
-            ),
-            bake_min=product.bake_min,
+            routes=(Route(inherited.place_id, baking.places, holds=weight),),
+            ovens=baking.ovens,
+            bake_min=baking.bake_min,
             cool_min=product.cool_min,
+            bake_c=baking.bake_c,
         ),
         load_from=max(0, load_from),
         load_by=max(0, load_from, load_by),

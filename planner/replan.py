@@ -285,7 +285,9 @@ def _inherited(
     old = next((load for load in plan.inherited_loads if load.id == one.load.id), None)
     if old is not None and old.load_utc <= now and old.id not in plan.unplaced:
         at = round(plan.day.minute(old.load_utc))
-        oven = (OvenChoice(old.oven_id, old.oven_places),)
+        known = OvenChoice(old.oven_id, old.oven_places)
+        own = next((c for c in one.load.ovens if c.oven_id == old.oven_id), known)
+        oven = (replace(own, hot_from=None, hot_by=None),)
         return replace(one, load=replace(one.load, ovens=oven), load_from=at, load_by=at)
     load = replace(one.load, ovens=_running(one.load.ovens, down))
     start = max(one.load_from, minute)

@@ -218,7 +218,7 @@ def _fill_load(day: Occupancy, item: StandingLoad, at: ScheduledLoad) -> None:
     grid, load = day.grid, item.load
     first = at.load_start // grid.step
     day.take_people([Work(first, first + grid.up(day.problem.load_work_min), "load")])
-    day.take_oven(at.oven_id, first, grid.oven_slots(load, day.recovery[at.oven_id]), at.places)
+    day.take_oven(load, load.oven(at.oven_id), first)
     if load.routes:
         way, proof = load.routes[at.route], at.proof_start // grid.step
         day.take_racks(way, proof, first)

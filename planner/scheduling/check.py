@@ -20,7 +20,9 @@ from planner.scheduling.check_places import (
     bench_and_tubs_hold,
     chambers_bear,
     chambers_hold,
+    ovens_change_heat,
     ovens_hold,
+    ovens_hot_enough,
 )
 from planner.scheduling.findings import (
     Finding,
@@ -68,6 +70,8 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         one_mix_per_mixer,
         cleaned_between_doughs,
         ovens_hold,
+        ovens_hot_enough,
+        ovens_change_heat,
         chambers_hold,
         chambers_bear,
         bench_and_tubs_hold,

@@ -8,7 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.scheduling.problem import Job, Load, OvenPlaces, Problem, StandingLoad
+from planner.scheduling.problem import (
+    Job,
+    Load,
+    OvenChoice,
+    OvenPlaces,
+    Problem,
+    StandingLoad,
+)
 
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
@@ -90,7 +97,13 @@ class Grid:
 
     def oven_slots(self, load: Load, oven: OvenPlaces) -> int:
         """Return the slots for which a load keeps its places, recovery included."""
-        return self.up(load.bake_min + oven.recovery_min)
+        held = next((c.hold_min for c in load.ovens if c.oven_id == oven.oven_id), None)
+        return self.up(load.bake_min + oven.recovery_min if held is None else held)
+
+    def hot_slots(self, choice: OvenChoice) -> tuple[int, int]:
+        """Return the first and last slot of loading at which an oven is as hot as it should be."""
+        first = 0 if choice.hot_from is None else self.up(max(0, choice.hot_from))
+        return first, self.slots if choice.hot_by is None else self.down(choice.hot_by)
 
     def in_time(self, load: Load, leave_by: int | None) -> int | None:
         """Return the last slot of loading from which the load leaves in time."""

@@ -20,12 +20,15 @@ from planner.scheduling.grid import (
     chamber_racks,
     free_runs,
 )
+from planner.scheduling.heat import least_between, may_differ
 from planner.scheduling.problem import (
     BENCH,
     TUBS,
     VESSELS,
     WEIGHT,
     Job,
+    Load,
+    OvenChoice,
     Problem,
     Route,
     Store,
@@ -124,6 +127,10 @@ class Occupancy:
             tail + max((o.recovery_min for o in problem.ovens), default=0)
         )
         length += max((grid.up(load.bake_min) for j in problem.jobs for load in j.loads), default=0)
+        longest = [c.hold_min or 0 for s in problem.standing for c in s.load.ovens]
+        longest += [c.hold_min or 0 for j in problem.jobs for ld in j.loads for c in ld.ovens]
+        length += grid.up(max(longest, default=0))
+        self.baked: dict[str, list[tuple[int, Load]]] = {o.oven_id: [] for o in problem.ovens}
         self.ovens = {o.oven_id: np.full(length, o.places) for o in problem.ovens}
         self.recovery = {o.oven_id: o for o in problem.ovens}
         self.racks = {p: np.full(grid.slots, n) for p, n in chamber_racks(problem).items()}
@@ -185,9 +192,34 @@ class Occupancy:
             if person_id in crew.person_ids
         )
 
-    def take_oven(self, oven_id: str, first: int, slots: int, places: int) -> bool:
-        """Take places of an oven, recovery included in the slots."""
-        return self._take(self.ovens[oven_id], first, first + slots, places)
+    def take_oven(self, load: Load, choice: OvenChoice, first: int) -> bool:
+        """Take places of an oven for a load, recovery included, if its heat is as it should be."""
+        if not self._heat_free(load, choice)[first]:
+            return False
+        baked, slots = self.baked[choice.oven_id], self._oven_slots(load, choice)
+        if not self._take(self.ovens[choice.oven_id], first, first + slots, choice.places):
+            return False
+        baked.append((first, load))
+        self._undo.append(baked.pop)
+        return True
+
+    def _oven_slots(self, load: Load, choice: OvenChoice) -> int:
+        return self.grid.oven_slots(load, self.recovery[choice.oven_id])
+
+    def _heat_free(self, load: Load, choice: OvenChoice) -> Flags:
+        """Return the slots of loading at which an oven's heat suits a load, between others."""
+        grid, oven = self.grid, self.recovery[choice.oven_id]
+        suits = np.ones(grid.slots, dtype=bool)
+        if "ovens" in self.ignore:
+            return suits
+        first, last = grid.hot_slots(choice)
+        suits[:first] = False
+        suits[last + 1 :] = False
+        for at, other in self.baked[choice.oven_id] if may_differ(oven) else ():
+            after, before = least_between(oven, other, load), least_between(oven, load, other)
+            if after is not None and before is not None:
+                suits[max(0, at - grid.up(before) + 1) : at + grid.up(after)] = False
+        return suits
 
     def take_racks(self, route: Route, first: int, end: int) -> bool:
         """Take racks of the chambers on a way; a room has none to count."""
@@ -287,9 +319,11 @@ class Occupancy:
                 free &= free_runs(crew.people > 0, slots)
         return free
 
-    def oven_free(self, oven_id: str, slots: int, places: int) -> Flags:
-        """Return the slots of the span from which an oven has places for so long."""
-        return free_runs(self.ovens[oven_id] >= places, slots)[: self.grid.slots]
+    def oven_free(self, load: Load, choice: OvenChoice) -> Flags:
+        """Return the slots of the span from which an oven takes a load."""
+        free = self.ovens[choice.oven_id] >= choice.places
+        places = free_runs(free, self._oven_slots(load, choice))[: self.grid.slots]
+        return places & self._heat_free(load, choice)
 
     def racks_until(self, route: Route) -> Ints:
         """Return for each slot the first slot from it on at which a chamber has no rack left."""

@@ -313,8 +313,7 @@ def loading_slots(day: Occupancy, load: Load) -> Flags:
     able = np.zeros(grid.slots, dtype=bool)
     for choice in load.ovens:
         if choice.oven_id in day.recovery:
-            slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-            able |= day.oven_free(choice.oven_id, slots, choice.places)
+            able |= day.oven_free(load, choice)
     return able & day.people_free(grid.up(day.problem.load_work_min), "load")
 
 

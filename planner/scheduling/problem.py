@@ -41,10 +41,22 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class OvenChoice:
-    """An oven a load may use: how many places it takes there."""
+    """An oven a load may use: how many places it takes there.
+
+    Attributes
+    ----------
+    hold_min
+        Minutes for which it keeps its places from its loading on: until they have recovered, or,
+        on a belt, until the last piece is on it. None for baking and the oven's recovery.
+    hot_from, hot_by
+        Between which minutes of the span the oven is as hot as the load wants it; None for always.
+    """
 
     oven_id: str
     places: int
+    hold_min: int | None = None
+    hot_from: int | None = None
+    hot_by: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +108,8 @@ class Load:
         Ovens it may use.
     bake_min, cool_min
         Minutes in the oven, and from the oven to the door.
+    bake_c
+        At what the oven is set for it [°C]; None when that does not matter.
     """
 
     id: str
@@ -104,6 +118,11 @@ class Load:
     ovens: tuple[OvenChoice, ...]
     bake_min: int
     cool_min: int
+    bake_c: int | None = None
+
+    def oven(self, oven_id: str) -> OvenChoice:
+        """Return the choice of an oven."""
+        return next(choice for choice in self.ovens if choice.oven_id == oven_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,11 +350,22 @@ class Worker:
 
 @dataclass(frozen=True, slots=True)
 class OvenPlaces:
-    """An oven: decks or racks, and minutes of recovery between two loads of a place."""
+    """An oven: decks or racks, and minutes of recovery between two loads of a place.
+
+    Attributes
+    ----------
+    heats_k_per_min, cools_k_per_min
+        How fast its set temperature can be changed [K/min]; 0 when that takes no time.
+    gap_min
+        On a belt, minutes left empty where time or temperature change; None for other ovens.
+    """
 
     oven_id: str
     places: int
     recovery_min: int
+    heats_k_per_min: float = 0.0
+    cools_k_per_min: float = 0.0
+    gap_min: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -153,8 +153,7 @@ def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> S
     for choice in load.ovens:
         if choice.oven_id not in day.recovery:
             continue
-        slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-        if day.take_oven(choice.oven_id, at, slots, choice.places):
+        if day.take_oven(load, choice, at):
             out = at * grid.step + load.bake_min
             return ScheduledLoad(
                 load.id,

@@ -131,7 +131,7 @@ def test_check_finds_a_crew_of_one():
 
 def test_check_finds_breaks_that_are_missing_short_or_worked_through():
     day = with_break(on("m", "a", latest_start=0), on("n", "b"))
-    sound = listed(day)
+    sound = searched(day)
     (had,) = sound.rests
     for rests in ((), (replace(had, end=had.end - 5),), (replace(had, start=40, end=60),)):
         assert broken(day, replace(sound, rests=rests)) == {"breaks_are_had"}
