@@ -86,6 +86,9 @@ def start_bounds(night: Night, batch: Batch, pin: Pin | None) -> tuple[int, int]
     if batch.leave_by is not None:
         leave = day.minute(batch.leave_by)
         low = leave - longest - EARLY_SLACK_MIN
+        hot_by = _last_heat(night, batch)
+        if hot_by is not None:  # the oven cools: what must go in early is mixed early
+            low = min(low, hot_by - longest)
         high = leave - shortest + LATE_SLACK_MIN
     if isinstance(batch.window, ReadyWindow):
         bulk_min = _bulk_min(night, batch)
@@ -99,6 +102,15 @@ def start_bounds(night: Night, batch: Batch, pin: Pin | None) -> tuple[int, int]
         if pin.start_utc is None and low + LATE_SLACK_MIN > high:
             high = low + LATE_SLACK_MIN  # late rather than not at all
     return max(0, floor(low)), max(0, min(ceil(high), day.span_min))
+
+
+def _last_heat(night: Night, batch: Batch) -> int | None:
+    """Return until when some oven is as hot as a batch wants it; None where one always is."""
+    if batch.product is None or not batch.loads_pieces:
+        return None
+    ovens = baking_of(night.day, night.conditions, batch.product, batch.loads_pieces[0]).ovens
+    ends = [choice.hot_by for choice in ovens]
+    return max((end for end in ends if end is not None), default=None) if None not in ends else None
 
 
 def in_time_min(night: Night, batch: Batch) -> tuple[float, float]:

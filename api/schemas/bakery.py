@@ -274,7 +274,12 @@ class BakeryInput(Named):
         lists["breaks"] = faults.build(every, "breaks", self.breaks, BreakInput.to_core) or ()
         ice = None if self.ice is None else faults.at("ice").build(self.ice.to_core)
         boils = None if self.kettle is None else faults.at("kettle").build(self.kettle.to_core)
-        entered = {"mixers": self.mixers, "supplies": self.water, "flour_stores": self.flour_stores}
+        entered = {
+            "rooms": self.rooms,
+            "mixers": self.mixers,
+            "supplies": self.water,
+            "flour_stores": self.flour_stores,
+        }
         if any(entries and not lists[name] for name, entries in entered.items()):
             return None
         if not lists["people"] and faults.found:
