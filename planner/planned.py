@@ -41,6 +41,14 @@ class PlannedMove:
 
 
 @dataclass(frozen=True, slots=True)
+class TubsTaken:
+    """Tubs of one kind in which a dough rises."""
+
+    tub_id: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedLoad:
     """Shaped pieces that go into the oven together.
 
@@ -125,6 +133,8 @@ class PlannedMix:
         What was decided about its temperature.
     moves
         Where its bulk goes on to before the divide.
+    tubs
+        Tubs in which it rises, where they are counted.
     """
 
     id: str
@@ -156,6 +166,7 @@ class PlannedMix:
     steered: Steered
     remarks: tuple[Remark, ...] = ()
     moves: tuple[PlannedMove, ...] = ()
+    tubs: tuple[TubsTaken, ...] = ()
 
     @property
     def mix_min(self) -> float:

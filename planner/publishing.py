@@ -16,6 +16,7 @@ from planner.making import builds_by_mix, part_c_for, planned_preparation
 from planner.night import Night
 from planner.options import Allowance, Offer
 from planner.pins import Limits, Pin
+from planner.places import tubs_notes, tubs_taken
 from planner.planned import (
     HourBudget,
     Plan,
@@ -206,7 +207,10 @@ def _mix(
         dough_end_c=None if settled is None else settled.dough_c,
     )
     notes = scald_notes(preparations, mix.id)
-    return replace(mix, remarks=(*mix_remarks(night, offered, mix), *notes))
+    way = worked.problem.job(job.job_id).tubs[job.tubs]
+    mix = replace(mix, tubs=tubs_taken(way))
+    tubs = (replace(note, subject=mix.id) for note in tubs_notes(night.day, mix.tubs))
+    return replace(mix, remarks=(*mix_remarks(night, offered, mix), *notes, *tubs))
 
 
 def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]:

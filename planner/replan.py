@@ -26,6 +26,7 @@ from planner.offers import offer, settled_offer
 from planner.options import Offer
 from planner.outcomes import learned_from
 from planner.pins import Limits, OnProgress, Pin, merged_pins
+from planner.places import in_its_tubs
 from planner.plan import judged, search
 from planner.planned import Breakdown, Foreseen, Plan, PlannedPreparation, PlannedTask
 from planner.posing import LATE_SLACK_MIN, pose, start_buckets
@@ -233,7 +234,7 @@ def from_now_on(
     """Return the problem with the past fixed and what is broken taken away."""
     minute = ceil(plan.day.minute(now))
     jobs = tuple(
-        _begun_job(job, plan, begun[job.id], minute, down)
+        _begun_job(in_its_tubs(job, begun[job.id].mix.tubs), plan, begun[job.id], minute, down)
         if job.id in begun
         else _job_to_come(job, minute, down)
         for job in problem.jobs
