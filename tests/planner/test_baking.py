@@ -159,3 +159,42 @@ def test_loads_follow_each_other_on_a_belt_and_leave_a_gap_where_the_heat_change
     for a, b in pairwise(loads):
         unlike = heats[a.product_id] != heats[b.product_id]
         assert b.load_utc - a.load_utc >= timedelta(minutes=18 if unlike else 10)
+
+
+def one_oven_place(*, leave=(14.0, 14.0), **changes: object):
+    """Two equal mixes, and an oven that takes one of their loads at once."""
+    oven = Oven("deck", "deck oven", OvenKind.DECK, recovery_min=5)
+    second = replace(bakery().mixers[0], id="second")
+    values = {
+        "bakery": bakery(ovens=(oven,), mixers=(bakery().mixers[0], second)),
+        "lines": tuple(Order(f"o{i}", "loaf", 20, at(hours)) for i, hours in enumerate(leave)),
+    }
+    return day(**(values | changes))
+
+
+def test_dough_that_would_be_ready_before_the_oven_starts_later_or_cooler():
+    """Loads that queue at a full oven go over: here each goes in while it is ripe, one by one."""
+    apart = make_plan(one_oven_place(), night_of())
+    loads = loads_in_order(apart)
+    assert all(load.load_from_utc <= load.load_utc <= load.load_by_utc for load in loads)
+    assert loads[1].load_utc - loads[0].out_utc >= timedelta(minutes=5)
+    one, other = apart.mixes
+    moved = one.start_utc != other.start_utc or one.ticket.expected_c != other.ticket.expected_c
+    assert moved
+    assert not [r for r in apart.remarks if r.code in {"late", "load_window", "no_place"}]
+
+
+def test_where_the_oven_is_too_small_only_the_load_that_must_be_late_is_named():
+    """Ada comes two hours into the span, and both loads leave 288 min later.
+
+    10 of scaling, 10 of mixing, 81 of bulk (90 at nine tenths), 10 of dividing, 54 of proof, 40 of
+    baking and 45 of cooling are 250 for the first. The second is out at least 45 min after it, at
+    295: only one can be in time.
+    """
+    plan = make_plan(one_oven_place(leave=(6.8, 6.8)), night_of())
+    late = [r for r in plan.remarks if r.code == "late"]
+    assert len(late) == 1
+    assert not plan.unplaced
+    named = {r.subject for r in late}
+    ready = {load.id: load.ready_utc for load in loads_in_order(plan)}
+    assert {load_id for load_id, moment in ready.items() if moment > at(6.8)} == named

@@ -34,7 +34,8 @@ OPTIONS = {"templates/**.html": {"trimmed": "false"}}
 CORE = (
     "answer.py", "assumptions.py", "batches.py", "explaining.py", "food_lines.py", "lever_times.py",
     "levers.py", "making.py", "missing.py", "off_target.py", "outcomes.py", "places.py",
-    "rescue.py", "scald_course.py", "scald_levers.py", "scald_outlook.py", "scald_ways.py", "scalds.py",
+    "rescue.py", "scald_course.py", "scald_levers.py", "scald_outlook.py", "scald_ways.py",
+    "scalds.py",
 )  # fmt: skip
 """Modules of the core that write sentences."""
 
