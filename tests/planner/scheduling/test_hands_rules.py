@@ -50,6 +50,35 @@ def test_two_kinds_of_work_that_one_person_alone_can_do_do_not_meet():
     assert starts(searched(plain_day(on("m", "a", latest_start=0), b, workers=workers))) == [0, 10]
 
 
+def test_those_who_share_two_kinds_of_work_suffice_for_both_together():
+    # Ann and Bob fold, Bob and Cid divide: two each, but three together. At 40 c and d are folded
+    # and a is divided; b waits until the folds are over at 45, begun at 5. (0)
+    workers = (
+        Worker("ann", ALL_DAY, frozenset({"fold"})),
+        Worker("bob", ALL_DAY, frozenset({"fold", "divide"})),
+        Worker("cid", ALL_DAY, frozenset({"divide"})),
+        Worker("dan", ALL_DAY, frozenset({"scale"})),
+    )
+    folded = {"options": options((60,)), "folds_min": (30,), "latest_start": 0}
+    jobs = (
+        on("m", "a", latest_start=0),
+        on("n", "b"),
+        on("k", "c", **folded),
+        on("l", "d", **folded),
+    )
+    schedule = searched(plain_day(*jobs, workers=workers))
+    assert {job.job_id: job.start for job in schedule.jobs} == {"a": 0, "b": 5, "c": 0, "d": 0}
+
+
+def test_a_missed_break_is_not_missed_for_a_little_bulk():
+    # Begun from 35 to 45, the break would meet the divide from 40 to 50; with the divide at 55 its
+    # bulk is 15 min over, three slots of 400: dear, but not as dear as the break at 20 000.
+    day = with_break(on("m", "a", latest_start=0), from_min=35, by_min=45)
+    schedule = searched(day)
+    assert schedule.points.first_stage == 1200
+    assert [r.start for r in schedule.rests] == [35]
+
+
 def test_what_nobody_can_do_is_named():
     able = frozenset({"scale", "load"})
     day = plain_day(plain_job("a"), workers=(Worker("ann", ALL_DAY, able),))

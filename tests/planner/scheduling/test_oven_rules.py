@@ -77,6 +77,17 @@ def test_an_oven_that_cools_takes_each_bread_while_it_is_hot_enough():
     assert by_job(searched(day)) == {"b": 10, "a": 50}
 
 
+def test_bread_is_not_put_off_until_its_oven_is_too_cool():
+    # Not before 10, and hot enough until 100: in at 90. Bread that leaves late would rather go in
+    # at 170, as near to leaving as it can. (a start of 90)
+    job = replace(baked("a", "m", 240, hot_by=100), earliest_start=10, leave_by=200)
+    day = plain_day(job, ovens=(OvenPlaces("o", 2, 0),))
+    for schedule in (listed(day), searched(day)):
+        (load,) = schedule.jobs[0].loads
+        assert load.load_start <= 100
+    assert starts(searched(day)) == [20]
+
+
 def test_a_belt_takes_like_loads_one_behind_the_other():
     # 10 min until the last piece is on it. (30)
     assert starts(searched(two(BELT, 240, 240, hold_min=10))) == [0, 10]
