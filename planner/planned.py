@@ -11,6 +11,7 @@ from planner.corrections import Corrections
 from planner.day import Day, check_utc
 from planner.mixers import Speed
 from planner.pins import Limits, Pin
+from planner.plan_figures import AssumptionCost, HourBudget, Points
 from planner.readings import Reading
 from planner.remarks import Remark
 from planner.water_ticket import ScalingLine, WaterLine, WaterTicket
@@ -299,60 +300,6 @@ class PlannedTask:
     end_utc: datetime
     person_id: str | None
     place_id: str
-
-
-@dataclass(frozen=True, slots=True)
-class AssumptionCost:
-    """A default that nobody entered, and what it may cost.
-
-    Attributes
-    ----------
-    name
-        What was assumed, in plain words.
-    value, unit
-        The default.
-    effect_k, effect_min
-        One standard deviation of it in degrees of dough [K] or minutes [min].
-    remedy
-        The reading that would remove it.
-    """
-
-    name: str
-    value: float
-    unit: str
-    basis: str
-    effect_k: float
-    effect_min: float
-    remedy: str
-
-
-@dataclass(frozen=True, slots=True)
-class HourBudget:
-    """Ice and chilled water of one hour [kg]."""
-
-    hour_utc: datetime
-    ice_used_kg: float
-    ice_left_kg: float
-    chilled_used_kg: float
-    chilled_left_kg: float
-
-
-@dataclass(frozen=True, slots=True)
-class Points:
-    """Penalty points of a plan, by what they are for."""
-
-    late: float = 0.0
-    windows: float = 0.0
-    ice: float = 0.0
-    early: float = 0.0
-    unplaced: float = 0.0
-    freshness: float = 0.0
-    builds: float = 0.0
-
-    @property
-    def first_stage(self) -> float:
-        """Points of the first stage: all but freshness."""
-        return self.late + self.windows + self.ice + self.early + self.unplaced + self.builds
 
 
 @dataclass(frozen=True, slots=True)

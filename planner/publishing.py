@@ -17,15 +17,14 @@ from planner.night import Night
 from planner.options import Allowance, Offer
 from planner.pins import Limits, Pin
 from planner.places import tubs_notes, tubs_taken
+from planner.plan_figures import HourBudget, Points
 from planner.planned import (
-    HourBudget,
     Plan,
     PlannedLoad,
     PlannedMix,
     PlannedPreparation,
     PlannedTask,
     PlanStatus,
-    Points,
 )
 from planner.posing import inherited_ripeness
 from planner.preparations import Offered

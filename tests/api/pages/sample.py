@@ -12,9 +12,8 @@ from planner import mixers
 from planner import water_sources as sources
 from planner.corrections import Corrections
 from planner.pins import Limits
+from planner.plan_figures import AssumptionCost, HourBudget, Points
 from planner.planned import (
-    AssumptionCost,
-    HourBudget,
     Plan,
     PlannedLoad,
     PlannedMix,
@@ -22,7 +21,6 @@ from planner.planned import (
     PlannedStep,
     PlannedTask,
     PlanStatus,
-    Points,
     PreparationKind,
     Steered,
 )
