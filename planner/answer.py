@@ -26,12 +26,12 @@ from planner.off_target import OffTarget, ways_back
 from planner.options import Choice, Offer, divide_minutes, proof_offsets, proof_rises
 from planner.pins import Pin, merged_pins
 from planner.planned import Answer, MidMix, Plan, PlannedLoad, PlannedMix
-from planner.posing import start_buckets
 from planner.readings import COOLING_SCALD, Reading, ReadingKind
 from planner.remarks import Figure, Remark, RemarkKind, difference, moment, temperature
 from planner.rises import dough_rise
 from planner.scald_outlook import outlook_remarks, with_outlooks
 from planner.scheduling.schedule import ScheduledLoad
+from planner.start_times import start_buckets
 from planner.stores import planned_allowances
 from planner.tickets import READ_SD_K, Mixed, MixTemperatures, make_ticket, with_tap
 

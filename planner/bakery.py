@@ -11,6 +11,7 @@ from enum import StrEnum
 from math import pi
 from typing import TypeVar
 
+from planner.crew import BreakRule, Skill
 from planner.errors import check_name, check_positive, check_within, refuse
 from planner.estimate import Estimate
 from planner.mixers import Mixer
@@ -45,18 +46,28 @@ class OvenKind(StrEnum):
     DECK = "deck"
     RACK = "rack"
     HOME = "home"
+    CONVEYOR = "conveyor"
 
 
 @dataclass(frozen=True, slots=True)
 class Oven:
-    """An oven that takes so many loads at once.
+    """An oven that takes so many loads at once, or, a belt, piece after piece.
 
     Attributes
     ----------
     places
-        Decks or racks that can be loaded on their own.
+        Decks or racks that can be loaded on their own; a belt is one.
     recovery_min
         Minutes a place needs between two loads to regain its heat.
+    recovery_min_per_kg
+        Minutes more for each kilo of dough on a place [min/kg].
+    heats_k_per_min, cools_k_per_min
+        How fast its set temperature, one for all places, can be changed [K/min]; None for both
+        when bread of any temperature may share it.
+    falls_k_per_h
+        How fast it cools after its fire [K/h]; None when it keeps its heat.
+    gap_min
+        Minutes a belt is left empty when its time or temperature changes.
     """
 
     id: str
@@ -64,11 +75,34 @@ class Oven:
     kind: OvenKind
     places: int = 1
     recovery_min: int = 5
+    recovery_min_per_kg: float = 0.0
+    heats_k_per_min: float | None = None
+    cools_k_per_min: float | None = None
+    falls_k_per_h: float | None = None
+    gap_min: int = 5
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
         check_within("places", self.places, 1, 100, "decks or racks")
         check_within("recovery_min", self.recovery_min, 0, 240, "min")
+        check_within("recovery_min_per_kg", self.recovery_min_per_kg, 0, 60, "min/kg")
+        check_within("gap_min", self.gap_min, 0, 240, "min")
+        rates = ("heats_k_per_min", "cools_k_per_min")
+        told = {name: getattr(self, name) for name in rates if getattr(self, name) is not None}
+        for name, rate in told.items():
+            check_within(name, rate, 0.05, 100, "K/min")
+        if len(told) == 1:
+            missing = next(name for name in rates if name not in told)
+            raise refuse(missing, None, "is missing", "enter both, how fast it heats and cools")
+        if self.falls_k_per_h is not None:
+            check_within("falls_k_per_h", self.falls_k_per_h, 0.5, 200, "K/h")
+            if told:
+                raise refuse(
+                    "falls_k_per_h",
+                    self.falls_k_per_h,
+                    "an oven that cools after its fire has no set temperature",
+                    "leave out heats_k_per_min and cools_k_per_min",
+                )
 
 
 class ChamberKind(StrEnum):
@@ -141,10 +175,17 @@ class Tub:
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Somebody who works; the hours of a day are the day's shifts."""
+    """Somebody who works; the hours of a day are the day's shifts.
+
+    Attributes
+    ----------
+    skills
+        What they can do; nothing entered means everything.
+    """
 
     id: str
     name: str
+    skills: tuple[Skill, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -307,6 +348,8 @@ class Bakery:
     merge_within_min
         Orders of one dough that leave within so many minutes of each other are mixed together;
         None for each order its own mixes.
+    breaks
+        Breaks that people have; none entered means that nobody plans them.
     """
 
     id: str
@@ -332,6 +375,7 @@ class Bakery:
     order_cut_off_h: float | None = None
     cares_for: Care = Care.IN_THE_USUAL_ORDER
     merge_within_min: int | None = None
+    breaks: tuple[BreakRule, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)

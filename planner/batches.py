@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from math import ceil
 
-from planner.bakery import Bakery
+from planner.bakery import Bakery, OvenKind
 from planner.day import BulkWindow, Day, ReadyWindow, Share
 from planner.errors import refuse
 from planner.formula import Formula
@@ -24,6 +24,9 @@ from planner.mixer_loads import WITHIN_KG, choose_mixers, mixers_for, most_dough
 from planner.mixers import Mixer, MixerKind
 from planner.product import Product
 from planner.wanted import Lot, Wanted, shares_of, split, wanted_of
+
+ENDLESS = 10**9
+"""More pieces than any belt is ever given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -335,8 +338,14 @@ def holds(batch: Batch, mixer: Mixer, *, cold: bool) -> bool:
 
 
 def oven_pieces(bakery: Bakery, product: Product) -> int:
-    """Return the most pieces of a product that one of its ovens takes at once."""
-    return max(product.pieces_per_place * bakery.oven(o).places for o in product.oven_ids)
+    """Return the most pieces of a product that one of its ovens takes at once.
+
+    A belt takes piece after piece, so that what goes onto it in one go is never too much.
+    """
+    ovens = [bakery.oven(o) for o in product.oven_ids]
+    if any(oven.kind is OvenKind.CONVEYOR for oven in ovens):
+        return ENDLESS
+    return max(product.pieces_per_place * oven.places for oven in ovens)
 
 
 def holds_cold(batch: Batch, mixer: Mixer) -> bool:

@@ -12,6 +12,7 @@ from datetime import datetime
 from math import ceil
 
 from planner.answer import bare_offer, began_and_ended, readings_of
+from planner.baking import baking_of
 from planner.batches import Batch, batches_of
 from planner.evaluation import (
     bulk_result,
@@ -22,6 +23,7 @@ from planner.evaluation import (
 )
 from planner.night import Night
 from planner.options import Settled
+from planner.places import weight_in
 from planner.planned import Plan, PlannedLoad, PlannedMix
 from planner.readings import ReadingKind
 from planner.scheduling.problem import Load, OvenChoice, Route, StandingLoad
@@ -130,31 +132,31 @@ def _standing(
     *,
     placed: bool,
 ) -> StandingLoad:
-    minute, bakery = night.day.minute, night.day.bakery
+    minute = night.day.minute
     product = night.day.product(load.product_id)
     in_oven = placed and load.load_utc <= now
-    places = load.oven_places
-    ovens = [
-        OvenChoice(oven_id, places)
-        for oven_id in product.oven_ids
-        if bakery.oven(oven_id).places >= places and oven_id not in down
-    ]
+    baking = baking_of(night.day, night.conditions, product, load.pieces)
+    ovens = [choice for choice in baking.ovens if choice.oven_id not in down]
     earliest = ceil(minute(now))
     low = max(earliest, round(minute(load.load_from_utc)))
     high = round(minute(load.load_by_utc))
     if in_oven:
-        ovens = [OvenChoice(load.oven_id, places)]
+        own = next((c for c in baking.ovens if c.oven_id == load.oven_id), None)
+        known = OvenChoice(load.oven_id, load.oven_places)
+        ovens = [known if own is None else replace(own, hot_from=None, hot_by=None)]
         low = high = round(minute(load.load_utc))
     leave_by = load.leave_by_utc or one.mix.leave_by_utc
+    weight = weight_in(night.day, (load.proof_place_id,), load.pieces * product.piece_kg)
     return StandingLoad(
         Load(
             id=load.id,
             proof_offset_min=0,
-            routes=(Route(_stands_in(load), places),),
+            routes=(Route(_stands_in(load), baking.places, holds=weight),),
             ovens=tuple(ovens),
-            bake_min=product.bake_min,
+            bake_min=baking.bake_min,
             cool_min=product.cool_min,
             held=in_oven,
+            bake_c=baking.bake_c,
         ),
         load_from=low,
         load_by=max(low, high),

@@ -130,6 +130,26 @@ class SetPoint:
         check_within("temperature_c", self.temperature_c, -30, 60, "°C")
 
 
+@dataclass(frozen=True, slots=True)
+class Fire:
+    """An oven that cools after its fire: when it is ready, and how hot it is then.
+
+    Attributes
+    ----------
+    at_utc
+        When it can be loaded from [UTC].
+    temperature_c
+        How hot it is then [°C].
+    """
+
+    at_utc: datetime
+    temperature_c: float
+
+    def __post_init__(self) -> None:
+        check_utc("at_utc", self.at_utc)
+        check_within("temperature_c", self.temperature_c, 60, 600, "°C")
+
+
 class Standing(StrEnum):
     """The stage in which something inherited stands."""
 
@@ -220,6 +240,8 @@ class Conditions:
         What already stands in bulk, proof or retard.
     failed
         Chambers that stand still for a while: their air goes to that of the house.
+    fires
+        Last fire per id of an oven that cools after it.
     """
 
     rooms: dict[str, HourlyForecast]
@@ -230,6 +252,7 @@ class Conditions:
     inherited: tuple[Inherited, ...] = ()
     programmes: dict[str, tuple[SetPoint, ...]] = field(default_factory=dict)
     failed: tuple[ChamberFailure, ...] = ()
+    fires: dict[str, Fire] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         check_within("ice_stored_kg", self.ice_stored_kg, 0, 1e6, "kg")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
-from planner.bakery import Bakery, check_unique
+from planner.bakery import Bakery, OvenKind, check_unique
 from planner.errors import Fault, InputError, check_name, check_within, no_such, refuse
 from planner.formula import Formula, Preferment, Scald
 from planner.product import Product
@@ -273,6 +273,7 @@ def day_faults(day: Day) -> list[Fault]:
         *check_stores_known(day),
         *check_ovens_known(day),
         *check_stiff_doughs(day.formulas, day.bakery.mixers),
+        *check_belts(day),
         *check_people_known(day),
         *check_leave_by_in_span(day),
         *check_remembered_known(day.remembered, day.formulas, day.bakery.mixers),
@@ -405,6 +406,25 @@ def check_ovens_known(day: Day) -> list[Fault]:
         for oven_id in p.oven_ids
         if oven_id not in known
     ]
+
+
+def check_belts(day: Day) -> list[Fault]:
+    """What goes onto a belt has its rate, and is baked on belts only."""
+    belts = {o.id for o in day.bakery.ovens if o.kind is OvenKind.CONVEYOR}
+    faults = []
+    for p in day.products:
+        on_belts = belts.intersection(p.oven_ids)
+        field = f"products.{p.id}"
+        if on_belts and len(on_belts) < len(set(p.oven_ids)):
+            problem = "names a conveyor oven beside another: the minutes in them differ"
+            remedy = "enter two products, one for each"
+            faults.append(Fault(f"{field}.ovens", ", ".join(p.oven_ids), problem, remedy))
+        if on_belts and p.pieces_per_min is None:
+            problem = "how fast it goes onto the belt is missing"
+            faults.append(
+                Fault(f"{field}.pieces_per_min", "None", problem, "enter pieces in a minute")
+            )
+    return faults
 
 
 def check_people_known(day: Day) -> list[Fault]:

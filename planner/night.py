@@ -66,6 +66,15 @@ class Night:
             )
             for room in self.day.bakery.rooms
             if room.id not in self.conditions.rooms
+        ] + [
+            Fault(
+                f"conditions.fires.{oven.id}",
+                "nothing",
+                "this oven cools after its fire, and no fire is entered",
+                "enter at what time it is ready and how hot it is then",
+            )
+            for oven in self.day.bakery.ovens
+            if oven.falls_k_per_h is not None and oven.id not in self.conditions.fires
         ]
         if faults:
             raise InputError(faults)
@@ -79,6 +88,7 @@ class Night:
             ("chambers_c", given.chambers_c, [c.id for c in bakery.chambers], "chamber"),
             ("programmes", given.programmes, [c.id for c in bakery.chambers], "chamber"),
             ("rooms", given.rooms, [r.id for r in bakery.rooms], "room"),
+            ("fires", given.fires, [o.id for o in bakery.ovens if o.falls_k_per_h], "such oven"),
         )
         return [
             Fault(

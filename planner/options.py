@@ -188,10 +188,13 @@ def mix_slots_min(formula: Formula, grid_min: int) -> int:
 
 
 def divide_minutes(batch: Batch, grid_min: int) -> int:
-    """Return hands-on minutes of dividing and shaping, on the grid [min]."""
+    """Return minutes of dividing and shaping by all who do it together, on the grid [min]."""
     if batch.product is None:
         return grid_min
-    work = sum(p.pieces * p.product.shape_min_per_piece.value for p in batch.lots)
+    work = sum(
+        lot.pieces * lot.product.shape_min_per_piece.value / lot.product.shape_people
+        for lot in batch.lots
+    )
     return max(grid_min, int(np.ceil(work / grid_min - 1e-9)) * grid_min)
 
 

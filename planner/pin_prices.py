@@ -13,12 +13,13 @@ from planner.offers import offer
 from planner.options import Offer
 from planner.pins import Pin, merged_pins
 from planner.planned import Plan
-from planner.posing import pose, start_buckets
+from planner.posing import pose
 from planner.preparations import Offered
 from planner.remarks import Figure, Remark, RemarkKind, mass, minutes, word
 from planner.scheduling.points import lateness
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule
+from planner.start_times import start_buckets
 
 MOST_PRICED = 6
 """So many pins are priced by themselves when a plan misses something."""

@@ -6,11 +6,14 @@ Only what was entered is counted. The names are those by which the schedule's pr
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from math import ceil
 
 from planner.batches import Batch
 from planner.day import Day
-from planner.scheduling.problem import BENCH, TUBS, WEIGHT
+from planner.planned import TubsTaken
+from planner.remarks import Remark, RemarkKind, word
+from planner.scheduling.problem import BENCH, TUBS, WEIGHT, Job
 
 Held = tuple[tuple[str, int], ...]
 """Counted things by name, and how many of each."""
@@ -100,3 +103,30 @@ def tubs_for(day: Day, batch: Batch) -> tuple[Held, ...]:
     if left_kg > 1e-9:  # more than all tubs hold: the schedule says so
         mixed = [(f"{TUBS}{one_id}", count) for count, one_id, _ in alone[:1]]
     return ((*mixed, *weight),)
+
+
+def tubs_taken(way: Held) -> tuple[TubsTaken, ...]:
+    """Return the tubs of a way to keep a bulk."""
+    return tuple(
+        TubsTaken(name.removeprefix(TUBS), count) for name, count in way if name.startswith(TUBS)
+    )
+
+
+def tubs_notes(day: Day, taken: Iterable[TubsTaken]) -> tuple[Remark, ...]:
+    """Say into which tubs a dough goes."""
+    names = {tub.id: tub.name for tub in day.bakery.tubs}
+    return tuple(
+        Remark(
+            RemarkKind.NOTE,
+            "tubs",
+            "Rises in {count} × {tub}.",
+            (word("count", str(one.count)), word("tub", names.get(one.tub_id, one.tub_id))),
+        )
+        for one in taken
+    )
+
+
+def in_its_tubs(job: Job, taken: tuple[TubsTaken, ...]) -> Job:
+    """Return a job that keeps the tubs in which its dough lies already, where they are known."""
+    own = tuple(way for way in job.tubs if taken and tubs_taken(way) == taken)
+    return replace(job, tubs=own or job.tubs)

@@ -31,7 +31,7 @@ from planner.pin_prices import (
 )
 from planner.pins import Limits, OnProgress, Pin, Progress, merged_pins
 from planner.planned import Plan
-from planner.posing import pose, start_buckets
+from planner.posing import pose
 from planner.preparations import Offered, preparations_of
 from planner.publishing import Worked, publish
 from planner.reasons import with_reasons
@@ -45,6 +45,7 @@ from planner.scheduling.findings import Finding as ScheduleFinding
 from planner.scheduling.impossible import Contradiction
 from planner.scheduling.problem import Problem
 from planner.scheduling.schedule import Schedule
+from planner.start_times import start_buckets
 from planner.verify import Finding, verify
 
 NO_LIMITS = Limits()

@@ -14,6 +14,7 @@ from planner.happened import Breakdown, Change, Override
 from planner.mixers import Speed
 from planner.other_nights import Robustness
 from planner.pins import Limits, Pin
+from planner.plan_figures import AssumptionCost, HourBudget, Points
 from planner.planned_preparation import PlannedPreparation
 from planner.readings import Reading
 from planner.remarks import Remark
@@ -42,6 +43,14 @@ class PlannedMove:
 
     at_utc: datetime
     place_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class TubsTaken:
+    """Tubs of one kind in which a dough rises."""
+
+    tub_id: str
+    count: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +150,8 @@ class PlannedMix:
         Who answers for its being more than its mixer takes; empty when it is not.
     reasons, alternatives
         Why it starts then at that dough temperature, and what a little either way would do.
+    tubs
+        Tubs in which it rises, where they are counted.
     """
 
     id: str
@@ -176,6 +187,7 @@ class PlannedMix:
     overload_signed_by: str = ""
     reasons: tuple[Remark, ...] = ()
     alternatives: tuple[Alternative, ...] = ()
+    tubs: tuple[TubsTaken, ...] = ()
 
     @property
     def mix_min(self) -> float:
@@ -185,14 +197,14 @@ class PlannedMix:
 
 @dataclass(frozen=True, slots=True)
 class PlannedTask:
-    """Hands-on work of one person.
+    """Hands-on work of one person, or their break.
 
     Attributes
     ----------
     kind
-        Plain word for the work, such as ``mix`` or ``divide and shape``.
+        Plain word for the work, such as ``divide``; ``break`` when it is none.
     subject
-        Id of the mix, preparation or load.
+        Id of the mix, preparation or load; of the person who has the break.
     person_id
         Who does it; None when nobody is free.
     """
@@ -203,61 +215,6 @@ class PlannedTask:
     end_utc: datetime
     person_id: str | None
     place_id: str
-
-
-@dataclass(frozen=True, slots=True)
-class AssumptionCost:
-    """A default that nobody entered, and what it may cost.
-
-    Attributes
-    ----------
-    name
-        What was assumed, in plain words.
-    value, unit
-        The default.
-    effect_k, effect_min
-        One standard deviation of it in degrees of dough [K] or minutes [min].
-    remedy
-        The reading that would remove it.
-    """
-
-    name: str
-    value: float
-    unit: str
-    basis: str
-    effect_k: float
-    effect_min: float
-    remedy: str
-
-
-@dataclass(frozen=True, slots=True)
-class HourBudget:
-    """Ice and chilled water of one hour [kg]."""
-
-    hour_utc: datetime
-    ice_used_kg: float
-    ice_left_kg: float
-    chilled_used_kg: float
-    chilled_left_kg: float
-
-
-@dataclass(frozen=True, slots=True)
-class Points:
-    """Penalty points of a plan, by what they are for."""
-
-    late: float = 0.0
-    windows: float = 0.0
-    ice: float = 0.0
-    early: float = 0.0
-    unplaced: float = 0.0
-    freshness: float = 0.0
-    builds: float = 0.0
-    moved: float = 0.0
-
-    @property
-    def first_stage(self) -> float:
-        """Points of the first stage: all but freshness, and but for what lies off another plan."""
-        return self.late + self.windows + self.ice + self.early + self.unplaced + self.builds
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from planner.balances import part_kg
 from planner.batches import Batch, counted_once
 from planner.builds import build_offsets_min, courses, made_min, single_builds
+from planner.crew import Skill
 from planner.formula import Part, Preferment, Scald, Soaker
 from planner.mixer_loads import choose_mixers, mixers_with_speeds
 from planner.night import Night
@@ -218,6 +219,7 @@ def _preferment(
             mixer_ids=mixers,
             mix_min=ceil(sum(s.minutes for s in part.steps) / grid_min) * grid_min,
             max_builds=builds,
+            skill=Skill.FEED,
         ),
     )
 
@@ -289,6 +291,7 @@ def _scald(
             work_min=ceil(part.work_min / grid_min) * grid_min,
             max_builds=min(2, len(group.users)),
             ways=tuple(_way(night, part, one.way, grid_min, scarce) for one, _ in kept),
+            skill=Skill.POUR,
         ),
         tuple(one.way.code for one, _ in kept),
     )
@@ -455,5 +458,6 @@ def _soaker(
             id=one_id,
             lags=lag_rows(low, high, grid_min),
             work_min=ceil(part.work_min / grid_min) * grid_min,
+            skill=Skill.SOAK,
         ),
     )

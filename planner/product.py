@@ -89,7 +89,14 @@ class Product:
     oven_ids
         Ovens it may be baked in.
     shape_min_per_piece
-        Hands-on minutes of dividing and shaping per piece [min].
+        Hands-on minutes of dividing and shaping per piece, of one person [min].
+    shape_people
+        How many divide and shape it together, each an even share.
+    bake_c, bake_band_k
+        At what the oven is set for it, or, in an oven that cools after its fire, at what it may go
+        in, give or take so much [°C, K]. The band is our guess.
+    pieces_per_min
+        Pieces that go onto the belt of a conveyor oven in a minute.
     bench_rest_min
         Rest between rounding and shaping [min].
     cool_min
@@ -119,6 +126,10 @@ class Product:
     handling_loss_fraction: Estimate = field(
         default_factory=lambda: Estimate.entered_or(None, 0.01, 0.01, "0 to 3 % in trade texts")
     )
+    shape_people: int = 1
+    bake_c: float | None = None
+    bake_band_k: float = 15.0
+    pieces_per_min: float | None = None
 
     sold: SoldWeight | None = None
 
@@ -130,6 +141,12 @@ class Product:
         check_within("bake_min", self.bake_min, 1, 600, "min")
         check_within("pieces_per_place", self.pieces_per_place, 1, 5000, "pieces")
         check_within("cool_min", self.cool_min, 0, 1440, "min")
+        check_within("shape_people", self.shape_people, 1, 20, "people")
+        if self.bake_c is not None:
+            check_within("bake_c", self.bake_c, 60, 500, "°C")
+        check_within("bake_band_k", self.bake_band_k, 1, 100, "K")
+        if self.pieces_per_min is not None:
+            check_within("pieces_per_min", self.pieces_per_min, 0.01, 10_000, "pieces/min")
         check_within("bench_rest_min", self.bench_rest_min, 0, 240, "min")
         if not self.routes:
             raise refuse("routes", (), "there is no way to proof it", "enter a proof or a retard")

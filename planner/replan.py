@@ -18,6 +18,7 @@ from math import ceil
 
 from planner.batches import Batch, batches_of, settled_alternatives
 from planner.begun import Begun, begun_mixes, kept, loads_that_stand
+from planner.breaks import rests_from_now
 from planner.changes import change_of
 from planner.clean_downs import rechecks
 from planner.contradicting import with_contradictions
@@ -32,9 +33,11 @@ from planner.options import Offer
 from planner.outage_outlook import outlook_sentences, outlooks
 from planner.outcomes import learned_from
 from planner.pins import Limits, OnProgress, Pin, merged_pins
+from planner.places import in_its_tubs
 from planner.plan import cannot_be, check_pins, judged, search
-from planner.planned import Foreseen, Plan, PlannedLoad, PlannedTask, Points
-from planner.posing import LATE_SLACK_MIN, pose, start_buckets
+from planner.plan_figures import Points
+from planner.planned import Foreseen, Plan, PlannedLoad, PlannedTask
+from planner.posing import pose
 from planner.preparations import Offered
 from planner.publishing import Worked, publish
 from planner.reasons import with_reasons
@@ -48,6 +51,7 @@ from planner.scheduling.near import SHARE, kept_near
 from planner.scheduling.problem import Closed, Job, OvenChoice, Problem, StandingLoad
 from planner.scheduling.schedule import Schedule
 from planner.set_builds import merged, waiting_preparations, what_is_left
+from planner.start_times import LATE_SLACK_MIN, start_buckets
 
 REPLAN_LIMITS = Limits(solve_s=4.0, deterministic_s=3.0)
 
@@ -260,14 +264,17 @@ def from_now_on(
     minute = ceil(plan.day.minute(now))
     closed = tuple(one for one in (_closed(o, plan, now) for o in plan.outages) if one is not None)
     jobs = tuple(
-        _begun_job(job, plan, begun[job.id], minute, down)
+        _begun_job(in_its_tubs(job, begun[job.id].mix.tubs), plan, begun[job.id], minute, down)
         if job.id in begun
         else _job_to_come(job, minute, down)
         for job in problem.jobs
     )
     inherited = tuple(_inherited(one, plan, now, minute, down) for one in problem.standing)
     standing = (*inherited, *loads_that_stand(night, plan, begun, now, down))
-    return facts_on_grid(replace(problem, jobs=jobs, standing=standing, closed=closed))
+    workers = rests_from_now(plan.day, problem.workers, plan.tasks, minute)
+    return facts_on_grid(
+        replace(problem, jobs=jobs, standing=standing, closed=closed, workers=workers)
+    )
 
 
 def _closed(stopped: Breakdown, plan: Plan, now: datetime) -> Closed | None:
@@ -321,7 +328,9 @@ def _inherited(
     old = next((load for load in plan.inherited_loads if load.id == one.load.id), None)
     if old is not None and old.load_utc <= now and old.id not in plan.unplaced:
         at = round(plan.day.minute(old.load_utc))
-        oven = (OvenChoice(old.oven_id, old.oven_places),)
+        known = OvenChoice(old.oven_id, old.oven_places)
+        own = next((c for c in one.load.ovens if c.oven_id == old.oven_id), known)
+        oven = (replace(own, hot_from=None, hot_by=None),)
         return replace(one, load=replace(one.load, ovens=oven, held=True), load_from=at, load_by=at)
     load = replace(one.load, ovens=_running(one.load.ovens, down))
     start = max(one.load_from, minute)

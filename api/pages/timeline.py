@@ -162,7 +162,7 @@ def _mix_events(plan: Plan, mix: PlannedMix, names: Names, reader: Reader) -> li
             mix.mixer_id, kind=MIXER_ON,
         ),
         Event(
-            mix.mix_end_utc, True, say("off"), label, ids, "", mix.mixer_id, wanted,
+            mix.mix_end_utc, True, say("off"), label, ids, names.tubs(mix), mix.mixer_id, wanted,
             kind=MIXER_OFF,
         ),
         Event(

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import Field, field_validator
 
-from api.schemas.base import Faults, Named, Number, ReadAsWord, Whole
+from api.schemas.base import Entry, Faults, Named, Number, ReadAsWord, Whole, every
 from api.schemas.equipment import (
     USUAL_CHAMBER_C,
     ChamberInput,
@@ -26,6 +26,7 @@ from api.schemas.times import TimeText
 from api.schemas.units import wrong
 from api.schemas.water import IceInput, KettleInput, WaterInput
 from planner import bakery as core
+from planner import crew
 from planner.estimate import Estimate
 
 
@@ -50,10 +51,37 @@ class PersonInput(Named):
         TimeText | None,
         Field(description="Usual end of work by the clock.", examples=["06:00"]),
     ] = None
+    skills: Annotated[
+        list[Annotated[crew.Skill, ReadAsWord]],
+        Field(
+            description="What they can do: scale; mix by hand; fold; move tubs and racks; divide"
+            " and shape; load the oven; feed levains and other preferments; pour scalds; soak."
+            " Everything when left out.",
+            examples=[["scale", "fold", "load"]],
+        ),
+    ] = Field(default_factory=list)
 
     def to_core(self) -> core.Person:
         """Return the core's person."""
-        return core.Person(self.key, self.name)
+        return core.Person(self.key, self.name, tuple(dict.fromkeys(self.skills)))
+
+
+class BreakInput(Entry):
+    """A break that is due when somebody works for long."""
+
+    over_min: Annotated[
+        Whole,
+        Field(
+            description="Whoever works for longer than this has the break, and nobody works for"
+            " longer without one [min].",
+            examples=[360],
+        ),
+    ]
+    break_min: Annotated[Whole, Field(description="How long the break lasts [min].", examples=[20])]
+
+    def to_core(self) -> crew.BreakRule:
+        """Return the core's rule."""
+        return crew.BreakRule(self.over_min, self.break_min)
 
 
 class BakeryInput(Named):
@@ -126,6 +154,15 @@ class BakeryInput(Named):
             examples=[2],
         ),
     ] = None
+    breaks: Annotated[
+        list[BreakInput],
+        Field(
+            description="Rules for breaks without hands-on work. Of the rules that somebody's hours"
+            " come under, the longest break counts for the first, the shortest for further ones."
+            " Not planned when left out; your labour law may ask for them.",
+            examples=[[{"over_min": 360, "break_min": 20}]],
+        ),
+    ] = Field(default_factory=list)
     people: Annotated[
         list[PersonInput],
         Field(
@@ -265,9 +302,15 @@ class BakeryInput(Named):
             "vessels": all_of(faults, "vessels", self.vessels, VesselInput.to_core),
             "tubs": all_of(faults, "tubs", self.tubs, TubInput.to_core),
         }
+        lists["breaks"] = faults.build(every, "breaks", self.breaks, BreakInput.to_core) or ()
         ice = None if self.ice is None else faults.at("ice").build(self.ice.to_core)
         boils = None if self.kettle is None else faults.at("kettle").build(self.kettle.to_core)
-        entered = {"mixers": self.mixers, "supplies": self.water, "flour_stores": self.flour_stores}
+        entered = {
+            "rooms": self.rooms,
+            "mixers": self.mixers,
+            "supplies": self.water,
+            "flour_stores": self.flour_stores,
+        }
         if any(entries and not lists[name] for name, entries in entered.items()):
             return None
         if not lists["people"] and faults.found:

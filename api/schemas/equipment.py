@@ -225,10 +225,59 @@ class OvenInput(Named):
         Whole,
         Field(description="Minutes to regain heat between two loads [min].", examples=[5]),
     ] = 5
+    recovery_min_per_kg: Annotated[
+        Number,
+        Field(
+            description="Minutes more for each kilo of dough on a deck or rack [min/kg].",
+            examples=[0.2],
+        ),
+    ] = 0.0
+    heats_k_per_min: Annotated[
+        Number | None,
+        Field(
+            description="How fast it heats up to a higher set temperature, one for all its places"
+            " [K/min]. With it, bread of unlike bake_c does not share the oven.",
+            examples=[4.0],
+        ),
+    ] = None
+    cools_k_per_min: Annotated[
+        Number | None,
+        Field(
+            description="How fast it cools down to a lower set temperature [K/min].",
+            examples=[1.0],
+        ),
+    ] = None
+    falls_k_per_h: Annotated[
+        Number | None,
+        Field(
+            description="How fast an oven that is fired before the bake cools [K/h]; its fires"
+            " stand among the conditions of the night.",
+            examples=[20.0],
+        ),
+    ] = None
+    gap_min: Annotated[
+        Whole,
+        Field(
+            description="Minutes a conveyor is left empty where its time or temperature changes"
+            " [min].",
+            examples=[8],
+        ),
+    ] = 5
 
     def to_core(self) -> core.Oven:
         """Return the core's oven."""
-        return core.Oven(self.key, self.name, self.kind, self.places, self.recovery_min)
+        return core.Oven(
+            self.key,
+            self.name,
+            self.kind,
+            self.places,
+            self.recovery_min,
+            self.recovery_min_per_kg,
+            self.heats_k_per_min,
+            self.cools_k_per_min,
+            self.falls_k_per_h,
+            self.gap_min,
+        )
 
 
 class ChamberInput(Named):

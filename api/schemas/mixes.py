@@ -105,6 +105,13 @@ class AlternativeRead(Read):
     ]
 
 
+class TubsRead(Read):
+    """Tubs of one kind in which a dough rises."""
+
+    tub_id: Annotated[str, shown("Id of the kind of tub.", "large_tub")]
+    count: Annotated[int, shown("How many of them.", 2)]
+
+
 class MixRead(Read):
     """One bowl of dough, from scaling to the oven.
 
@@ -154,6 +161,10 @@ class MixRead(Read):
     band_min: Annotated[float, shown("Half width of the uncertainty of ripeness [min].", 12.0)]
     folds_utc: Annotated[list[datetime], shown("When to fold.", ["2026-07-15T21:51:00Z"])]
     moves: Annotated[list[MoveRead], shown("Where its bulk goes on to.", [MOVE])]
+    tubs: Annotated[
+        list[TubsRead],
+        shown("Tubs in which it rises, where they are counted.", [{"tub_id": "large", "count": 2}]),
+    ]
     loads: list[LoadRead]
     leave_by_utc: Annotated[
         datetime | None, shown("When it must leave; null when not given.", "2026-07-16T03:00:00Z")

@@ -38,7 +38,10 @@ class ProductInput(Named):
             examples=[[{"minutes": 60, "room_c": 26}]],
         ),
     ]
-    bake_min: Annotated[Whole, Field(description="Minutes in the oven [min].", examples=[35])]
+    bake_min: Annotated[
+        Whole,
+        Field(description="Minutes in the oven, or of a piece on the belt [min].", examples=[35]),
+    ]
     pieces_per_place: Annotated[
         Whole,
         Field(description="Pieces on one deck or rack of the oven.", examples=[24]),
@@ -80,13 +83,43 @@ class ProductInput(Named):
     shape_min_per_piece: Annotated[
         Number | None,
         Field(
-            description="Hands-on minutes of dividing and shaping a piece [min].", examples=[0.4]
+            description="Hands-on minutes of dividing and shaping a piece, of one person [min].",
+            examples=[0.4],
         ),
     ] = None
+    shape_people: Annotated[
+        Whole,
+        Field(
+            description="How many people divide and shape it together, each an even share.",
+            examples=[2],
+        ),
+    ] = 1
     bench_rest_min: Annotated[
         Whole,
         Field(description="Rest between rounding and shaping [min].", examples=[15]),
     ] = 0
+    bake_c: Annotated[
+        Number | None,
+        Field(
+            description="At what the oven is set for it, or how hot one that cools after its fire"
+            " is at loading [°C]; any when left out.",
+            examples=[240.0],
+        ),
+    ] = None
+    bake_band_k: Annotated[
+        Number,
+        Field(
+            description="Give or take so much, in an oven that cools after its fire [K].",
+            examples=[15.0],
+        ),
+    ] = 15.0
+    pieces_per_min: Annotated[
+        Number | None,
+        Field(
+            description="Pieces that go onto the belt of a conveyor oven in a minute [1/min].",
+            examples=[20.0],
+        ),
+    ] = None
     cool_min: Annotated[
         Whole, Field(description="Minutes from the oven to the door [min].", examples=[45])
     ] = 45
@@ -167,6 +200,10 @@ class ProductInput(Named):
                 shape_min_per_piece=Estimate.entered_or(
                     self.shape_min_per_piece, 0.4, 0.15, "usual pair of hands"
                 ),
+                shape_people=self.shape_people,
+                bake_c=self.bake_c,
+                bake_band_k=self.bake_band_k,
+                pieces_per_min=self.pieces_per_min,
                 bench_rest_min=self.bench_rest_min,
                 cool_min=self.cool_min,
                 bake_loss_fraction=lost,

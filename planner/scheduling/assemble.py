@@ -8,11 +8,13 @@ from planner.scheduling.grid import standing_racks
 from planner.scheduling.people import assign
 from planner.scheduling.points import lateness, past_window, points_of
 from planner.scheduling.problem import WEIGHT, Problem
+from planner.scheduling.resting import missed_rests
 from planner.scheduling.schedule import (
     Schedule,
     ScheduledBuild,
     ScheduledJob,
     ScheduledLoad,
+    ScheduledRest,
     SearchStatus,
     Unmet,
 )
@@ -25,6 +27,7 @@ def assemble(
     builds: Sequence[ScheduledBuild],
     standing: Sequence[ScheduledLoad],
     causes: Sequence[Unmet],
+    rests: Sequence[ScheduledRest] = (),
 ) -> Schedule:
     """Return the schedule of what has a place.
 
@@ -36,11 +39,15 @@ def assemble(
         What was scheduled.
     causes
         Why each of the others found no place.
+    rests
+        Breaks that people have.
     """
     in_order = tuple(sorted(jobs, key=lambda j: (j.start, j.job_id)))
     builds = tuple(sorted(builds, key=lambda b: (b.start, b.preparation_id, b.build)))
     loads = tuple(sorted(standing, key=lambda at: (at.load_start, at.load_id)))
     broken = broken_pins(problem, in_order)
+    rests = tuple(sorted(rests, key=lambda r: (r.start, r.person_id)))
+    work = assign(problem, hands_on(problem, in_order, builds, loads), rests)
     placed = {j.job_id for j in in_order} | {at.load_id for at in loads}
     everything = problem.wanted(placed) + [s.load.id for s in problem.standing]
     return Schedule(
@@ -48,7 +55,7 @@ def assemble(
         jobs=in_order,
         builds=builds,
         standing=loads,
-        hands_on=assign(problem, hands_on(problem, in_order, builds, loads)),
+        hands_on=work,
         unplaced=tuple(one for one in everything if one not in placed),
         unmet=(
             *causes,
@@ -56,10 +63,14 @@ def assemble(
             *_late(problem, in_order, loads),
             *_past_windows(problem, in_order, loads),
             *overfull_chambers(problem),
+            *missed_rests(problem, rests, work),
         ),
-        points=points_of(problem, in_order, builds, loads, pins_broken=len(broken)),
+        points=points_of(
+            problem, in_order, builds, loads, pins_broken=len(broken), rests=len(rests)
+        ),
         bound=None,
         search_s=0.0,
+        rests=rests,
     )
 
 

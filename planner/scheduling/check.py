@@ -10,15 +10,19 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 from planner.scheduling.check_hands import (
+    breaks_are_had,
     hands_for_all_work,
     one_task_per_person,
+    people_can_do_it,
     people_within_hours,
 )
 from planner.scheduling.check_places import (
     bench_and_tubs_hold,
     chambers_bear,
     chambers_hold,
+    ovens_change_heat,
     ovens_hold,
+    ovens_hot_enough,
 )
 from planner.scheduling.findings import (
     Finding,
@@ -69,6 +73,8 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         gluten_kept_out,
         ovens_hold,
         nothing_runs_out_of_order,
+        ovens_hot_enough,
+        ovens_change_heat,
         chambers_hold,
         chambers_bear,
         bench_and_tubs_hold,
@@ -79,6 +85,8 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         hands_for_all_work,
         people_within_hours,
         one_task_per_person,
+        people_can_do_it,
+        breaks_are_had,
     )
     return [finding for rule in rules for finding in rule(problem, schedule)]
 

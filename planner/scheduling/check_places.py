@@ -7,7 +7,7 @@ from collections.abc import Set as AbstractSet
 import numpy as np
 
 from planner.scheduling.findings import Finding, all_loads, named, placed_jobs, ways_taken
-from planner.scheduling.problem import BENCH, TUBS, WEIGHT, Problem
+from planner.scheduling.problem import BENCH, TUBS, WEIGHT, Load, OvenPlaces, Problem
 from planner.scheduling.schedule import Schedule
 
 Use = tuple[int, int, int]
@@ -19,15 +19,72 @@ def ovens_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
     ovens = {o.oven_id: o for o in problem.ovens}
     uses: dict[str, list[Use]] = {o: [] for o in ovens}
     found = []
-    for _, at in all_loads(problem, schedule):
+    for load, at in all_loads(problem, schedule):
         if at.oven_id not in ovens:
             found.append(Finding("ovens_hold", at.oven_id, "no such oven"))
             continue
-        end = at.out + ovens[at.oven_id].recovery_min
+        end = at.load_start + _held_min(ovens[at.oven_id], load)
         uses[at.oven_id].append((at.load_start, end, at.places))
     for oven_id, used in uses.items():
         found += _overfull("ovens_hold", oven_id, used, ovens[oven_id].places)
     return found
+
+
+def _held_min(oven: OvenPlaces, load: Load) -> int:
+    """Return how long a load keeps its places."""
+    told = [c.hold_min for c in load.ovens if c.oven_id == oven.oven_id and c.hold_min is not None]
+    return told[0] if told else load.bake_min + oven.recovery_min
+
+
+def ovens_hot_enough(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """A load goes into an oven while that is as hot as the load wants it."""
+    found = []
+    for load, at in all_loads(problem, schedule):
+        for choice in load.ovens:
+            if choice.oven_id != at.oven_id:
+                continue
+            early = choice.hot_from is not None and at.load_start < choice.hot_from
+            late = choice.hot_by is not None and at.load_start > choice.hot_by
+            if early or late:
+                detail = f"loaded at {at.load_start}, {'too hot' if early else 'not hot enough'}"
+                found.append(Finding("ovens_hot_enough", at.load_id, detail))
+    return found
+
+
+def ovens_change_heat(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """An oven has time to heat up, cool down or empty its belt between unlike loads."""
+    found = []
+    for oven in problem.ovens:
+        mine = sorted(
+            (
+                (at.load_start, load)
+                for load, at in all_loads(problem, schedule)
+                if at.oven_id == oven.oven_id
+            ),
+            key=lambda pair: (pair[0], pair[1].id),
+        )
+        for i, (start, one) in enumerate(mine):
+            for later, other in mine[i + 1 :]:
+                free = start + _unlike_min(oven, one, other)
+                if later < free:
+                    detail = f"{other.id} goes in at {later}, free for it from {free} on"
+                    found.append(Finding("ovens_change_heat", oven.oven_id, detail))
+    return found
+
+
+def _unlike_min(oven: OvenPlaces, one: Load, other: Load) -> int:
+    """Return how long after one load an unlike one may follow; 0 for a like one."""
+    known = one.bake_c is not None and other.bake_c is not None
+    up_k = (other.bake_c or 0) - (one.bake_c or 0) if known else 0
+    held = _held_min(oven, one)
+    if oven.gap_min is not None:
+        speed = one.bake_min - held != other.bake_min - _held_min(oven, other)
+        return held + oven.gap_min if speed or abs(up_k) > 5 else 0
+    if abs(up_k) <= 5 or oven.heats_k_per_min + oven.cools_k_per_min == 0:
+        return 0
+    rate = oven.heats_k_per_min if up_k > 0 else oven.cools_k_per_min
+    change = -(-abs(up_k) // rate) if rate > 0 else 0
+    return max(held, one.bake_min + int(change))
 
 
 def _overfull(rule: str, subject: str, uses: list[Use], most: int) -> list[Finding]:

@@ -8,7 +8,8 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.scheduling.grid import Grid, Ints, free_runs, people_by_slot
+from planner.scheduling.crews import people_by_slot
+from planner.scheduling.grid import Grid, Ints, free_runs
 from planner.scheduling.problem import Job, Load, Problem
 from planner.scheduling.tables import (
     JobTable,
@@ -113,7 +114,7 @@ class DaySums:
     @cached_property
     def people(self) -> Ints:
         """How many work through each slot."""
-        return people_by_slot(self.grid)
+        return people_by_slot(self.grid, self.grid.problem.workers)
 
     @cached_property
     def bounds(self) -> dict[str, Bounds]:

@@ -17,11 +17,13 @@ from planner.scheduling.occupancy import Occupancy
 from planner.scheduling.placing import Style
 from planner.scheduling.points import points_of, rest_minutes
 from planner.scheduling.problem import Job, Problem
+from planner.scheduling.resting import place_rests
 from planner.scheduling.schedule import (
     Schedule,
     ScheduledBuild,
     ScheduledJob,
     ScheduledLoad,
+    ScheduledRest,
     SearchPoints,
     Unmet,
 )
@@ -64,7 +66,10 @@ STYLES = (
 """What is given up in turn for a job that finds no place."""
 
 LEANS = (0.5, 0.1, 0.9)
-"""Where in its ripe time a new build is used first, by try."""
+"""Where in its ripe time a new build is used first, and a break begins, by try."""
+
+LATER_RESTS = 0.9
+"""From this lean on breaks are looked for beside the work, otherwise work beside the breaks."""
 
 
 @dataclass(frozen=True)
@@ -86,6 +91,7 @@ class _Try:
     rest: int
     blame: dict[str, float]
     made: tuple[int, ...]
+    rests: tuple[ScheduledRest, ...] = ()
 
 
 def build(problem: Problem, *, seed: int) -> Schedule:
@@ -132,11 +138,13 @@ def build(problem: Problem, *, seed: int) -> Schedule:
             best.jobs,
             best.builds,
             best.standing,
+            best.rests,
         )
         for one in problem.wanted(placed)
         if one not in placed
     ]
-    return assemble(problem, best.jobs, best.builds, best.standing, [*best.causes, *causes])
+    causes = [*best.causes, *causes]
+    return assemble(problem, best.jobs, best.builds, best.standing, causes, best.rests)
 
 
 def _best_try(tables: _Tables, rng: np.random.Generator) -> _Try:
@@ -232,8 +240,10 @@ def _placed_anew(
     kept = [job for job in best.jobs if job.job_id not in out]
     builds = [replace(b, job_ids=tuple(j for j in b.job_ids if j not in out)) for b in best.builds]
     day = filled(tables.problem, kept, [b for b in builds if b.job_ids], best.standing)
+    rests = place_rests(day, lean) if lean < LATER_RESTS else []
     blame = {one: points for one, points in best.blame.items() if one not in out}
-    return _finished(tables, day, order, lean, (kept, best.standing, best.causes, blame), made)
+    before = (kept, best.standing, best.causes, blame)
+    return _finished(tables, day, order, lean, before, made, rests)
 
 
 def first_order(problem: Problem) -> list[Job]:
@@ -272,9 +282,10 @@ def _work_through(
     """Place every job of an order in turn, but for those of alternatives that are not made."""
     day = Occupancy(tables.problem)
     standing, causes = place_rest(day, tables.problem.standing)
+    rests = place_rests(day, lean) if lean < LATER_RESTS else []
     left_out = _not_made(tables.problem, made)
     here = [job for job in order if job.id not in left_out]
-    return _finished(tables, day, here, lean, ([], standing, causes, {}), made)
+    return _finished(tables, day, here, lean, ([], standing, causes, {}), made, rests)
 
 
 def _finished(
@@ -286,6 +297,7 @@ def _finished(
         Sequence[ScheduledJob], Sequence[ScheduledLoad], Sequence[Unmet], dict[str, float]
     ],
     made: tuple[int, ...],
+    rests: Sequence[ScheduledRest] = (),
 ) -> _Try:
     """Place jobs in turn beside what is there: mixes, inherited loads, causes, blame."""
     kept, standing, causes, blame = before
@@ -295,11 +307,14 @@ def _finished(
         if found is not None:
             placed.append(found)
         blame[job.id] = _blame(problem, tables.jobs[job.id], found)
+    rests = place_rests(day, lean, rests)
     builds = _builds(day)
     jobs = tuple(replace(job, builds=_numbers(builds, job.job_id)) for job in placed)
-    points = points_of(problem, jobs, builds, standing, pins_broken=len(broken_pins(problem, jobs)))
+    broken = len(broken_pins(problem, jobs))
+    points = points_of(problem, jobs, builds, standing, pins_broken=broken, rests=len(rests))
     rest = rest_minutes(problem, jobs, builds, standing)
-    return _Try(jobs, builds, tuple(standing), tuple(causes), points, rest, blame, made)
+    had = tuple(rests)
+    return _Try(jobs, builds, tuple(standing), tuple(causes), points, rest, blame, made, had)
 
 
 def _numbers(builds: Sequence[ScheduledBuild], job_id: str) -> dict[str, int]:

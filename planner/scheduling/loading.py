@@ -27,10 +27,8 @@ def loading_slots(day: Occupancy, load: Load) -> Flags:
     able = np.zeros(grid.slots, dtype=bool)
     for choice in load.ovens:
         if choice.oven_id in day.recovery:
-            slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-            free = day.oven_free(choice.oven_id, slots, choice.places)
-            able |= free & day.oven_runs(choice.oven_id, load)
-    return able & day.people_free(grid.up(day.problem.load_work_min))
+            able |= day.oven_free(load, choice) & day.oven_runs(choice.oven_id, load)
+    return able & day.people_free(grid.up(day.problem.load_work_min), "load")
 
 
 def best_loading(

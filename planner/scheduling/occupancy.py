@@ -12,6 +12,7 @@ from functools import partial
 import numpy as np
 
 from planner.scheduling.changeovers import clean_min, keeps_apart
+from planner.scheduling.crews import crews_of
 from planner.scheduling.grid import (
     Flags,
     Grid,
@@ -19,9 +20,9 @@ from planner.scheduling.grid import (
     Work,
     chamber_racks,
     free_runs,
-    people_by_slot,
     shut_slots,
 )
+from planner.scheduling.heat import least_between, may_differ
 from planner.scheduling.preparation import Way
 from planner.scheduling.problem import (
     BENCH,
@@ -30,6 +31,7 @@ from planner.scheduling.problem import (
     WEIGHT,
     Job,
     Load,
+    OvenChoice,
     Problem,
     Route,
     Store,
@@ -120,12 +122,16 @@ class Occupancy:
     def __init__(self, problem: Problem, ignore: frozenset[str] = frozenset()) -> None:
         grid = Grid(problem)
         self.problem, self.grid, self.ignore = problem, grid, ignore
-        self.people = people_by_slot(grid)
+        self.crews = crews_of(grid)
         tail = max((s.load.bake_min for s in problem.standing), default=0) + 2 * problem.bucket_min
         length = grid.slots + grid.up(
             tail + max((o.recovery_min for o in problem.ovens), default=0)
         )
         length += max((grid.up(load.bake_min) for j in problem.jobs for load in j.loads), default=0)
+        longest = [c.hold_min or 0 for s in problem.standing for c in s.load.ovens]
+        longest += [c.hold_min or 0 for j in problem.jobs for ld in j.loads for c in ld.ovens]
+        length += grid.up(max(longest, default=0))
+        self.baked: dict[str, list[tuple[int, Load]]] = {o.oven_id: [] for o in problem.ovens}
         self.ovens = {o.oven_id: np.full(length, o.places) for o in problem.ovens}
         self.recovery = {o.oven_id: o for o in problem.ovens}
         self.racks = {p: np.full(grid.slots, n) for p, n in chamber_racks(problem).items()}
@@ -146,7 +152,7 @@ class Occupancy:
 
     def _counted(self) -> dict[str, list[Ints]]:
         counted: dict[str, list[Ints]] = {
-            "people": [self.people],
+            "people": [crew.people for crew in self.crews],
             "ovens": list(self.ovens.values()),
         }
         for name, free in self.racks.items():
@@ -173,12 +179,50 @@ class Occupancy:
         return True
 
     def take_people(self, works: Iterable[Work]) -> bool:
-        """Take one person for each stretch of work."""
-        return all(self._take(self.people, work.first, work.end, 1) for work in works)
+        """Take people who can do it for each stretch of work."""
+        return all(
+            self._take(crew.people, work.first, work.end, work.people)
+            for work in works
+            for crew in self.crews
+            if work.skill in crew.skills
+        )
 
-    def take_oven(self, oven_id: str, first: int, slots: int, places: int) -> bool:
-        """Take places of an oven, recovery included in the slots."""
-        return self._take(self.ovens[oven_id], first, first + slots, places)
+    def take_rest(self, person_id: str, first: int, end: int) -> bool:
+        """Take somebody away from work for a while."""
+        return all(
+            self._take(crew.people, first, end, 1)
+            for crew in self.crews
+            if person_id in crew.person_ids
+        )
+
+    def take_oven(self, load: Load, choice: OvenChoice, first: int) -> bool:
+        """Take places of an oven for a load, recovery included, if its heat is as it should be."""
+        if not self._heat_free(load, choice)[first]:
+            return False
+        baked, slots = self.baked[choice.oven_id], self._oven_slots(load, choice)
+        if not self._take(self.ovens[choice.oven_id], first, first + slots, choice.places):
+            return False
+        baked.append((first, load))
+        self._undo.append(baked.pop)
+        return True
+
+    def _oven_slots(self, load: Load, choice: OvenChoice) -> int:
+        return self.grid.oven_slots(load, self.recovery[choice.oven_id])
+
+    def _heat_free(self, load: Load, choice: OvenChoice) -> Flags:
+        """Return the slots of loading at which an oven's heat suits a load, between others."""
+        grid, oven = self.grid, self.recovery[choice.oven_id]
+        suits = np.ones(grid.slots, dtype=bool)
+        if "ovens" in self.ignore:
+            return suits
+        first, last = grid.hot_slots(choice)
+        suits[:first] = False
+        suits[last + 1 :] = False
+        for at, other in self.baked[choice.oven_id] if may_differ(oven) else ():
+            after, before = least_between(oven, other, load), least_between(oven, load, other)
+            if after is not None and before is not None:
+                suits[max(0, at - grid.up(before) + 1) : at + grid.up(after)] = False
+        return suits
 
     def take_racks(self, route: Route, first: int, end: int) -> bool:
         """Take racks of the chambers on a way; a room has none to count."""
@@ -288,13 +332,27 @@ class Occupancy:
                     high = min(high, held.first)
         return low, high
 
-    def people_free(self, slots: int) -> Flags:
-        """Return the slots from which a person is free for so long."""
-        return free_runs(self.people > 0, slots)
+    def people_free(self, slots: int, skill: str, people: int = 1) -> Flags:
+        """Return the slots from which people who can do some work are free for so long."""
+        free = np.ones(self.grid.slots, dtype=bool)
+        for crew in self.crews:
+            if skill in crew.skills:
+                free &= free_runs(crew.people >= people, slots)
+        return free
 
-    def oven_free(self, oven_id: str, slots: int, places: int) -> Flags:
-        """Return the slots of the span from which an oven has places for so long."""
-        return free_runs(self.ovens[oven_id] >= places, slots)[: self.grid.slots]
+    def rest_free(self, person_id: str, slots: int) -> Flags:
+        """Return the slots from which somebody can be spared for so long."""
+        free = np.ones(self.grid.slots, dtype=bool)
+        for crew in self.crews:
+            if person_id in crew.person_ids:
+                free &= free_runs(crew.people > 0, slots)
+        return free
+
+    def oven_free(self, load: Load, choice: OvenChoice) -> Flags:
+        """Return the slots of the span from which an oven takes a load."""
+        free = self.ovens[choice.oven_id] >= choice.places
+        places = free_runs(free, self._oven_slots(load, choice))[: self.grid.slots]
+        return places & self._heat_free(load, choice)
 
     def oven_runs(self, oven_id: str, load: Load) -> Flags:
         """Return the slots from which an oven bakes a load through without being out of order."""

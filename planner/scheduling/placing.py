@@ -149,11 +149,10 @@ def _in_order(day: Occupancy, job: Job) -> Flags:
 def _scaling_starts(day: Occupancy, job: Job) -> Flags:
     grid = day.grid
     before = grid.up(job.scale_min)
-    length = before + (grid.up(job.mix_min) if job.attended else 0)
-    runs = day.people_free(length)
+    runs = day.people_free(before, "scale")
     starts = np.zeros(grid.slots, dtype=bool)
     starts[before:] = runs[: grid.slots - before]
-    return starts
+    return starts & day.people_free(grid.up(job.mix_min), "mix") if job.attended else starts
 
 
 def _build_points(day: Occupancy, table: PreparationTable) -> Points:
@@ -194,7 +193,7 @@ def build_starts(day: Occupancy, table: PreparationTable) -> Flags:
         for begin, end in one.hands_of(number, 0):
             length = grid.up(end - begin) + (0 if aligned else 1)
             then = slot[mine] + grid.down(begin)
-            free = day.people_free(length)[np.minimum(then, grid.slots - 1)]
+            free = day.people_free(length, one.skill)[np.minimum(then, grid.slots - 1)]
             able[mine] &= free & (then < grid.slots)
     if one.mixer_ids:
         mix = grid.up(one.mix_min) + (0 if aligned else 1)
@@ -241,7 +240,7 @@ def _with_mixing(day: Occupancy, table: JobTable, start_points: Points, style: S
         inside &= divide >= grid.up(job.divide_from)
     by = grid.down(job.divide_by) if job.divide_by is not None else grid.slots
     inside &= divide <= by + (PAST_SLOTS if style.past else 0)
-    free = day.people_free(length)
+    free = day.people_free(length, "divide", job.crew)
     inside &= free[np.minimum(divide, grid.slots - 1)]
     past = over + np.maximum(0, divide - by)
     points = start_points[table.cold[row], start] + table.points[row]
@@ -255,7 +254,8 @@ def _with_folds(day: Occupancy, table: JobTable, places: Places) -> Places:
     for fold in job.folds_min:
         work = grid.work(fold, fold + job.fold_min)
         mix_end = places.start + grid.up(job.mix_min)
-        free = day.people_free(work.end - work.first)
+        kind = "move" if fold in job.moves_min else "fold"
+        free = day.people_free(work.end - work.first, kind)
         at = np.minimum(mix_end + work.first, grid.slots - 1)
         after = (mix_end - places.divide) * grid.step + fold + job.fold_min > 0
         places = places.only(free[at] | after)

@@ -27,6 +27,7 @@ def points_of(
     standing: Sequence[ScheduledLoad],
     *,
     pins_broken: int,
+    rests: int | None = None,
 ) -> SearchPoints:
     """Return the penalty points of a schedule.
 
@@ -38,9 +39,13 @@ def points_of(
         What was scheduled; what is missing counts as unplaced.
     pins_broken
         How many pins are not kept.
+    rests
+        How many breaks are had; None for all.
     """
     weights = problem.weights
     windows = weights.pin * pins_broken
+    if rests is not None:
+        windows += weights.rest * (sum(len(w.rests) for w in problem.workers) - rests)
     ice = early = 0
     for placed in jobs:
         job = problem.job(placed.job_id)

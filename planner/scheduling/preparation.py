@@ -76,6 +76,8 @@ class Preparation:
         Bounds of its start; the latest is None when nothing bounds it.
     ways
         How it may be made.
+    skill
+        The kind of work that making it is.
     """
 
     id: str
@@ -87,6 +89,7 @@ class Preparation:
     earliest_start: int = 0
     latest_start: int | None = None
     ways: tuple[Way, ...] = ONE_WAY
+    skill: str = "prepare"
 
     def work_of(self, way: int) -> int:
         """Return the hands-on minutes of one of its ways."""

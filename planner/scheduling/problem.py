@@ -56,10 +56,22 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class OvenChoice:
-    """An oven a load may use: how many places it takes there."""
+    """An oven a load may use: how many places it takes there.
+
+    Attributes
+    ----------
+    hold_min
+        Minutes for which it keeps its places from its loading on: until they have recovered, or,
+        on a belt, until the last piece is on it. None for baking and the oven's recovery.
+    hot_from, hot_by
+        Between which minutes of the span the oven is as hot as the load wants it; None for always.
+    """
 
     oven_id: str
     places: int
+    hold_min: int | None = None
+    hot_from: int | None = None
+    hot_by: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +131,8 @@ class Load:
         When it goes in by the plan in force, which is disturbed as little as can be.
     held
         Whether it is in its oven already, whatever stops since.
+    bake_c
+        At what the oven is set for it [°C]; None when that does not matter.
     """
 
     id: str
@@ -132,6 +146,11 @@ class Load:
     priority: int | None = None
     was_start: int | None = None
     held: bool = False
+    bake_c: int | None = None
+
+    def oven(self, oven_id: str) -> OvenChoice:
+        """Return the choice of an oven."""
+        return next(choice for choice in self.ovens if choice.oven_id == oven_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,8 +192,8 @@ class Job:
         Pinned to be the first mix of its mixer.
     load_at
         Pinned minute of loading its first load.
-    bench
-        Bench places it takes while it is divided.
+    bench, crew
+        Bench places it takes, and people who divide it together, while it is divided.
     tubs
         Ways to keep its bulk, one of which it takes from the end of mixing to the divide: what and
         how many, by their names in ``Problem.racks``.
@@ -215,6 +234,7 @@ class Job:
     first_on_mixer: bool = False
     load_at: int | None = None
     bench: int = 0
+    crew: int = 1
     tubs: tuple[tuple[tuple[str, int], ...], ...] = ((),)
     warm_only: frozenset[str] = frozenset()
     gluten_free: bool = False
@@ -242,20 +262,54 @@ class StandingLoad:
 
 
 @dataclass(frozen=True, slots=True)
+class Rest:
+    """A break that somebody is to have: so many minutes, begun between two minutes of the span."""
+
+    length_min: int
+    from_min: int
+    by_min: int
+
+
+@dataclass(frozen=True, slots=True)
 class Worker:
-    """One person and the minutes in which they work: pairs of start and end."""
+    """One person and the minutes in which they work: pairs of start and end.
+
+    Attributes
+    ----------
+    skills
+        Kinds of work they can do; None for everything.
+    rests
+        Breaks they are to have.
+    """
 
     person_id: str
     hours: tuple[tuple[int, int], ...]
+    skills: frozenset[str] | None = None
+    rests: tuple[Rest, ...] = ()
+
+    def can(self, skill: str) -> bool:
+        """Return whether they can do a kind of work."""
+        return self.skills is None or skill in self.skills
 
 
 @dataclass(frozen=True, slots=True)
 class OvenPlaces:
-    """An oven: decks or racks, and minutes of recovery between two loads of a place."""
+    """An oven: decks or racks, and minutes of recovery between two loads of a place.
+
+    Attributes
+    ----------
+    heats_k_per_min, cools_k_per_min
+        How fast its set temperature can be changed [K/min]; 0 when that takes no time.
+    gap_min
+        On a belt, minutes left empty where time or temperature change; None for other ovens.
+    """
 
     oven_id: str
     places: int
     recovery_min: int
+    heats_k_per_min: float = 0.0
+    cools_k_per_min: float = 0.0
+    gap_min: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,6 +354,8 @@ class Weights:
         A pinned loading, first place on a mixer or order that is not kept.
     moved_per_slot, other_mixer
         A mix or a loading one slot off the plan in force; a mix on another mixer than there.
+    rest
+        A break that somebody does not have.
     ice_per_kg
         A kilo of ice.
     chilled_per_10_kg
@@ -339,6 +395,7 @@ class Weights:
     proof_per_slot: int = 0
     unplaced: int = 60_000
     pin: int = 20_000
+    rest: int = 20_000
     ice_per_kg: int = 6
     chilled_per_10_kg: int = 1
     early_per_mix: int = 3

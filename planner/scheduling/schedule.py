@@ -80,6 +80,16 @@ class HandsOn:
 
 
 @dataclass(frozen=True, slots=True)
+class ScheduledRest:
+    """A break: whose, which of theirs, from when to when."""
+
+    person_id: str
+    rest: int
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
 class Unmet:
     """A wish that could not be met: which, by how much.
 
@@ -87,9 +97,9 @@ class Unmet:
     ----------
     code
         ``late``, ``bulk_window``, ``load_window``, ``no_option``, ``no_place``,
-        ``no_preparation`` or ``pin``.
+        ``no_preparation``, ``pin`` or ``rest``.
     subject
-        Id of the job or load.
+        Id of the job, load or person.
     minutes
         By how many minutes; 0 where that has no meaning.
     detail
@@ -109,7 +119,8 @@ class SearchPoints:
     Attributes
     ----------
     windows
-        Costs of the options taken, divides and loads past their windows, pins not kept.
+        Costs of the options taken, divides and loads past their windows, pins not kept, breaks
+        not had.
     moved
         Mixes and loadings off the plan in force.
     """
@@ -144,3 +155,4 @@ class Schedule:
     points: SearchPoints
     bound: float | None
     search_s: float
+    rests: tuple[ScheduledRest, ...] = ()

@@ -119,14 +119,15 @@ def _take(
 def job_work(grid: Grid, job: Job, start: int, divide: int) -> list[Work]:
     """Return the hands-on work of a job up to its divide, in slots."""
     mix_end = start + grid.up(job.mix_min)
-    works = [Work(start - grid.up(job.scale_min), start)]
+    works = [Work(start - grid.up(job.scale_min), start, "scale")]
     if job.attended:
-        works.append(Work(start, mix_end))
+        works.append(Work(start, mix_end, "mix"))
     for fold in job.folds_min:
         if mix_end * grid.step + fold + job.fold_min <= divide * grid.step:
             work = grid.work(fold, fold + job.fold_min)
-            works.append(Work(mix_end + work.first, mix_end + work.end))
-    return [*works, Work(divide, divide + grid.up(job.divide_min))]
+            kind = "move" if fold in job.moves_min else "fold"
+            works.append(Work(mix_end + work.first, mix_end + work.end, kind))
+    return [*works, Work(divide, divide + grid.up(job.divide_min), "divide", job.crew)]
 
 
 def _take_mixer(
@@ -151,7 +152,7 @@ def _take_mixer(
 def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> ScheduledLoad | None:
     grid = day.grid
     way = load.routes[route] if load.routes else None
-    if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min))]):
+    if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min), "load")]):
         return None
     if way is not None and not (
         day.take_racks(way, proof, at) and day.take_people(move_work(day, way, proof, at))
@@ -160,9 +161,8 @@ def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> S
     for choice in load.ovens:
         if choice.oven_id not in day.recovery:
             continue
-        slots = grid.oven_slots(load, day.recovery[choice.oven_id])
         runs = day.oven_runs(choice.oven_id, load)[at]
-        if runs and day.take_oven(choice.oven_id, at, slots, choice.places):
+        if runs and day.take_oven(load, choice, at):
             out = at * grid.step + load.bake_min
             return ScheduledLoad(
                 load.id,
@@ -184,7 +184,7 @@ def move_work(day: Occupancy, way: Route, proof: int, at: int) -> list[Work]:
         for move in way.moves_min
         if proof * grid.step + move + length <= at * grid.step
     ]
-    return [Work(proof + work.first, proof + work.end) for work in works]
+    return [Work(proof + work.first, proof + work.end, "move") for work in works]
 
 
 def _take_build(
@@ -222,7 +222,8 @@ def _take_build_at(
     grid, one = day.grid, table.preparation
     start_min, number = int(table.start_min[row]), int(table.way[row])
     way, bucket = one.ways[number], int(table.start_min[row]) // day.problem.bucket_min
-    if not day.take_people([grid.work(a, b) for a, b in one.hands_of(number, start_min)]):
+    hands = one.hands_of(number, start_min)
+    if not day.take_people([grid.work(a, b, one.skill) for a, b in hands]):
         return False
     if not (day.take_water(bucket, way.ice_g, way.chilled_g) and day.take_hot(bucket, way.hot_g)):
         return False

@@ -11,9 +11,12 @@ from planner.batches import batches_of
 from planner.day import Order
 from planner.estimate import Estimate
 from planner.pins import Limits
-from planner.places import counted_places, tubs_for, weight_in
+from planner.places import counted_places, in_its_tubs, tubs_for, weight_in
 from planner.plan import make_plan
+from planner.planned import TubsTaken
+from planner.replan import replan
 from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
+from tests.planner.scheduling.days import plain_job
 
 QUICK = Limits(list_only=True)
 TUBS = (Tub("large", "large tub", 40, 6), Tub("small", "small tub", 15, 9))
@@ -115,3 +118,24 @@ def test_a_dough_larger_than_all_tubs_is_named():
     assert [{f.name: f.value for f in r.figures}["detail"] for r in said] == [
         "there are not tubs enough for it"
     ] * 2
+
+
+def test_the_plan_tells_the_tubs_and_a_replan_leaves_a_dough_in_them():
+    # 32.3 kg go into one large tub or three small ones; there is one large tub.
+    tubs = (replace(TUBS[0], count=1), TUBS[1])
+    plan = make_plan(two_orders(tubs=tubs), night_of(), limits=QUICK)
+    assert {mix.tubs for mix in plan.mixes} == {
+        (TubsTaken("large", 1),), (TubsTaken("small", 3),)
+    }  # fmt: skip
+    said = [r.text for mix in plan.mixes for r in mix.remarks if r.code == "tubs"]
+    assert said == ["Rises in {count} × {tub}."] * 2
+    begun = max(mix.mix_end_utc for mix in plan.mixes)
+    later = replan(plan, begun, [])
+    assert {m.id: m.tubs for m in later.mixes} == {m.id: m.tubs for m in plan.mixes}
+
+
+def test_a_dough_that_lies_in_tubs_has_no_other_way():
+    one, batch = batch_of(60)
+    job = plain_job(tubs=tubs_for(one, batch))
+    assert in_its_tubs(job, (TubsTaken("small", 4),)).tubs == ((("tub small", 4),),)
+    assert in_its_tubs(job, ()).tubs == job.tubs

@@ -142,6 +142,17 @@ class BuildVars:
     holds: dict[str, Var]
 
 
+@dataclass(frozen=True)
+class RestVars:
+    """A break: whose, which of theirs, when it begins, whether they have it."""
+
+    person_id: str
+    rest: int
+    start: Var
+    had: Var
+    interval: Interval
+
+
 @dataclass
 class Model:
     """The model of a day.
@@ -153,7 +164,9 @@ class Model:
     most
         Points beyond the floor that are looked at; None for those of the known schedule.
     hands
-        Intervals of hands-on work.
+        Intervals of hands-on work, each with its kind and the people it takes.
+    rests
+        Breaks that people are to have.
     on_mixer, in_oven, in_chamber
         Intervals by resource; with demands where more than one fits.
     made
@@ -167,7 +180,8 @@ class Model:
     jobs: list[JobVars] = field(default_factory=list)
     standing: list[LoadVars] = field(default_factory=list)
     builds: dict[str, list[BuildVars]] = field(default_factory=dict)
-    hands: list[Interval] = field(default_factory=list)
+    hands: list[tuple[Interval, str, int]] = field(default_factory=list)
+    rests: list[RestVars] = field(default_factory=list)
     on_mixer: dict[str, list[Interval]] = field(default_factory=dict)
     in_oven: dict[str, list[tuple[Interval, int]]] = field(default_factory=dict)
     in_chamber: dict[str, list[tuple[Interval, int]]] = field(default_factory=dict)
@@ -271,7 +285,14 @@ def floor_points(
     either = {one for groups in problem.alternatives for group in groups for one in group}
     used = {p for j in problem.jobs if j.id in possible - either for p in j.preparation_ids}
     builds = min(weights.build, weights.unplaced) * len(used)
+    builds += weights.rest * _no_time(grid)
     return least_points(problem, least) + builds + weights.unplaced * hopeless
+
+
+def _no_time(grid: Grid) -> int:
+    """Return the breaks that begin at no slot of their window."""
+    rests = [rest for worker in grid.problem.workers for rest in worker.rests]
+    return sum(grid.up(rest.from_min) > grid.down(rest.by_min) for rest in rests)
 
 
 def can_be_placed(

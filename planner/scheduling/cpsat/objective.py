@@ -12,7 +12,8 @@ def first_stage(model: Model) -> Expr:
     weights = model.weights
     there = {load.load.id for load in model.standing}
     unseen = sum(s.priority for s in model.problem.standing if s.load.id not in there)
-    terms: list[Expr] = [weights.unplaced * unseen]
+    terms: list[Expr] = [weights.unplaced * unseen, weights.rest * _rests_never_had(model)]
+    terms += [weights.rest * (1 - rest.had) for rest in model.rests]
     seen = {job.job.id: job.placed for job in model.jobs}
     for one in model.problem.jobs:
         wanted = model.made.get(one.id, 1)
@@ -56,6 +57,11 @@ def _disturbance(model: Model, job: JobVars) -> list[Expr]:
         there: Expr = job.on.get(was, 0)
         terms.append(weights.other_mixer * (job.placed - there))
     return terms
+
+
+def _rests_never_had(model: Model) -> int:
+    """Return the breaks that the model does not look at, since nothing is long enough for them."""
+    return sum(len(worker.rests) for worker in model.problem.workers) - len(model.rests)
 
 
 def second_stage(model: Model) -> Expr:

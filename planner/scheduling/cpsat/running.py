@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from planner.scheduling.cpsat import bulk_room, resources, rules
+from planner.scheduling.cpsat import bulk_room, ovens, resources, resting, rules
 from planner.scheduling.cpsat.model import Expr, Model
 from planner.scheduling.cpsat.reading import read_schedule
 from planner.scheduling.cpsat.variables import add_variables
@@ -37,10 +37,13 @@ RULES = (
     rules.keep_cold_mixes_light,
     rules.keep_gluten_out,
     resources.place_hands_on_work,
+    resting.place_breaks,
     resources.keep_folds_inside_bulk,
     resources.keep_people_within_hours,
     resources.keep_one_mix_per_mixer,
     resources.keep_loads_within_oven,
+    ovens.keep_loading_while_hot,
+    ovens.keep_heat_between_loads,
     bulk_room.place_bulk_in_tubs,
     bulk_room.place_divide_on_bench,
     resources.keep_out_of_order_empty,

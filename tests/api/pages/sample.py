@@ -12,16 +12,14 @@ from planner import mixers
 from planner import water_sources as sources
 from planner.corrections import Corrections
 from planner.pins import Limits
+from planner.plan_figures import AssumptionCost, HourBudget, Points
 from planner.planned import (
-    AssumptionCost,
-    HourBudget,
     Plan,
     PlannedLoad,
     PlannedMix,
     PlannedStep,
     PlannedTask,
     PlanStatus,
-    Points,
     Steered,
 )
 from planner.planned_preparation import PlannedPreparation, PreparationKind

@@ -6,7 +6,8 @@ from dataclasses import fields, replace
 from datetime import timedelta
 from typing import TypeVar
 
-from planner.planned import HourBudget, Plan, PlannedLoad, PlannedMix, PlannedTask
+from planner.plan_figures import HourBudget
+from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedTask
 from planner.planned_preparation import PlannedPreparation
 from tests.api.pages.sample import country_mix, sample_plan
 
