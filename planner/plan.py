@@ -5,13 +5,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from planner.batches import Batch, batches_of, settled_alternatives
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
+from planner.earlier import earlier_starts
 from planner.errors import Fault, InputError
 from planner.mixer_loads import most_dough_kg
 from planner.mixers import Mixer
@@ -46,6 +47,7 @@ def make_plan(
     pins: Sequence[Pin] = (),
     limits: Limits = NO_LIMITS,
     on_progress: OnProgress | None = None,
+    earlier: Plan | None = None,
 ) -> Plan:
     """Plan one production day.
 
@@ -63,6 +65,8 @@ def make_plan(
         How long and how the planner may think.
     on_progress
         Told of every better plan; returning False ends the search with the best so far.
+    earlier
+        An earlier plan, such as yesterday's, whose starts are kept where that costs little.
 
     Returns
     -------
@@ -80,7 +84,8 @@ def make_plan(
     night = Night(day, conditions, recalled(day, conditions, corrections))
     batches = settled_alternatives(batches_of(day), {pin.mix_id for pin in pins})
     preparations = preparations_of(night, batches, limits.grid_min)
-    offers = offers_of(night, batches, preparations, pins, limits.grid_min)
+    were = earlier_starts(day, batches, earlier)
+    offers = offers_of(night, batches, preparations, pins, limits.grid_min, were)
     problem = pose(
         night,
         offers,
@@ -102,8 +107,9 @@ def offers_of(
     preparations: Sequence[Offered],
     pins: Sequence[Pin],
     grid_min: int,
+    were: Mapping[str, float] | None = None,
 ) -> tuple[Offer, ...]:
-    """Return every mix with all its options."""
+    """Return every mix with all its options; ``were`` are starts of an earlier plan [min]."""
     by_mix = {pin.mix_id: pin for pin in merged_pins(pins)}
     return tuple(
         offer(
@@ -113,6 +119,7 @@ def offers_of(
             grid_min,
             start_buckets(night, batch, by_mix.get(batch.id)),
             {p.part.id: p.curve for p in preparations if p.feeds(batch.id)},
+            (were or {}).get(batch.id),
         )
         for batch in batches
     )

@@ -11,6 +11,7 @@ from planner.corrections import Corrections
 from planner.day import Day
 from planner.happened import Breakdown, Change, Override
 from planner.mixers import Speed
+from planner.other_nights import Robustness
 from planner.pins import Limits, Pin
 from planner.planned_preparation import PlannedPreparation
 from planner.readings import Reading
@@ -266,38 +267,6 @@ class Foreseen:
     mix_ids: tuple[str, ...]
     conditions: Conditions
     corrections: Corrections
-
-
-@dataclass(frozen=True, slots=True)
-class Robustness:
-    """How many doughs lie outside their windows on nights that turn out otherwise than foreseen.
-
-    Attributes
-    ----------
-    nights
-        Nights drawn.
-    bulks, bulks_outside
-        Divides judged on all of them together, and those outside their window.
-    proofs, proofs_outside
-        Loadings, likewise.
-    """
-
-    nights: int
-    bulks: int
-    bulks_outside: int
-    proofs: int
-    proofs_outside: int
-
-    @property
-    def judged(self) -> int:
-        """How many divides and loadings the share is counted on."""
-        return self.bulks + self.proofs
-
-    @property
-    def outside_share(self) -> float:
-        """Share of divides and loadings outside their window, 0 to 1; 0 where nothing is judged."""
-        outside = self.bulks_outside + self.proofs_outside
-        return outside / self.judged if self.judged else 0.0
 
 
 @dataclass(frozen=True, slots=True)

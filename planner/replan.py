@@ -31,14 +31,16 @@ from planner.options import Offer
 from planner.outcomes import learned_from
 from planner.pins import Limits, OnProgress, Pin, merged_pins
 from planner.plan import check_pins, judged, search
-from planner.planned import Foreseen, Plan, PlannedTask, Points
+from planner.planned import Foreseen, Plan, PlannedLoad, PlannedTask, Points
 from planner.posing import LATE_SLACK_MIN, pose, start_buckets
 from planner.preparations import Offered
 from planner.publishing import Worked, publish
 from planner.remarks import Remark, RemarkKind
 from planner.resplit import with_rest_split
+from planner.retiming import retimed
 from planner.scald_outlook import with_outlooks, with_taught_vessels
 from planner.scheduling.check import check
+from planner.scheduling.exact import facts_on_grid
 from planner.scheduling.near import SHARE, kept_near
 from planner.scheduling.problem import Closed, Job, OvenChoice, Problem, StandingLoad
 from planner.scheduling.schedule import Schedule
@@ -162,13 +164,19 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
     problem = near_the_plan(from_now_on(night, problem, plan, now, begun, down), before)
     schedule = search(problem, limits, asked.on_progress)
     was = tuple(replace(one.mix, mix_end_utc=day.moment(one.mix_end_min)) for one in begun.values())
-    worked = Worked(night, offers, preparations, problem, schedule, known_c, was)
-    fresh = publish(worked, tuple(all_pins), limits, plan.version + 1)
-    fresh = with_begun(night, fresh, plan, begun, schedule, now)
+    found = retimed(
+        Worked(night, offers, preparations, problem, schedule, known_c, was),
+        all_pins,
+        limits,
+        before=before,
+        from_min=ceil(plan.day.minute(now)),
+    )
+    fresh = publish(found.worked, tuple(all_pins), limits, plan.version + 1)
+    fresh = with_begun(night, fresh, plan, begun, found.worked.schedule, now)
     left = what_is_left(plan, begun, batches, fresh.unplaced, now)
     told = (*rechecks(before, fresh), *fresh.remarks, *left)
     fresh = replace(fresh, points=own_points(fresh.points), bound=None, remarks=told)
-    fresh = judged(fresh, check(problem, schedule))
+    fresh = judged(fresh, check(found.problem, found.schedule))
     return replace(fresh, change=change_of(before, fresh, now))
 
 
@@ -247,12 +255,8 @@ def from_now_on(
         for job in problem.jobs
     )
     inherited = tuple(_inherited(one, plan, now, minute, down) for one in problem.standing)
-    return replace(
-        problem,
-        jobs=jobs,
-        standing=(*inherited, *loads_that_stand(night, plan, begun, now, down)),
-        closed=closed,
-    )
+    standing = (*inherited, *loads_that_stand(night, plan, begun, now, down))
+    return facts_on_grid(replace(problem, jobs=jobs, standing=standing, closed=closed))
 
 
 def _closed(stopped: Breakdown, plan: Plan, now: datetime) -> Closed | None:
@@ -322,7 +326,8 @@ def with_begun(
     now: datetime,
 ) -> Plan:
     """Return the fresh plan with what has begun put back as it is."""
-    standing = {load.load_id: load for load in schedule.standing}
+    baking = in_their_ovens(plan, now)
+    standing = {ld.load_id: ld for ld in schedule.standing if ld.load_id not in baking}
     published = {m.id: m for m in fresh.mixes}
     # What has begun is there, whatever the search made of it.
     published |= {one.mix.id: one.mix for one in begun.values() if one.mix.id not in published}
@@ -333,6 +338,7 @@ def with_begun(
     return replace(
         fresh,
         mixes=tuple(mixes),
+        inherited_loads=tuple(baking.get(load.id, load) for load in fresh.inherited_loads),
         unplaced=tuple(one for one in fresh.unplaced if one not in begun),
         preparations=merged(fresh.preparations, plan.preparations, begun, now),
         tasks=_tasks(fresh.tasks, plan.tasks, now),
@@ -344,6 +350,12 @@ def with_begun(
         begun=tuple(m.id for m in mixes if m.id in begun),
         as_of_utc=now,
     )
+
+
+def in_their_ovens(plan: Plan, now: datetime) -> dict[str, PlannedLoad]:
+    """Return the loads that are in their ovens, or were: they went in when they did."""
+    loads = [*(load for mix in plan.mixes for load in mix.loads), *plan.inherited_loads]
+    return {ld.id: ld for ld in loads if ld.load_utc <= now and ld.id not in plan.unplaced}
 
 
 def _still_unmet(fresh: Plan, plan: Plan, begun: Mapping[str, Begun]) -> list[Remark]:

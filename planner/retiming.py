@@ -21,7 +21,7 @@ from planner.option_rows import near_end_min
 from planner.options import Offer
 from planner.physics.ripening_path import RipeningPath, progress_after, temperature_after
 from planner.pins import Limits, Pin, merged_pins
-from planner.planned import PlannedMix
+from planner.planned import Plan, PlannedMix
 from planner.prices import COST_NARROW_WINDOW, COST_PER_K_MISSED
 from planner.publishing import Worked, planned_mixes, planned_preparations
 from planner.rises import Divided, off_the_bench
@@ -74,7 +74,12 @@ class Retimed:
 
 
 def retimed(
-    worked: Worked, pins: Sequence[Pin], limits: Limits, wanted: Times | None = None
+    worked: Worked,
+    pins: Sequence[Pin],
+    limits: Limits,
+    *,
+    before: Plan | None = None,
+    from_min: int = 0,
 ) -> Retimed:
     """Return a searched schedule at the minute, or as it was where that gains nothing.
 
@@ -86,9 +91,11 @@ def retimed(
         What the baker fixed; a start or a loading is kept to its minute where that can be.
     limits
         Seed, and whether times are sought at all.
-    wanted
-        Times that are kept where nothing is gained, such as those of the plan in force; None for
-        those of the schedule.
+    before
+        The plan in force, whose times are kept where nothing is gained; None for those of the
+        schedule.
+    from_min
+        The minute from which times can still be changed.
     """
     known = Retimed(worked, worked.problem, worked.schedule)
     if not limits.to_the_minute or worked.problem.grid_min == FINE_MIN or not worked.schedule.jobs:
@@ -96,12 +103,12 @@ def retimed(
     from planner.scheduling.cpsat.retime import retime  # noqa: PLC0415  loads the solver
 
     curves = _Curves.of(worked)
-    asked = _retiming(worked, Times.of(worked.schedule), wanted)
+    asked = _retiming(worked, before, from_min)
     per = PerMinute.of(worked.problem.weights, worked.problem.grid_min)
     pinned = _pins(worked, pins)
     times = Times.of(worked.schedule)
     windows = curves.windows(times, pinned)
-    before = _missed_min(worked, times, windows)
+    missed = _missed_min(worked, times, windows)
     for _ in range(ROUNDS):
         found = retime(asked, windows, per, times, limits.seed)
         if found is None:
@@ -110,12 +117,12 @@ def retimed(
         times, windows = found, curves.windows(found, pinned)
         if still:
             break
-    if _missed_min(worked, times, windows) > before:
+    if _missed_min(worked, times, windows) > missed:
         return known
     return _accepted(known, curves, times, windows)
 
 
-def _retiming(worked: Worked, times: Times, wanted: Times | None) -> Retiming:
+def _retiming(worked: Worked, before: Plan | None, from_min: int) -> Retiming:
     problem, schedule = worked.problem, worked.schedule
     mixers, ovens = machine_uses(problem, schedule)
     places = {oven.oven_id: oven.places for oven in problem.ovens}
@@ -123,17 +130,28 @@ def _retiming(worked: Worked, times: Times, wanted: Times | None) -> Retiming:
     for uses in (mixers, ovens):
         name = busiest(uses, places)
         gaps += [] if name is None else orders_of(uses[name])
-    return Retiming(problem, schedule, kept_orders(problem, schedule), gaps, _joined(times, wanted))
+    wanted = _near(Times.of(schedule), before, problem.grid_min)
+    return Retiming(problem, schedule, kept_orders(problem, schedule), gaps, wanted, from_min)
 
 
-def _joined(times: Times, wanted: Times | None) -> Times:
-    """Return times wished for, and those that there are of what nothing is wished for."""
-    if wanted is None:
+def _near(times: Times, before: Plan | None, grid_min: int) -> Times:
+    """Return the times of a plan in force that a schedule kept to the grid, else its own."""
+    if before is None:
         return times
+    minute = before.day.minute
+    starts = {m.id: minute(m.start_utc) for m in before.mixes}
+    divides = {m.id: minute(m.divide_utc) for m in before.mixes}
+    loads = {load.id: minute(load.load_utc) for m in before.mixes for load in m.loads}
+    loads |= {load.id: minute(load.load_utc) for load in before.inherited_loads}
+    own = (times.starts, times.divides, times.loads)
     return Times(
-        {**times.starts, **{k: v for k, v in wanted.starts.items() if k in times.starts}},
-        {**times.divides, **{k: v for k, v in wanted.divides.items() if k in times.divides}},
-        {**times.loads, **{k: v for k, v in wanted.loads.items() if k in times.loads}},
+        *(
+            {
+                one: round(were[one]) if abs(were.get(one, -1e9) - at) < grid_min else at
+                for one, at in now.items()
+            }
+            for now, were in zip(own, (starts, divides, loads), strict=True)
+        )
     )
 
 

@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 from planner.batches import Batch, batches_of
 from planner.day import BulkWindow
 from planner.night import Night
+from planner.other_nights import Robustness
 from planner.physics.ripening_path import RipeningPath
-from planner.planned import Plan, PlannedLoad, PlannedMix, Robustness
+from planner.planned import Plan, PlannedLoad, PlannedMix
 from planner.rises import Divided, Rise, dough_rise, in_rooms_off_by, off_the_bench, piece_rise
 
 Numbers = NDArray[np.float64]

@@ -46,6 +46,7 @@ class MakePlan(Protocol):
         pins: Sequence[Pin] = ...,
         limits: Limits = ...,
         on_progress: OnProgress | None = ...,
+        earlier: Plan | None = ...,
     ) -> Plan: ...
 
 
@@ -137,6 +138,7 @@ class PlanningJobs:
             row = plans.get(session, plan_id)
             made_from, version = row.made_from, row.version
             learned = corrections.known(session, row.bakery_id)
+            earlier = plans.of_an_earlier_day(session, row)
         self._beat(plan_id, Progress("reading the day"))
         day, conditions, pins = days.to_core(made_from)
         plan = self._core.make_plan(
@@ -146,6 +148,7 @@ class PlanningJobs:
             pins=pins,
             limits=self._limits,
             on_progress=lambda progress: self._beat(plan_id, progress),
+            earlier=earlier,
         )
         return replace(plan, version=version)
 

@@ -34,6 +34,7 @@ from api.pages.lists import BakeList, DivideRow, bake_lists, divide_list
 from api.pages.log_sheet import LogSheet, log_sheet
 from api.pages.mix_ticket import MixTicket, mix_ticket
 from api.pages.names import Names
+from api.pages.outlook import outlook_lines
 from api.pages.preparation_card import PreparationCard, preparation_card
 from api.pages.reader import Reader
 from api.pages.runs import RunSheet, run_sheet, runs_of
@@ -78,6 +79,7 @@ class SheetContent:
     zone: str
     version: int
     status: str
+    outlook: tuple[str, ...]
     whose: str
     papers: tuple[Paper, ...]
     reader: Reader
@@ -159,6 +161,7 @@ def sheet_content(
         zone=reader.clock.zone.key,
         version=plan.version,
         status=reader.say(STATUS_WORDS[plan.status]),
+        outlook=outlook_lines(plan, reader),
         whose=_whose(plan, choice, reader),
         papers=kinds,
         reader=reader,

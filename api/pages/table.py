@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from api.pages.alerts import Alert, alerts
 from api.pages.names import Names
+from api.pages.outlook import outlook_lines
 from api.pages.reader import Reader, reader_of
 from api.pages.wording import (
     Clock,
@@ -110,6 +111,7 @@ class PlanTable:
 
     title: str
     subtitle: str
+    outlook: tuple[str, ...]
     units: Units
     rows: tuple[TableRow, ...]
     unplaced: tuple[str, ...]
@@ -134,6 +136,7 @@ def plan_table(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> PlanT
     return PlanTable(
         title=f"{plan.day.bakery.name}, {production:%A} {production.day} {production:%B %Y}",
         subtitle=f"plan version {plan.version}: {STATUS_WORDS[plan.status]}",
+        outlook=outlook_lines(plan, reader_of(plan, zone, units)),
         units=units,
         rows=tuple(
             _row(mix, names, clock, units) for mix in sorted(plan.mixes, key=lambda m: m.start_utc)
@@ -238,6 +241,8 @@ def print_table(table: PlanTable, console: Console) -> None:
 
     console.print(Text(table.title, style="bold"))
     console.print(Text(table.subtitle))
+    for line in table.outlook:
+        console.print(Text(line))
     for heading, body in _sections(table, console.width):
         console.print()
         if heading:

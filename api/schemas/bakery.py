@@ -160,6 +160,23 @@ class BakeryInput(Named):
             examples=[120],
         ),
     ] = None
+    cares_for: Annotated[
+        core.Care,
+        ReadAsWord,
+        Field(
+            description="What is weighed most once bread leaves in time and doughs are in their"
+            " windows.",
+            examples=["fresh bread"],
+        ),
+    ] = core.Care.IN_THE_USUAL_ORDER
+    early_before: Annotated[
+        TimeText | None,
+        Field(
+            description="A mix that starts before it counts as early, local time; from 12:00 on it"
+            " is the evening before. Nobody minds when left out.",
+            examples=["00:30"],
+        ),
+    ] = None
     units: Annotated[
         Literal["metric", "us"],
         ReadAsWord,
@@ -259,6 +276,7 @@ class BakeryInput(Named):
                 food_lines=self.food_lines,
                 bench_places=self.bench_places,
                 merge_within_min=self.merge_within_min,
+                cares_for=self.cares_for,
                 **lists,
             )
         )

@@ -279,6 +279,11 @@ class DayInput(MixListInput):
         remembered = faults.build(
             every, "remembered", self.remembered, lambda one: one.to_core(mixers, formula_ids)
         )
+        early = None
+        if self.bakery.early_before is not None:
+            early = faults.at("bakery").build(
+                at_work, "early_before", self.bakery.early_before, self.production_date, span.zone
+            )
         try:
             return Day(
                 id=self.production_date.isoformat(),
@@ -291,6 +296,7 @@ class DayInput(MixListInput):
                 start_utc=span.start_utc,
                 end_utc=span.end_utc,
                 remembered=remembered or (),
+                early_before_utc=early,
             )
         except InputError as error:
             faults.extend(

@@ -313,7 +313,7 @@ def cleaned_between_doughs(problem: Problem, schedule: Schedule) -> list[Finding
                 of_colours = problem.colour_clean_min.get(mixer_id, {})
                 needed = max(needed, of_colours.get(colours, usual))
             gap = other.start - one.mix_end
-            if gap < needed:
+            if needed > 0 and gap < needed:
                 detail = f"{gap} min between {one.job_id} and {other.job_id}"
                 found.append(Finding("cleaned_between_doughs", mixer_id, detail))
     return found

@@ -11,8 +11,9 @@ from planner import Limits, make_plan
 from planner.bakery import Chamber, ChamberKind
 from planner.estimate import Estimate
 from planner.night import Night
+from planner.other_nights import Robustness
 from planner.physics.ripening_path import minutes_to
-from planner.planned import Plan, Robustness
+from planner.planned import Plan
 from planner.rises import dough_rise
 from planner.robustness import Scatter, pooled, robustness_of
 from tests.planner.builders import bakery, day, lean_dough, loaf, night_of

@@ -123,6 +123,8 @@ def _add_load(model: _Model, load: Load, near: Times, low: int) -> None:
 
 def _add(model: _Model, moment: Moment, near: Times, low: int, high: int) -> None:
     at = near.minute(moment)
+    if at >= model.job.from_min:
+        low = max(low, min(model.job.from_min, high))
     if low < high:
         low, high = max(low, at - FARTHEST_MIN), min(high, at + FARTHEST_MIN)
         low, high = min(low, at), max(high, at)

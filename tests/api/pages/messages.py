@@ -17,6 +17,7 @@ from babel.messages.pofile import read_po
 
 from api.pages import alerts, mix_ticket, preparation_card, table
 from api.pages.day_drawing import FORM_WORDS
+from api.pages.outlook import CARE_WORDS
 from api.pages.words import COMPOSED
 from planner.bakery import ChamberKind
 from planner.conditions import Standing
@@ -81,6 +82,7 @@ def from_lists() -> set[str]:
         *table.STATUS_WORDS.values(),
         *alerts.KIND_WORDS.values(),
         *FORM_WORDS.values(),
+        *CARE_WORDS.values(),
         *(word for pair in preparation_card.KIND_WORDS.values() for word in pair),
         mix_ticket.MOVING_BOWL,
         *COMPOSED,

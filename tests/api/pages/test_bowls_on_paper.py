@@ -11,7 +11,7 @@ from api.pages.choice import Choice, Paper
 from planner import Limits, make_plan
 from planner.clean_downs import cleaning_remarks
 from planner.day import MixRequest, Order, ReadyWindow
-from planner.formula import Line
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, mixer
 from planner.ripening import ByTheClock, Curve, Ripening
