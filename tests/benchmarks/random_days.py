@@ -3,8 +3,7 @@
 The one home of what the measurements of the day planner are made on. Everything is invented; what a
 dough, a piece, a levain and a scald do is the product's own physics. Sizes, loads, weathers and
 seeds are fixed here. Changed since the first draft of such days: an evening hand sets levains (with
-the true clock of a levain nobody else is there early enough); the ice machine of a hot day makes
-0.08 kg an hour per mix, since with 0.25 kg fewer than half of the hot days had to give anything up.
+the true clock of a levain nobody else is there early enough).
 """
 
 from __future__ import annotations
@@ -43,9 +42,9 @@ LOADS = (0.62, 0.80)
 WARMER_K = {"normal": 0.0, "hot": 6.0}
 SEEDS = tuple(range(1, 11))
 
-CELLAR_C = {"normal": 16.0, "hot": 18.0}
+CELLAR_C = {"normal": 14.0, "hot": 16.0}
 TAP_C = {"normal": 15.0, "hot": 18.0}
-ICE_KG_PER_H_PER_MIX = {"normal": 0.25, "hot": 0.08}
+ICE_KG_PER_H_PER_MIX = 0.25
 MIXERS_KG = (60.0, 60.0, 80.0, 60.0, 80.0, 60.0, 60.0, 80.0, 60.0)
 MIXERS = {4: 1, 10: 2, 20: 2, 40: 3, 80: 5, 160: 9}
 FILLED_AT_LEAST = 0.2
@@ -157,7 +156,7 @@ def random_day(kind: Kind, *, band_k: float = 3.0, scald_ways: bool = False) -> 
     ovens, oven_load = _ovens(kind, baking, standing, by_id)
     racks, proof_load = _proofer(kind, baking, by_id)
     shifts, work_load = _shifts(kind, baking, tomorrow, standing, formulas)
-    made = ICE_KG_PER_H_PER_MIX[kind.weather] * kind.mixes
+    made = ICE_KG_PER_H_PER_MIX * kind.mixes
     bakery = Bakery(
         id="random",
         name="Random House",
@@ -277,7 +276,7 @@ def _scald(number: int, *, scald_ways: bool) -> Scald:
     return Scald(
         id=f"scald{number}",
         name=f"scald {number}",
-        lines=(Line(Material.RYE_FLOUR, 6.0), Line(Material.WATER, 10.0)),
+        lines=(Line(Material.RYE_FLOUR, 5.0), Line(Material.WATER, 8.0)),
         place_id="cellar",
         vessel_id="pan",
         use_at_most_c=Estimate(40.0),
@@ -312,13 +311,13 @@ def _product(rng: np.random.Generator, formula: Formula, *, two_ovens: bool) -> 
 def _retarded(
     rng: np.random.Generator, number: int, formula: Formula, *, two_ovens: bool
 ) -> Product:
-    """Return what stands in the retarder since the day before: ripe after about 17 h at 5 °C."""
+    """Return what stands in the retarder since the day before: ripe after about 17.5 h at 5 °C."""
     return Product(
         id=f"r{number}",
         name=f"retarded bread {number}",
         formula_id=formula.id,
         piece_kg=0.6,
-        routes=(Ripening(HoursAt(0.9, 25.0), Curve.YEAST, "retarder"),),
+        routes=(Ripening(HoursAt(1.5, 25.0), Curve.YEAST, "retarder"),),
         bake_min=int(rng.integers(5, 9)) * 5,
         pieces_per_place=40,
         oven_ids=(f"oven{number % 2 if two_ovens else 0}",),
@@ -360,7 +359,7 @@ def _tomorrow(
 
 def _standing(rng: np.random.Generator, number: int, product: Product) -> Inherited:
     since = float(rng.uniform(8.0, 12.0))
-    ripe = since + 17.0
+    ripe = since + 17.5
     leaves = max(30.0, round(2 * (ripe + (product.bake_min + 45) / 60 + rng.uniform(1, 3))) / 2)
     return Inherited(
         id=f"s{number}",
