@@ -99,7 +99,7 @@ class RandomDay:
     Attributes
     ----------
     load
-        The load that came of whole places and racks: ovens, proofer, people.
+        The load that came of whole places, racks and people: ovens, proofer, hands.
     """
 
     kind: Kind
@@ -227,12 +227,12 @@ def _formulas(
 def _formula(
     rng: np.random.Generator, number: int, count: int, band_k: float, *, scald_ways: bool
 ) -> Formula:
-    """Return a formula; a fifth have a scald, 35 % one of two levains."""
+    """Return a formula; a fifth have a scald, 35 % a levain that others share."""
     kind = number % len(CLASSES)
     parts: list[Part] = []
     share = (number + 0.5) / count
     if share > 0.65:
-        parts.append(_levain(number % 2))
+        parts.append(_levain(number % max(2, count // 6)))
     if 0.50 < share < 0.70:
         parts.append(_scald(number, scald_ways=scald_ways))
     extra = [Line(material, percent) for material, percent in CLASSES[kind]]
@@ -266,7 +266,13 @@ def _levain(number: int) -> Preferment:
         id=f"levain{number}",
         name=f"levain {number}",
         lines=(Line(Material.WHEAT_FLOUR, 12.0), Line(Material.WATER, 10.0)),
-        ripening=Ripening(HoursAt(7.0 + number, 26.0), Curve.LEVAIN, "room", by_progress=1.5),
+        ripening=Ripening(
+            HoursAt(6.0 + number / 4, 26.0),
+            Curve.LEVAIN,
+            "room",
+            from_progress=0.7,
+            by_progress=2.0,
+        ),
         temperature_c=26.0,
         seed_percent=15.0,
     )
@@ -393,7 +399,7 @@ def _ovens(
     for oven_id in sorted({o for p, _ in loads for o in p.oven_ids}):
         mine = [(p, n) for p, n in loads if oven_id in p.oven_ids]
         work = sum(n * (p.bake_min + recovery) for p, n in mine)
-        places = max(round(work / (kind.load * OVEN_HOURS * 60)), *(n for _, n in mine), 1)
+        places = max(ceil(work / (kind.load * OVEN_HOURS * 60)), *(n for _, n in mine), 1)
         ovens.append(Oven(oven_id, oven_id, OvenKind.DECK, places, recovery))
         work_min, room_min = work_min + work, room_min + places * OVEN_HOURS * 60
     return tuple(ovens), work_min / room_min
@@ -407,7 +413,7 @@ def _proofer(
     ]
     mine = [(p, n) for p, n in loads if p.routes[0].place_id == "proofer"]
     hours = sum(n * p.routes[0].reference.hours for p, n in mine)  # type: ignore[union-attr]
-    racks = max(round(hours / (kind.load * PROOF_HOURS)), *(n for _, n in mine), 1)
+    racks = max(ceil(hours / (kind.load * PROOF_HOURS)), *(n for _, n in mine), 1)
     return racks, hours / (racks * PROOF_HOURS)
 
 
@@ -422,17 +428,11 @@ def _shifts(
     each = HANDS_MIN["scale"] + HANDS_MIN["load"] + 17
     work = len(lines) * each + tomorrow * (HANDS_MIN["scale"] + HANDS_MIN["tomorrow"])
     work += len(standing) * HANDS_MIN["load"] + 10 * (2 + len([f for f in formulas if f.parts]))
-    wanted_h = max(work / kind.load / 60, 16.0)
+    hands = max(2, ceil(work / kind.load / 480))
     shifts = [Shift("evening", at(EVENING[0]), at(EVENING[1]))]
-    # The busy hours are those between 00:30 and 11:00: an incomplete shift lies there.
-    for name, (first, end), share in (("night", NIGHT, 0.55), ("morning", MORNING, 0.45)):
-        left = share * wanted_h
-        number = 0
-        while left > 0.5 or number == 0:
-            hours = min(8.0, max(left, 4.0)) if number else 8.0
-            begins, ends = (end - hours, end) if name == "night" else (first, first + hours)
-            shifts.append(Shift(f"{name}{number}", at(begins), at(ends)))
-            left, number = left - hours, number + 1
+    for number in range(hands):
+        name, hours = ("night", NIGHT) if number % 2 == 0 else ("morning", MORNING)
+        shifts.append(Shift(f"{name}{number // 2}", at(hours[0]), at(hours[1])))
     there = sum((s.end_utc - s.start_utc).total_seconds() for s in shifts[1:]) / 60
     return tuple(shifts), work / there
 
