@@ -3,8 +3,7 @@
 The one home of what the measurements of the day planner are made on. Everything is invented; what a
 dough, a piece, a levain and a scald do is the product's own physics. Sizes, loads, weathers and
 seeds are fixed here. Changed since the first draft of such days: an evening hand sets levains (with
-the true clock of a levain nobody else is there early enough); the ice machine of a hot day makes
-0.08 kg an hour per mix, since with 0.25 kg fewer than half of the hot days had to give anything up.
+the true clock of a levain nobody else is there early enough).
 """
 
 from __future__ import annotations
@@ -44,9 +43,9 @@ LOADS = (0.62, 0.80)
 WARMER_K = {"normal": 0.0, "hot": 6.0}
 SEEDS = tuple(range(1, 11))
 
-CELLAR_C = {"normal": 16.0, "hot": 18.0}
+CELLAR_C = {"normal": 14.0, "hot": 16.0}
 TAP_C = {"normal": 15.0, "hot": 18.0}
-ICE_KG_PER_H_PER_MIX = {"normal": 0.25, "hot": 0.08}
+ICE_KG_PER_H_PER_MIX = 0.25
 MIXERS_KG = (60.0, 60.0, 80.0, 60.0, 80.0, 60.0, 60.0, 80.0, 60.0)
 MIXERS = {4: 1, 10: 2, 20: 2, 40: 3, 80: 5, 160: 9}
 FILLED_AT_LEAST = 0.2
@@ -101,7 +100,7 @@ class RandomDay:
     Attributes
     ----------
     load
-        The load that came of whole places and racks: ovens, proofer, people.
+        The load that came of whole places, racks and people: ovens, proofer, hands.
     """
 
     kind: Kind
@@ -158,7 +157,7 @@ def random_day(kind: Kind, *, band_k: float = 3.0, scald_ways: bool = False) -> 
     ovens, oven_load = _ovens(kind, baking, standing, by_id)
     racks, proof_load = _proofer(kind, baking, by_id)
     shifts, work_load = _shifts(kind, baking, tomorrow, standing, formulas)
-    made = ICE_KG_PER_H_PER_MIX[kind.weather] * kind.mixes
+    made = ICE_KG_PER_H_PER_MIX * kind.mixes
     bakery = Bakery(
         id="random",
         name="Random House",
@@ -229,12 +228,12 @@ def _formulas(
 def _formula(
     rng: np.random.Generator, number: int, count: int, band_k: float, *, scald_ways: bool
 ) -> Formula:
-    """Return a formula; a fifth have a scald, 35 % one of two levains."""
+    """Return a formula; a fifth have a scald, 35 % a levain that others share."""
     kind = number % len(CLASSES)
     parts: list[Part] = []
     share = (number + 0.5) / count
     if share > 0.65:
-        parts.append(_levain(number % 2))
+        parts.append(_levain(number % max(2, count // 6)))
     if 0.50 < share < 0.70:
         parts.append(_scald(number, scald_ways=scald_ways))
     extra = [Line(material, percent) for material, percent in CLASSES[kind]]
@@ -268,7 +267,13 @@ def _levain(number: int) -> Preferment:
         id=f"levain{number}",
         name=f"levain {number}",
         lines=(Line(Material.WHEAT_FLOUR, 12.0), Line(Material.WATER, 10.0)),
-        ripening=Ripening(HoursAt(7.0 + number, 26.0), Curve.LEVAIN, "room", by_progress=1.5),
+        ripening=Ripening(
+            HoursAt(6.0 + number / 4, 26.0),
+            Curve.LEVAIN,
+            "room",
+            from_progress=0.7,
+            by_progress=2.0,
+        ),
         temperature_c=26.0,
         seed_percent=15.0,
     )
@@ -278,7 +283,7 @@ def _scald(number: int, *, scald_ways: bool) -> Scald:
     return Scald(
         id=f"scald{number}",
         name=f"scald {number}",
-        lines=(Line(Material.RYE_FLOUR, 6.0), Line(Material.WATER, 10.0)),
+        lines=(Line(Material.RYE_FLOUR, 5.0), Line(Material.WATER, 8.0)),
         place_id="cellar",
         vessel_id="pan",
         use_at_most_c=Estimate(40.0),
@@ -313,13 +318,13 @@ def _product(rng: np.random.Generator, formula: Formula, *, two_ovens: bool) -> 
 def _retarded(
     rng: np.random.Generator, number: int, formula: Formula, *, two_ovens: bool
 ) -> Product:
-    """Return what stands in the retarder since the day before: ripe after about 17 h at 5 °C."""
+    """Return what stands in the retarder since the day before: ripe after about 17.5 h at 5 °C."""
     return Product(
         id=f"r{number}",
         name=f"retarded bread {number}",
         formula_id=formula.id,
         piece_kg=0.6,
-        routes=(Ripening(HoursAt(0.9, 25.0), Curve.YEAST, "retarder"),),
+        routes=(Ripening(HoursAt(1.5, 25.0), Curve.YEAST, "retarder"),),
         bake_min=int(rng.integers(5, 9)) * 5,
         pieces_per_place=40,
         oven_ids=(f"oven{number % 2 if two_ovens else 0}",),
@@ -361,7 +366,7 @@ def _tomorrow(
 
 def _standing(rng: np.random.Generator, number: int, product: Product) -> Inherited:
     since = float(rng.uniform(8.0, 12.0))
-    ripe = since + 17.0
+    ripe = since + 17.5
     leaves = max(30.0, round(2 * (ripe + (product.bake_min + 45) / 60 + rng.uniform(1, 3))) / 2)
     return Inherited(
         id=f"s{number}",
@@ -395,7 +400,7 @@ def _ovens(
     for oven_id in sorted({o for p, _ in loads for o in p.oven_ids}):
         mine = [(p, n) for p, n in loads if oven_id in p.oven_ids]
         work = sum(n * (p.bake_min + recovery) for p, n in mine)
-        places = max(round(work / (kind.load * OVEN_HOURS * 60)), *(n for _, n in mine), 1)
+        places = max(ceil(work / (kind.load * OVEN_HOURS * 60)), *(n for _, n in mine), 1)
         ovens.append(Oven(oven_id, oven_id, OvenKind.DECK, places, recovery))
         work_min, room_min = work_min + work, room_min + places * OVEN_HOURS * 60
     return tuple(ovens), work_min / room_min
@@ -409,7 +414,7 @@ def _proofer(
     ]
     mine = [(p, n) for p, n in loads if p.routes[0].place_id == "proofer"]
     hours = sum(n * p.routes[0].reference.hours for p, n in mine)  # type: ignore[union-attr]
-    racks = max(round(hours / (kind.load * PROOF_HOURS)), *(n for _, n in mine), 1)
+    racks = max(ceil(hours / (kind.load * PROOF_HOURS)), *(n for _, n in mine), 1)
     return racks, hours / (racks * PROOF_HOURS)
 
 
@@ -424,17 +429,11 @@ def _shifts(
     each = HANDS_MIN["scale"] + HANDS_MIN["load"] + 17
     work = len(lines) * each + tomorrow * (HANDS_MIN["scale"] + HANDS_MIN["tomorrow"])
     work += len(standing) * HANDS_MIN["load"] + 10 * (2 + len([f for f in formulas if f.parts]))
-    wanted_h = max(work / kind.load / 60, 16.0)
+    hands = max(2, ceil(work / kind.load / 480))
     shifts = [Shift("evening", at(EVENING[0]), at(EVENING[1]))]
-    # The busy hours are those between 00:30 and 11:00: an incomplete shift lies there.
-    for name, (first, end), share in (("night", NIGHT, 0.55), ("morning", MORNING, 0.45)):
-        left = share * wanted_h
-        number = 0
-        while left > 0.5 or number == 0:
-            hours = min(8.0, max(left, 4.0)) if number else 8.0
-            begins, ends = (end - hours, end) if name == "night" else (first, first + hours)
-            shifts.append(Shift(f"{name}{number}", at(begins), at(ends)))
-            left, number = left - hours, number + 1
+    for number in range(hands):
+        name, hours = ("night", NIGHT) if number % 2 == 0 else ("morning", MORNING)
+        shifts.append(Shift(f"{name}{number // 2}", at(hours[0]), at(hours[1])))
     there = sum((s.end_utc - s.start_utc).total_seconds() for s in shifts[1:]) / 60
     return tuple(shifts), work / there
 
