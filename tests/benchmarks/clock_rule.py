@@ -1,10 +1,11 @@
 """The clock rule: one dough temperature, sheet times, earliest departure first.
 
-What a careful house without a planner does: every dough is mixed to the same temperature; each mix starts
-so long before its departure as the sheet says, and some slack sooner; bulk and proof go by the
-clock; a busy mixer, hand or oven is waited for. Its sheet knows what its dough temperature does to the times (held
-at it), not what the room does. It may take as much ice as its balance asks for and its levains and scalds are
-always ready, which favours it. The best of five temperatures and six slacks is taken for each day.
+What a careful house without a planner does: every dough is mixed to the same temperature; each
+mix starts so long before its departure as the sheet says, and some slack sooner; bulk and proof
+go by the clock; a busy mixer, hand or oven is waited for. Its sheet knows what its dough
+temperature does to the times (held at it), not what the room does. It may take as much ice as its
+balance asks for and its levains and scalds are always ready, which favours it. The best of five
+temperatures and six slacks is taken for each day.
 """
 
 from __future__ import annotations
@@ -18,8 +19,8 @@ from numpy.typing import NDArray
 from planner.balances import dough_balance
 from planner.batches import Batch
 from planner.day import ReadyWindow
-from planner.options import NO_ALLOWANCE, Allowance, Offer, bowls_c, draw_with, steering_of
 from planner.night import Night
+from planner.options import NO_ALLOWANCE, Allowance, Offer, bowls_c, draw_with, steering_of
 from planner.physics.fermentation import relative_rate
 from planner.preparations import Offered
 from planner.ripening import HoursAt, Ripening

@@ -1,10 +1,10 @@
 """The core model of a random day: what is proved, judged and compared.
 
 Its first stage is lateness, minutes off the ideal bulk and proof, ice and early starts, at fixed
-weights. Options, lags and windows are the product's own physics, posed as the product poses them. Left
-out beside the full model: the wish for the baker's own number within the band, points for separate builds,
-trading for freshness, other ways to cool a scald. On top: a bulk by the clock between 0.78 and 1.25
-of its hours at 25 °C.
+weights. Options, lags and windows are the product's own physics, posed as the product poses them.
+Left out beside the full model: the wish for the baker's own number within the band, points for
+separate builds, trading for freshness, other ways to cool a scald. On top: a bulk by the clock
+between 0.78 and 1.25 of its hours at 25 °C.
 """
 
 from __future__ import annotations

@@ -1,13 +1,14 @@
 """What a day comes to on the true curves, whoever planned it: a judge that knows no search.
 
-Times, dough temperatures and ice go in. Every dough is followed minute by minute through bulk, bench
-and proof; a bulk or proof is outside its window below 0.90 or above 1.15 of its progress. The same day is
-judged again in nights that turn out otherwise: every mix faster or slower by up to a tenth, the room
-warmer or cooler by up to 1.5 °C all night. What a dough comes off the mixer with stays as planned: flour and room
-are read before the mix, and its strip answers them.
+Times, dough temperatures and ice go in. Every dough is followed minute by minute through bulk,
+bench and proof; a bulk or proof is outside its window below 0.90 or above 1.15 of its progress.
+The same day is judged again in nights that turn out otherwise: every mix faster or slower by up
+to a tenth, the room warmer or cooler by up to 1.5 °C all night. What a dough comes off the mixer
+with stays as planned: flour and room are read before the mix, and its strip answers them.
 
-`with_hindsight` is the same plan in the same night by people who see the dough: a divide and a load
-are moved as little as brings them into their true window, in the plan's order where an oven is full.
+`with_hindsight` is the same plan in the same night by people who see the dough: a divide and a
+load are moved as little as brings them into their true window, in the plan's order where an oven
+is full.
 """
 
 from __future__ import annotations
@@ -193,7 +194,7 @@ def _loads_outside(
         holds = int(load.holds_min)
         places = free[load.oven_id]
         # Sooner inside its window is as good as later: what lies nearest to the plan's minute.
-        options = [t for t in range(int(np.ceil(low)), first + 240)]
+        options = list(range(int(np.ceil(low)), first + 240))
         options.sort(key=lambda t: (abs(t - first), t))
         at = next((t for t in options if (places[t : t + holds] >= load.places).all()), first)
         places[at : at + holds] -= load.places
