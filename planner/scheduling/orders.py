@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from planner.scheduling.changeovers import clean_min, keeps_apart
-from planner.scheduling.people import joined_hours
+from planner.scheduling.heat import hold_min, least_between
+from planner.scheduling.people import hours_without
 from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import BENCH, Job, Load, Problem
 from planner.scheduling.schedule import (
@@ -107,6 +108,7 @@ def kept_orders(problem: Problem, schedule: Schedule) -> tuple[Before, ...]:
     return (
         *_mixers(problem, schedule),
         *(one for uses in _ovens(problem, schedule).values() for one in orders_of(uses)),
+        *_heat(problem, schedule),
         *(one for uses in _racks(problem, schedule).values() for one in orders_of(uses)),
         *_people(problem, schedule),
         *_folds(problem, schedule),
@@ -193,14 +195,35 @@ def _loads(
 
 
 def _ovens(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
-    recovery = {oven.oven_id: oven.recovery_min for oven in problem.ovens}
+    ovens = {oven.oven_id: oven for oven in problem.ovens}
     uses: dict[str, list[Stretch]] = {}
     for load, at, _, _ in _loads(problem, schedule):
-        length = load.bake_min + recovery[at.oven_id]
+        length = hold_min(ovens[at.oven_id], load)
         begin = loading_of(load.id)
         was = (at.load_start, at.load_start + length)
         uses.setdefault(at.oven_id, []).append(Stretch(begin, begin.later(length), was))
     return uses
+
+
+def _heat(problem: Problem, schedule: Schedule) -> Iterable[Before]:
+    """An oven changes its heat between the same loads, and takes each while it is hot enough."""
+    for oven in problem.ovens:
+        here = [
+            (at.load_start, load)
+            for load, at, _, _ in _loads(problem, schedule)
+            if at.oven_id == oven.oven_id
+        ]
+        here.sort(key=lambda one: (one[0], one[1].id))
+        for index, (was, load) in enumerate(here):
+            choice = load.oven(oven.oven_id)
+            if choice.hot_from is not None:
+                yield Before(fixed(min(was, choice.hot_from)), loading_of(load.id))
+            if choice.hot_by is not None:
+                yield Before(loading_of(load.id), fixed(max(was, choice.hot_by)))
+            for _, after in here[index + 1 :]:
+                least = least_between(oven, load, after)
+                if least is not None:
+                    yield Before(loading_of(load.id), loading_of(after.id), least)
 
 
 def _racks(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
@@ -231,18 +254,22 @@ def _racks(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
 
 def _people(problem: Problem, schedule: Schedule) -> Iterable[Before]:
     """Everybody keeps their work, in its order and inside their hours; what is split stays."""
-    hours = {worker.person_id: joined_hours(worker) for worker in problem.workers}
-    named = {(t.kind, t.subject, t.start): t for t in schedule.hands_on}
+    hours = {w.person_id: hours_without(w, schedule.rests) for w in problem.workers}
+    named: dict[tuple[str, str, int], list[HandsOn]] = {}
+    for piece in schedule.hands_on:
+        named.setdefault((piece.kind, piece.subject, piece.start), []).append(piece)
     by_person: dict[str, list[Stretch]] = {}
     for kind, subject, stretch in _hands(problem, schedule):
-        piece = named.get((kind, subject, stretch.was[0]))
-        inside = None if piece is None else _stay(hours, piece, stretch)
-        if piece is None or piece.person_id is None or inside is None:
+        pieces = named.get((kind, subject, stretch.was[0]), [])
+        inside = [_stay(hours, piece, stretch) for piece in pieces]
+        if not inside or None in inside:
             yield from _held(stretch)
-            continue
-        yield Before(fixed(inside[0]), stretch.begin)
-        yield Before(stretch.end, fixed(inside[1]))
-        by_person.setdefault(piece.person_id, []).append(stretch)
+        for piece, stay in zip(pieces, inside, strict=True):
+            if stay is not None:
+                yield Before(fixed(stay[0]), stretch.begin)
+                yield Before(stretch.end, fixed(stay[1]))
+            if piece.person_id is not None:
+                by_person.setdefault(piece.person_id, []).append(stretch)
     for work in by_person.values():
         yield from orders_of(work)
 
