@@ -103,29 +103,41 @@ def retimed(
     known = Retimed(worked, worked.problem, worked.schedule)
     if not limits.to_the_minute or worked.problem.grid_min == FINE_MIN or not worked.schedule.jobs:
         return known
+    curves, pinned = _Curves.of(worked, share), _pins(worked, pins)
+    for takers_stay in (False, True):
+        asked = _retiming(worked, before, from_min, takers_stay=takers_stay)
+        found = _timed(asked, curves, pinned, limits.seed)
+        if found is None:
+            return known
+        accepted = _accepted(known, curves, *found)
+        if accepted is not None:
+            return accepted
+    return known
+
+
+def _timed(
+    asked: Retiming, curves: _Curves, pinned: Mapping[Moment, int], seed: int
+) -> tuple[Times, Windows] | None:
+    """Return times and the windows that hold at them; None where no more is ripe than before."""
     from planner.scheduling.cpsat.retime import retime  # noqa: PLC0415  loads the solver
 
-    curves = _Curves.of(worked, share)
-    asked = _retiming(worked, before, from_min)
-    per = PerMinute.of(worked.problem.weights, worked.problem.grid_min)
-    pinned = _pins(worked, pins)
-    times = Times.of(worked.schedule)
+    worked = curves.worked
+    per = PerMinute.of(asked.problem.weights, asked.problem.grid_min)
+    times = Times.of(asked.schedule)
     windows = curves.windows(times, pinned)
     missed = _missed_min(worked, times, windows)
     for _ in range(ROUNDS):
-        found = retime(asked, windows, per, times, limits.seed)
+        found = retime(asked, windows, per, times, seed)
         if found is None:
-            return known
+            return None
         still = found == times
         times, windows = found, curves.windows(found, pinned)
         if still:
             break
-    if _missed_min(worked, times, windows) > missed:
-        return known
-    return _accepted(known, curves, times, windows)
+    return None if _missed_min(worked, times, windows) > missed else (times, windows)
 
 
-def _retiming(worked: Worked, before: Plan | None, from_min: int) -> Retiming:
+def _retiming(worked: Worked, before: Plan | None, from_min: int, *, takers_stay: bool) -> Retiming:
     problem, schedule = worked.problem, worked.schedule
     mixers, ovens = machine_uses(problem, schedule)
     places = {oven.oven_id: oven.places for oven in problem.ovens}
@@ -134,7 +146,8 @@ def _retiming(worked: Worked, before: Plan | None, from_min: int) -> Retiming:
         name = busiest(uses, places)
         gaps += [] if name is None else orders_of(uses[name])
     wanted = _near(Times.of(schedule), before, problem.grid_min)
-    return Retiming(problem, schedule, kept_orders(problem, schedule), gaps, wanted, from_min)
+    orders = kept_orders(problem, schedule, takers_stay=takers_stay)
+    return Retiming(problem, schedule, orders, gaps, wanted, from_min)
 
 
 def _near(times: Times, before: Plan | None, grid_min: int) -> Times:
@@ -355,15 +368,15 @@ def _missed_min(worked: Worked, times: Times, windows: Windows) -> int:
     return missed
 
 
-def _accepted(known: Retimed, curves: _Curves, times: Times, windows: Windows) -> Retimed:
-    """Return the schedule at other times if its check finds nothing in it."""
+def _accepted(known: Retimed, curves: _Curves, times: Times, windows: Windows) -> Retimed | None:
+    """Return the schedule at other times; None if its check finds anything in it."""
     worked = known.worked
     jobs = {job.job_id: job for job in worked.schedule.jobs}
     options = {one: curves.option(job, times, windows) for one, job in jobs.items()}
     problem = exact_problem(worked.problem, options, times.starts)
     schedule = at_times(problem, worked.schedule, times)
     if check(problem, schedule):
-        return known
+        return None
     published = replace(
         schedule,
         jobs=tuple(replace(job, option=jobs[job.job_id].option) for job in schedule.jobs),

@@ -254,7 +254,7 @@ def at_times(problem: Problem, schedule: Schedule, times: Times) -> Schedule:
     problem
         The day of `exact_problem`.
     schedule
-        As it was searched; machines, ways and builds are kept.
+        As it was searched; machines, ways, builds and breaks are kept.
     times
         The times.
     """

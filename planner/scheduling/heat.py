@@ -61,7 +61,7 @@ def _apart_k(before: Load, after: Load) -> int:
 
 
 def hold_min(oven: OvenPlaces, load: Load) -> int:
-    """Return for how long a load keeps its places in an oven [min]."""
+    """Return the minutes for which a load keeps its places in an oven, recovery included."""
     held = load.oven(oven.oven_id).hold_min
     return load.bake_min + oven.recovery_min if held is None else held
 

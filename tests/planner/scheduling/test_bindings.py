@@ -9,9 +9,20 @@ from dataclasses import replace
 
 import pytest
 
+from planner.reasons import BINDS
 from planner.scheduling import list_pass
 from planner.scheduling.bindings import Beside, starts_of
-from planner.scheduling.problem import OvenPlaces, Store, Worker
+from planner.scheduling.causes import RESOURCES
+from planner.scheduling.problem import (
+    BENCH,
+    TUBS,
+    WEIGHT,
+    OvenPlaces,
+    Rest,
+    StandingLoad,
+    Store,
+    Worker,
+)
 from planner.scheduling.schedule import ScheduledJob
 from tests.planner.scheduling.days import options, plain_day, plain_job, plain_load, random_day
 
@@ -59,6 +70,42 @@ def test_the_oven_is_full_sooner():
     assert there.at(20).binds == ""  # it may wait past its window, at a price
     assert there.at(20).window_min == 10
     assert there.at(40).window_min == 0
+
+
+def test_somebody_has_their_break():
+    # Ann has her break from 70 to 90; a is divided at 60 to 70. Ten minutes later it would be
+    # divided in her break; ten sooner nothing is in its way.
+    ann = Worker("ann", ((0, 300),), rests=(Rest(20, 70, 70),))
+    there = beside(plain_day(plain_job(earliest_start=20, latest_start=20), workers=(ann,)))
+    assert there.at(10).binds == ""
+    assert (there.at(30).window_min, there.at(30).because) == (20, "breaks")
+
+
+def test_bench_tubs_and_weight_bind():
+    # b holds all there is from 40 on: it is mixed by then, or divided from then to 50. a, begun at
+    # 60 with 20 min of bulk, has a place; begun at 20 it meets b.
+    def with_b(name: str, **own: object):
+        mine = plain_job("a", options=options((20,)), earliest_start=60, latest_start=60, **own)
+        other = plain_job("b", mixer_ids=("n",), latest_start=0, **own)
+        return beside(plain_day(mine, other, racks={name: 1})).at(10)
+
+    bench = with_b(BENCH, bench=1)
+    assert (bench.window_min, bench.because) == (10, "bench")
+    tub = f"{TUBS}t"
+    assert with_b(tub, tubs=(((tub, 1),),)).binds == "tubs"
+    weight = f"{WEIGHT}c"
+    assert with_b(weight, tubs=(((weight, 1),),)).binds == "weight"
+
+
+def test_each_load_of_a_mix_is_judged_by_the_window_of_its_own_product():
+    # A load of the second product proofs from 70 on and is ripe from 60 to 90 min later; another
+    # is in the oven from 100 to 130. Ten minutes sooner it proofs 70 min, which is in its window,
+    # though not in that of the first product.
+    own = replace(plain_load("a.1"), first_route=1)
+    both = tuple(replace(o, proofs_min=((30, 30), (60, 90))) for o in options())
+    job = plain_job(loads=(own,), options=both, earliest_start=20, latest_start=20)
+    day = plain_day(job, standing=(StandingLoad(plain_load("s"), 100, 100, 300),))
+    assert beside(day).at(10).window_min == 0
 
 
 def test_no_ice_left_for_it():
@@ -130,3 +177,7 @@ def test_two_ovens_one_full():
     )  # fmt: skip
     day = plain_day(mine, other, ovens=(OvenPlaces("o", 1, 0), OvenPlaces("p", 1, 0)))
     assert beside(day).at(20).window_min == 0
+
+
+def test_whatever_binds_has_words():
+    assert RESOURCES.keys() <= BINDS.keys()
