@@ -13,7 +13,7 @@ from api.pages.alerts import Alert, alerts
 from api.pages.by_hand import ByHand, by_hand
 from api.pages.changes import Slip, slip
 from api.pages.choice import Choice, Paper
-from api.pages.day_drawing import day_drawing
+from api.pages.day_drawing import day_drawings
 from api.pages.front import (
     CleanDown,
     ConditionRow,
@@ -93,7 +93,7 @@ class SheetContent:
     budget: tuple[BudgetRow, ...]
     clean_downs: tuple[CleanDown, ...]
     assumptions: tuple[AssumptionRow, ...]
-    drawing: str
+    drawings: tuple[str, ...]
     rows: tuple[TimelineRow, ...]
     lines: tuple[ShiftLine, ...]
     plain: tuple[MixTicket, ...]
@@ -174,7 +174,7 @@ def sheet_content(
         budget=budget_rows(plan, reader),
         clean_downs=clean_downs(plan, mixes, reader),
         assumptions=assumption_rows(plan, reader),
-        drawing=day_drawing(plan, reader) if Paper.OVERVIEW in kinds else "",
+        drawings=day_drawings(plan, reader) if Paper.OVERVIEW in kinds else (),
         rows=rows,
         lines=shift_lines(plan, rows, reader),
         plain=plain,
