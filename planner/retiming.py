@@ -16,11 +16,13 @@ import numpy as np
 
 from planner.day import BulkWindow
 from planner.evaluation import STEP_MIN
-from planner.offers import COST_NARROW_WINDOW, COST_PER_K_MISSED, REACHED_WITHIN_K, near_end_min
+from planner.offers import REACHED_WITHIN_K
+from planner.option_rows import near_end_min
 from planner.options import Offer
 from planner.physics.ripening_path import RipeningPath, progress_after, temperature_after
 from planner.pins import Limits, Pin, merged_pins
 from planner.planned import Plan, PlannedMix
+from planner.prices import COST_NARROW_WINDOW, COST_PER_K_MISSED
 from planner.publishing import Worked, planned_mixes, planned_preparations
 from planner.rises import Divided, off_the_bench
 from planner.scheduling.check import check
@@ -230,22 +232,26 @@ class _Curves:
     ) -> dict[str, Window]:
         """Return the windows of a mix's loads; those that go one way share the narrowest."""
         night, offered = self.worked.night, self.offer(job.job_id)
-        if offered.batch.product is None:
-            return {}
-        divided = Divided(
-            night.day.bakery.mixer(job.mixer_id).room_id,
-            offered.batch.product.piece_kg,
-            divide,
-            temperature_after(path, elapsed),
-            progress_after(path, elapsed),
-        )
+        room_id = night.day.bakery.mixer(job.mixer_id).room_id
+        pieces_kg = {
+            at.load_id: lot.product.piece_kg
+            for at, lot in zip(job.loads, offered.batch.loads, strict=True)
+        }
         found: dict[str, Window] = {}
-        for route in {at.route for at in job.loads}:
-            loads = [at for at in job.loads if at.route == route]
+        begins = self.first_routes(job.job_id)
+        for route in {begins[at.load_id] + at.route for at in job.loads}:
+            loads = [at for at in job.loads if begins[at.load_id] + at.route == route]
             offsets = np.array(
                 [at.proof_start - job.divide_start for at in loads], dtype=np.float64
             )
             rise = offered.proofs[route]
+            divided = Divided(
+                room_id,
+                pieces_kg[loads[0].load_id],
+                divide,
+                temperature_after(path, elapsed),
+                progress_after(path, elapsed),
+            )
             piece_c, progress = off_the_bench(night, divided, rise, offsets)
             proof = rise.path(
                 divide + offsets,
@@ -263,6 +269,10 @@ class _Curves:
             found |= {at.load_id: window for at in loads}
         return found
 
+    def first_routes(self, job_id: str) -> dict[str, int]:
+        """Return where the routes of each load of a mix begin in its options."""
+        return {load.id: load.first_route for load in self.worked.problem.job(job_id).loads}
+
     def option(self, job: ScheduledJob, times: Times, windows: Windows) -> Option:
         """Return the one option of a mix at its exact start: what its lengths may be, its price."""
         offered, mix_id = self.offer(job.job_id), job.job_id
@@ -274,12 +284,14 @@ class _Curves:
         length = times.divides[mix_id] - slots
         bounds = [(0, 0)] * len(was.proofs_min)
         tight = int(bulk.missed(min(length, bulk.high)) > 0)
+        begins = self.first_routes(mix_id)
         for at in job.loads:
             window = windows.proofs[at.load_id]
             proof = times.loads[at.load_id] - times.divides[mix_id]
             proof -= at.proof_start - job.divide_start
             tight += int(proof < window.low)
-            bounds[at.route] = (min(window.low, proof), max(window.low, window.high))
+            route = begins[at.load_id] + at.route
+            bounds[route] = (min(window.low, proof), max(window.low, window.high))
         return replace(
             was,
             bulk_min=min(length, max(bulk.high, min(length, bulk.low))),

@@ -136,14 +136,11 @@ def _of_mix(
     ends_c, progress = _at(path, elapsed)
     if bulk_to_come:
         counts[:2] = len(elapsed), int(_bulk_outside(batch, own, elapsed, progress).sum())
-    if batch.product is None:
-        return counts
-    room_id = plan.day.bakery.mixer(mix.mixer_id).room_id
-    divided = Divided(
-        room_id, batch.product.piece_kg, minute(mix.divide_utc), ends_c, progress, drawn.room_k
-    )
+    room_id, divide = plan.day.bakery.mixer(mix.mixer_id).room_id, minute(mix.divide_utc)
     for load in loads:
-        proof = piece_rise(night, batch.product, load.route, batch.formula.dough_c, own)
+        product = plan.day.product(load.product_id)
+        divided = Divided(room_id, product.piece_kg, divide, ends_c, progress, drawn.room_k)
+        proof = piece_rise(night, product, load.route, batch.formula.dough_c, own)
         counts[2] += len(elapsed)
         counts[3] += int(_proof_outside(night, plan, proof, load, divided, drawn).sum())
     return counts

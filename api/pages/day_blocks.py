@@ -8,7 +8,8 @@ from datetime import datetime
 from enum import StrEnum
 
 from api.pages.names import Names
-from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedMove, PlannedPreparation
+from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedMove
+from planner.planned_preparation import PlannedPreparation
 
 BENCH = "bench"
 

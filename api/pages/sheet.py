@@ -22,6 +22,7 @@ from api.pages.front import (
     ProductTotal,
     RoomForecast,
     clean_downs,
+    clean_notes,
     condition_rows,
     flour_needs,
     inherited_rows,
@@ -92,6 +93,7 @@ class SheetContent:
     needs: tuple[NeedRow, ...]
     budget: tuple[BudgetRow, ...]
     clean_downs: tuple[CleanDown, ...]
+    clean_notes: tuple[str, ...]
     assumptions: tuple[AssumptionRow, ...]
     drawings: tuple[str, ...]
     rows: tuple[TimelineRow, ...]
@@ -173,6 +175,7 @@ def sheet_content(
         needs=flour_needs(plan, reader),
         budget=budget_rows(plan, reader),
         clean_downs=clean_downs(plan, mixes, reader),
+        clean_notes=clean_notes(plan, reader),
         assumptions=assumption_rows(plan, reader),
         drawings=day_drawings(plan, reader) if Paper.OVERVIEW in kinds else (),
         rows=rows,

@@ -26,7 +26,8 @@ from api.pages.wording import (
     value_text,
     water_degrees,
 )
-from planner.planned import Plan, PlannedMix, PlannedPreparation, PlanStatus
+from planner.planned import Plan, PlannedMix, PlanStatus
+from planner.planned_preparation import PlannedPreparation
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType

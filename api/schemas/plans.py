@@ -95,6 +95,9 @@ class PointsRead(Read):
     unplaced: Annotated[float, shown("Mixes without a place.", 0.0)]
     freshness: Annotated[float, shown("Baked goods that wait.", 35.0)]
     builds: Annotated[float, shown("Separate builds of levains and scalds.", 25.0)]
+    moved: Annotated[
+        float, shown("What lies off the plan before; in no other sum, and 0 in a first plan.", 0.0)
+    ]
 
 
 class RobustnessRead(Read):

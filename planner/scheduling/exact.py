@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 from planner.scheduling.assemble import assemble
 from planner.scheduling.grid import Grid
 from planner.scheduling.orders import Before, Moment, Stretch
-from planner.scheduling.problem import Job, Option, Preparation, Problem, Weights
+from planner.scheduling.preparation import Preparation
+from planner.scheduling.problem import Job, Option, Problem, Weights
 from planner.scheduling.schedule import Schedule, ScheduledJob, ScheduledLoad
 
 FINE_MIN = 1

@@ -17,11 +17,13 @@ from planner.scheduling.occupancy import Occupancy
 from planner.scheduling.placing import Style
 from planner.scheduling.points import points_of, rest_minutes
 from planner.scheduling.problem import Job, Problem
+from planner.scheduling.resting import place_rests
 from planner.scheduling.schedule import (
     Schedule,
     ScheduledBuild,
     ScheduledJob,
     ScheduledLoad,
+    ScheduledRest,
     SearchPoints,
     Unmet,
 )
@@ -30,6 +32,7 @@ from planner.scheduling.tables import (
     PreparationTable,
     cheapest,
     job_table,
+    least_points,
     preparation_table,
 )
 from planner.scheduling.taking import place_job
@@ -52,6 +55,9 @@ FRESH_ROUNDS = 120
 NEIGHBOURS = 9
 """Out of how many mixes that start near each other they are chosen."""
 
+MADE_OTHERWISE = 0.3
+"""Share of those rounds in which one set of alternatives is made another way (our guess)."""
+
 STYLES = (
     {"past": False, "keep_pins": True},
     {"past": True, "keep_pins": True},
@@ -60,7 +66,10 @@ STYLES = (
 """What is given up in turn for a job that finds no place."""
 
 LEANS = (0.5, 0.1, 0.9)
-"""Where in its ripe time a new build is used first, by try."""
+"""Where in its ripe time a new build is used first, and a break begins, by try."""
+
+LATER_RESTS = 0.9
+"""From this lean on breaks are looked for beside the work, otherwise work beside the breaks."""
 
 
 @dataclass(frozen=True)
@@ -72,7 +81,7 @@ class _Tables:
 
 @dataclass(frozen=True)
 class _Try:
-    """One order worked through."""
+    """One order worked through; of each set of alternatives one group was made."""
 
     jobs: tuple[ScheduledJob, ...]
     builds: tuple[ScheduledBuild, ...]
@@ -81,6 +90,8 @@ class _Try:
     points: SearchPoints
     rest: int
     blame: dict[str, float]
+    made: tuple[int, ...]
+    rests: tuple[ScheduledRest, ...] = ()
 
 
 def build(problem: Problem, *, seed: int) -> Schedule:
@@ -120,27 +131,48 @@ def build(problem: Problem, *, seed: int) -> Schedule:
     best = _improved(tables, best, np.random.default_rng(seed))
     placed = {j.job_id for j in best.jobs}
     causes = [
-        cause_of(problem, job, tables.preparations, best.jobs, best.builds, best.standing)
-        for job in problem.jobs
-        if job.id not in placed
+        cause_of(
+            problem,
+            tables.jobs[one].job,
+            tables.preparations,
+            best.jobs,
+            best.builds,
+            best.standing,
+            best.rests,
+        )
+        for one in problem.wanted(placed)
+        if one not in placed
     ]
-    return assemble(problem, best.jobs, best.builds, best.standing, [*best.causes, *causes])
+    causes = [*best.causes, *causes]
+    return assemble(problem, best.jobs, best.builds, best.standing, causes, best.rests)
 
 
 def _best_try(tables: _Tables, rng: np.random.Generator) -> _Try:
     problem = tables.problem
-    floor = sum(cheapest(table) for table in tables.jobs.values())
-    order = first_order(problem)
-    best = _work_through(tables, order, LEANS[0])
+    floor = least_points(problem, {one: cheapest(t) for one, t in tables.jobs.items()})
+    order, made = first_order(problem), (0,) * len(problem.alternatives)
+    best = _work_through(tables, order, LEANS[0], made)
     tries = min(MOST_TRIES, max(LEAST_TRIES, PLACINGS // max(1, len(order))))
     last = best
     for number in range(1, tries):
         if best.points.first_stage <= floor:
             break
         order = next_order(order, last.blame, rng)
-        last = _work_through(tables, order, LEANS[number % len(LEANS)])
+        made = tuple(int(rng.integers(len(groups))) for groups in problem.alternatives)
+        last = _work_through(tables, order, LEANS[number % len(LEANS)], made)
         best = min(best, last, key=lambda t: _worth(problem, t))
     return best
+
+
+def _not_made(problem: Problem, made: Sequence[int]) -> set[str]:
+    """Return the jobs of the groups of alternatives that are not made."""
+    return {
+        one
+        for groups, index in zip(problem.alternatives, made, strict=True)
+        for other, group in enumerate(groups)
+        if other != index
+        for one in group
+    }
 
 
 def _worth(problem: Problem, one: _Try) -> tuple[int, int]:
@@ -157,16 +189,32 @@ def _improved(tables: _Tables, best: _Try, rng: np.random.Generator) -> _Try:
     problem = tables.problem
     fresh = FRESH_ROUNDS if problem.weights.fresh_trade else 0
     heavy = problem.weights.window_per_slot
-    heavy += sum(cheapest(table) for table in tables.jobs.values())
-    if len(best.jobs) < 2:
+    heavy += least_points(problem, {one: cheapest(t) for one, t in tables.jobs.items()})
+    if len(best.jobs) < 2 and not problem.alternatives:
         return best
     for number in range(max(ROUNDS, fresh)):
         if number >= fresh and best.points.first_stage - best.points.builds < heavy:
             break
-        order = [tables.jobs[one].job for one in _taken_out(best, rng)]
-        other = _placed_anew(tables, best, order, LEANS[int(rng.integers(len(LEANS)))])
+        out, made = _taken_out(best, rng) if best.jobs else list(best.blame), best.made
+        if problem.alternatives and rng.random() < MADE_OTHERWISE:
+            out, made = _made_otherwise(problem, best, out, rng)
+        order = [tables.jobs[one].job for one in dict.fromkeys(out)]
+        lean = LEANS[int(rng.integers(len(LEANS)))]
+        other = _placed_anew(tables, best, order, lean, made)
         best = min(best, other, key=lambda t: _worth(problem, t))
     return best
+
+
+def _made_otherwise(
+    problem: Problem, best: _Try, out: list[str], rng: np.random.Generator
+) -> tuple[list[str], tuple[int, ...]]:
+    """Return the mixes to place, and the groups made, with one set of alternatives another way."""
+    one = int(rng.integers(len(problem.alternatives)))
+    groups = problem.alternatives[one]
+    index = (best.made[one] + int(rng.integers(1, len(groups)))) % len(groups)
+    made = (*best.made[:one], index, *best.made[one + 1 :])
+    left_out = set(groups[best.made[one]])
+    return [*groups[index], *(o for o in out if o not in left_out)], made
 
 
 def _taken_out(best: _Try, rng: np.random.Generator) -> list[str]:
@@ -184,22 +232,32 @@ def _taken_out(best: _Try, rng: np.random.Generator) -> list[str]:
     return [*missing, first, *out]
 
 
-def _placed_anew(tables: _Tables, best: _Try, order: Sequence[Job], lean: float) -> _Try:
+def _placed_anew(
+    tables: _Tables, best: _Try, order: Sequence[Job], lean: float, made: tuple[int, ...]
+) -> _Try:
     """Return the try with some mixes placed anew."""
-    out = {job.id for job in order}
+    out = {job.id for job in order} | _not_made(tables.problem, made)
     kept = [job for job in best.jobs if job.job_id not in out]
     builds = [replace(b, job_ids=tuple(j for j in b.job_ids if j not in out)) for b in best.builds]
     day = filled(tables.problem, kept, [b for b in builds if b.job_ids], best.standing)
-    return _finished(tables, day, order, lean, (kept, best.standing, best.causes, best.blame))
+    rests = place_rests(day, lean) if lean < LATER_RESTS else []
+    blame = {one: points for one, points in best.blame.items() if one not in out}
+    before = (kept, best.standing, best.causes, blame)
+    return _finished(tables, day, order, lean, before, made, rests)
 
 
 def first_order(problem: Problem) -> list[Job]:
-    """Return the jobs: begun and pinned ones first, then those with the fewest ways to go."""
+    """Return the jobs: begun and pinned ones first, then those with the fewest ways to go.
+
+    What no gluten may come near goes before all that has some.
+    """
     last = problem.span_min
 
     def rank(job: Job) -> tuple[int, int, int, str]:
         freedom = job.latest_start - job.earliest_start
         pinned = freedom <= problem.grid_min or job.load_at is not None or job.first_on_mixer
+        pinned = pinned or job.gluten_free
+        pinned |= bool(job.after_ids) or any(job.id in other.after_ids for other in problem.jobs)
         leaves = last if job.leave_by is None else job.leave_by
         return (0 if pinned else 1, -job.priority, leaves, job.id)
 
@@ -218,11 +276,16 @@ def next_order(
     return sorted(order, key=lambda job: (at[job.id], job.id))
 
 
-def _work_through(tables: _Tables, order: Sequence[Job], lean: float) -> _Try:
-    """Place every job of an order in turn."""
+def _work_through(
+    tables: _Tables, order: Sequence[Job], lean: float, made: tuple[int, ...]
+) -> _Try:
+    """Place every job of an order in turn, but for those of alternatives that are not made."""
     day = Occupancy(tables.problem)
     standing, causes = place_rest(day, tables.problem.standing)
-    return _finished(tables, day, order, lean, ([], standing, causes, {}))
+    rests = place_rests(day, lean) if lean < LATER_RESTS else []
+    left_out = _not_made(tables.problem, made)
+    here = [job for job in order if job.id not in left_out]
+    return _finished(tables, day, here, lean, ([], standing, causes, {}), made, rests)
 
 
 def _finished(
@@ -233,6 +296,8 @@ def _finished(
     before: tuple[
         Sequence[ScheduledJob], Sequence[ScheduledLoad], Sequence[Unmet], dict[str, float]
     ],
+    made: tuple[int, ...],
+    rests: Sequence[ScheduledRest] = (),
 ) -> _Try:
     """Place jobs in turn beside what is there: mixes, inherited loads, causes, blame."""
     kept, standing, causes, blame = before
@@ -242,11 +307,14 @@ def _finished(
         if found is not None:
             placed.append(found)
         blame[job.id] = _blame(problem, tables.jobs[job.id], found)
+    rests = place_rests(day, lean, rests)
     builds = _builds(day)
     jobs = tuple(replace(job, builds=_numbers(builds, job.job_id)) for job in placed)
-    points = points_of(problem, jobs, builds, standing, pins_broken=len(broken_pins(problem, jobs)))
+    broken = len(broken_pins(problem, jobs))
+    points = points_of(problem, jobs, builds, standing, pins_broken=broken, rests=len(rests))
     rest = rest_minutes(problem, jobs, builds, standing)
-    return _Try(jobs, builds, tuple(standing), tuple(causes), points, rest, blame)
+    had = tuple(rests)
+    return _Try(jobs, builds, tuple(standing), tuple(causes), points, rest, blame, made, had)
 
 
 def _numbers(builds: Sequence[ScheduledBuild], job_id: str) -> dict[str, int]:

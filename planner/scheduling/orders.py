@@ -11,8 +11,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from planner.scheduling.changeovers import clean_min, keeps_apart
 from planner.scheduling.people import joined_hours
-from planner.scheduling.problem import Job, Load, Preparation, Problem, needs_clean_down
+from planner.scheduling.preparation import Preparation
+from planner.scheduling.problem import BENCH, Job, Load, Problem
 from planner.scheduling.schedule import (
     HandsOn,
     Schedule,
@@ -110,6 +112,8 @@ def kept_orders(problem: Problem, schedule: Schedule) -> tuple[Before, ...]:
         *_folds(problem, schedule),
         *_preparations(problem, schedule),
         *_takers(problem, schedule),
+        *_out_of_order(problem, schedule),
+        *_kept_apart(problem, schedule),
     )
 
 
@@ -163,9 +167,9 @@ def _mixers(problem: Problem, schedule: Schedule) -> Iterable[Before]:
         on.setdefault(placed.mixer_id, []).append(problem.job(placed.job_id))
     for mixer_id, jobs in on.items():
         for job, following in pairwise(jobs):
-            if needs_clean_down(job, following):
+            clean = clean_min(problem, mixer_id, job, following)
+            if clean:
                 end = start_of(job.id).later(job.mix_min)
-                clean = problem.clean_down_min.get(mixer_id, 0)
                 yield Before(end, start_of(following.id), clean)
 
 
@@ -202,11 +206,19 @@ def _ovens(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
 def _racks(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
     uses: dict[str, list[Stretch]] = {}
     for load, at, begin, was in _loads(problem, schedule):
-        route = load.routes[at.route] if load.routes else None
-        for place_id in () if route is None or route.racks == 0 else route.place_ids:
-            if place_id in problem.racks:
+        takes = load.routes[at.route].takes if load.routes else ()
+        for name, count in takes:
+            if count and name in problem.racks:
                 stretch = Stretch(begin, loading_of(load.id), (was or 0, at.load_start))
-                uses.setdefault(place_id, []).append(stretch)
+                uses.setdefault(name, []).append(stretch)
+    for placed in schedule.jobs:
+        job = problem.job(placed.job_id)
+        end, divide = start_of(job.id).later(job.mix_min), divide_of(job.id)
+        for name, _ in job.tubs[placed.tubs]:
+            bulk = Stretch(end, divide, (placed.mix_end, placed.divide_start))
+            uses.setdefault(name, []).append(bulk)
+        if job.bench and BENCH in problem.racks:
+            uses.setdefault(BENCH, []).append(_from(divide, placed.divide_start, job.divide_min))
     starts = {placed.job_id: placed.start for placed in schedule.jobs}
     for build, made in _builds(problem, schedule):
         for name, _ in made.ways[build.way].holds:
@@ -312,6 +324,44 @@ def _folds(problem: Problem, schedule: Schedule) -> Iterable[Before]:
                     yield Before(moved, loading_of(load.id))
                 else:
                     yield Before(loading_of(load.id), moved, 1)
+
+
+def _out_of_order(problem: Problem, schedule: Schedule) -> Iterable[Before]:
+    """What runs before something is out of order ends by then; what runs after waits for it."""
+    uses = [
+        (placed.mixer_id, _from(start_of(job.id), placed.start, job.mix_min))
+        for placed in schedule.jobs
+        for job in (problem.job(placed.job_id),)
+        if not job.held
+    ]
+    uses += [
+        (at.oven_id, _from(loading_of(load.id), at.load_start, load.bake_min))
+        for load, at, _, _ in _loads(problem, schedule)
+        if not load.held
+    ]
+    for closed in problem.closed:
+        for where, stretch in uses:
+            if where == closed.resource_id and stretch.was[1] <= closed.start:
+                yield Before(stretch.end, fixed(closed.start))
+            elif where == closed.resource_id and stretch.was[0] >= closed.end:
+                yield Before(fixed(closed.end), stretch.begin)
+
+
+def _kept_apart(problem: Problem, schedule: Schedule) -> Iterable[Before]:
+    """Pinned orders stay, and gluten stays out until what must be free of it is divided."""
+    placed = {at.job_id: at for at in schedule.jobs}
+    jobs = [problem.job(one) for one in placed]
+    for job in jobs:
+        for one_id in job.after_ids:
+            if one_id in placed and placed[one_id].mix_end <= placed[job.id].start:
+                off = start_of(one_id).later(problem.job(one_id).mix_min)
+                yield Before(off, start_of(job.id))
+        room = problem.mixer_room.get(placed[job.id].mixer_id)
+        for other in jobs:
+            same = problem.mixer_room.get(placed[other.id].mixer_id) == room
+            if same and keeps_apart(job, other):
+                handled = start_of(other.id).later(-other.scale_min)
+                yield Before(divide_of(job.id).later(job.divide_min), handled)
 
 
 def _preparations(problem: Problem, schedule: Schedule) -> Iterable[Before]:

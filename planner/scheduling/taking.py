@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from planner.scheduling.bulk_room import take_bulk
 from planner.scheduling.grid import Grid, Ints, Work
+from planner.scheduling.loading import best_loading, loading_slots
 from planner.scheduling.occupancy import Build, Held, Occupancy
 from planner.scheduling.placing import (
     Places,
     Style,
-    best_loading,
     build_starts,
     feasible_places,
-    loading_slots,
     mixer_starts,
 )
 from planner.scheduling.problem import Job, Load, Route, StandingLoad
@@ -85,7 +85,10 @@ def _take(
         return None
     if not day.take_water(option.bucket, option.ice_g, option.chilled_g):
         return None
-    mixer_id = _take_mixer(day, job, start, style)
+    tubs = take_bulk(day, job, start, divide)
+    if tubs is None:
+        return None
+    mixer_id = _take_mixer(day, job, start, divide, style, cold=bool(table.cold[row]))
     loads = [
         _take_load(
             day, load, int(at[index]), divide + grid.up(load.proof_offset_min), int(r[index])
@@ -109,26 +112,37 @@ def _take(
         loads=tuple(known),
         builds=builds,
         bulk_over_min=divide * grid.step - mix_end - option.bulk_min,
+        tubs=tubs,
     )
 
 
 def job_work(grid: Grid, job: Job, start: int, divide: int) -> list[Work]:
     """Return the hands-on work of a job up to its divide, in slots."""
     mix_end = start + grid.up(job.mix_min)
-    works = [Work(start - grid.up(job.scale_min), start)]
+    works = [Work(start - grid.up(job.scale_min), start, "scale")]
     if job.attended:
-        works.append(Work(start, mix_end))
+        works.append(Work(start, mix_end, "mix"))
     for fold in job.folds_min:
         if mix_end * grid.step + fold + job.fold_min <= divide * grid.step:
             work = grid.work(fold, fold + job.fold_min)
-            works.append(Work(mix_end + work.first, mix_end + work.end))
-    return [*works, Work(divide, divide + grid.up(job.divide_min))]
+            kind = "move" if fold in job.moves_min else "fold"
+            works.append(Work(mix_end + work.first, mix_end + work.end, kind))
+    return [*works, Work(divide, divide + grid.up(job.divide_min), "divide", job.crew)]
 
 
-def _take_mixer(day: Occupancy, job: Job, start: int, style: Style) -> str | None:
-    held = Held(start, start + day.grid.up(job.mix_min), job)
-    for mixer_id in job.mixer_ids:
+def _take_mixer(
+    day: Occupancy, job: Job, start: int, divide: int, style: Style, *, cold: bool
+) -> str | None:
+    grid = day.grid
+    held = Held(start, start + grid.up(job.mix_min), job)
+    handled = Held(start - grid.up(job.scale_min), divide + grid.up(job.divide_min), job)
+    for mixer_id in sorted(job.mixer_ids, key=lambda one: one != job.was_mixer_id):
+        if cold and mixer_id in job.warm_only:
+            continue
+        if handled.end > day.kept_apart(mixer_id, job)[1]:
+            continue
         if mixer_starts(day, job, mixer_id, style)[start] and day.take_mixer(mixer_id, held):
+            day.handle(mixer_id, handled)
             if job.first_on_mixer and style.keep_pins:
                 day.hold_first(mixer_id, start)
             return mixer_id
@@ -138,7 +152,7 @@ def _take_mixer(day: Occupancy, job: Job, start: int, style: Style) -> str | Non
 def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> ScheduledLoad | None:
     grid = day.grid
     way = load.routes[route] if load.routes else None
-    if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min))]):
+    if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min), "load")]):
         return None
     if way is not None and not (
         day.take_racks(way, proof, at) and day.take_people(move_work(day, way, proof, at))
@@ -147,8 +161,8 @@ def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> S
     for choice in load.ovens:
         if choice.oven_id not in day.recovery:
             continue
-        slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-        if day.take_oven(choice.oven_id, at, slots, choice.places):
+        runs = day.oven_runs(choice.oven_id, load)[at]
+        if runs and day.take_oven(load, choice, at):
             out = at * grid.step + load.bake_min
             return ScheduledLoad(
                 load.id,
@@ -170,7 +184,7 @@ def move_work(day: Occupancy, way: Route, proof: int, at: int) -> list[Work]:
         for move in way.moves_min
         if proof * grid.step + move + length <= at * grid.step
     ]
-    return [Work(proof + work.first, proof + work.end) for work in works]
+    return [Work(proof + work.first, proof + work.end, "move") for work in works]
 
 
 def _take_build(
@@ -208,7 +222,8 @@ def _take_build_at(
     grid, one = day.grid, table.preparation
     start_min, number = int(table.start_min[row]), int(table.way[row])
     way, bucket = one.ways[number], int(table.start_min[row]) // day.problem.bucket_min
-    if not day.take_people([grid.work(a, b) for a, b in one.hands_of(number, start_min)]):
+    hands = one.hands_of(number, start_min)
+    if not day.take_people([grid.work(a, b, one.skill) for a, b in hands]):
         return False
     if not (day.take_water(bucket, way.ice_g, way.chilled_g) and day.take_hot(bucket, way.hot_g)):
         return False
@@ -232,7 +247,13 @@ def place_standing(day: Occupancy, item: StandingLoad, *, past: bool) -> Schedul
     last = np.array([grid.slots - grid.bake_slots(load)])
     high = np.array([grid.down(item.load_by)])
     chosen, points = best_loading(
-        day, able, (low, high, last), grid.in_time(load, item.leave_by), item.priority, past=past
+        day,
+        able,
+        (low, high, last),
+        grid.in_time(load, item.leave_by),
+        item.priority,
+        past=past,
+        was=load.was_start,
     )
     if not np.isfinite(points[0]):
         return None

@@ -42,6 +42,13 @@ def hands_on(
     return tuple(sorted(kept, key=lambda t: (t.start, t.end, t.kind, t.subject)))
 
 
+def skill_of(problem: Problem, task: HandsOn) -> str:
+    """Return the kind of work that somebody must be able to do for a task."""
+    if task.kind in {"prepare", "see to"}:
+        return next(p.skill for p in problem.preparations if p.id == task.subject)
+    return "mix" if task.kind == "attend" else task.kind
+
+
 def _of_job(problem: Problem, job: Job, placed: ScheduledJob) -> list[HandsOn]:
     tasks = [HandsOn("scale", job.id, placed.start - job.scale_min, placed.start, None)]
     if job.attended:
@@ -49,7 +56,8 @@ def _of_job(problem: Problem, job: Job, placed: ScheduledJob) -> list[HandsOn]:
     tasks += [
         HandsOn(kind, job.id, due, due + job.fold_min, None) for kind, due in bulk_work(job, placed)
     ]
-    tasks.append(HandsOn("divide", job.id, placed.divide_start, placed.divide_end, None))
+    divide = HandsOn("divide", job.id, placed.divide_start, placed.divide_end, None)
+    tasks += [divide] * job.crew
     for load, at in zip(job.loads, placed.loads, strict=True):
         tasks += [
             HandsOn("move", at.load_id, due, due + problem.load_work_min, None)

@@ -10,7 +10,8 @@ from planner.corrections import Corrections
 from planner.day import BulkWindow, MixRequest, Order
 from planner.estimate import Estimate
 from planner.night import Night
-from planner.offers import offer, pruned
+from planner.offers import offer
+from planner.option_rows import pruned
 from planner.options import BUCKET_MIN, Allowance, Choice, water_for
 from planner.pins import Pin
 from planner.scheduling.problem import Option

@@ -9,7 +9,8 @@ from planner import InputError, Limits, Pin, make_plan
 from planner.conditions import Inherited, Standing
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.planned import PlanStatus

@@ -18,8 +18,9 @@ from planner.corrections import Corrections
 from planner.day import Order
 from planner.errors import InputError
 from planner.estimate import Estimate
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
 from planner.hand_sum import HandSum, SumKind, water_by_sum_c
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
 from planner.night import Night

@@ -7,7 +7,7 @@ import pytest
 from planner import Limits, make_plan
 from planner.bakery import Care
 from planner.day import MixRequest, Order
-from planner.offers import near_end_min
+from planner.option_rows import near_end_min
 from planner.planned import Plan
 from planner.scheduling.problem import Weights
 from planner.wishes import WEIGHTS, weights_for

@@ -152,8 +152,9 @@ def _cost_mix(model: _Model, job_id: str, windows: Windows, near: Times) -> None
             offset = load.proof_offset_min
             was = near.loads[load.id] - near.divides[job_id] - offset
             _cost_window(model, at - divide - offset, windows.proofs[load.id], was)
-        if one.leave_by is not None:
-            _cost_leaving(model, at, load, one.leave_by, one.priority)
+        leave_by, priority = one.leaves(load)
+        if leave_by is not None:
+            _cost_leaving(model, at, load, leave_by, priority)
 
 
 def _cost_window(model: _Model, length: cp_model.LinearExpr, window: Window, was: int) -> None:

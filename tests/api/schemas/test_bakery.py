@@ -138,3 +138,13 @@ def test_what_a_house_cares_for_is_entered_in_plain_words():
     assert core_of(cares_for="Fresh bread").cares_for is Care.FRESH_BREAD
     with pytest.raises(ValidationError, match="fresh bread"):
         core_of(cares_for="profit")
+
+
+def test_the_cut_off_for_orders_is_entered_in_hours():
+    assert core_of().order_cut_off_h is None
+    assert core_of(order_cut_off_h=24).order_cut_off_h == 24.0
+
+
+def test_a_cut_off_of_weeks_is_refused():
+    with pytest.raises(InputError, match="order_cut_off_h"):
+        core_of(order_cut_off_h=500)

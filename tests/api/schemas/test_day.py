@@ -32,6 +32,11 @@ def test_pins_are_carried_over():
     )
 
 
+def test_an_order_and_an_oven_can_be_fixed():
+    pins = entered(pins=[{"mix": "white_tin", "before": ["rye"], "oven": "Oven"}]).to_core().pins
+    assert (pins[0].before_ids, pins[0].oven_id) == (("rye",), "oven")
+
+
 def test_a_pin_outside_all_reason_names_its_field():
     with pytest.raises(InputError) as caught:
         entered(pins=[{"mix": "white_tin", "dough_c": 60}]).to_core()

@@ -27,17 +27,8 @@ from planner.scheduling.orders import (
     orders_of,
     start_of,
 )
-from planner.scheduling.problem import (
-    Lag,
-    Load,
-    OvenChoice,
-    Preparation,
-    Problem,
-    Route,
-    StandingLoad,
-    Store,
-    Worker,
-)
+from planner.scheduling.preparation import Lag, Preparation
+from planner.scheduling.problem import Load, OvenChoice, Problem, Route, StandingLoad, Store, Worker
 from planner.scheduling.schedule import Schedule, ScheduledBuild, ScheduledJob, ScheduledLoad
 from tests.planner.scheduling.days import options, plain_day, plain_job, plain_load
 
