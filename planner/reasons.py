@@ -39,9 +39,13 @@ BINDS = {
     "ovens": "the oven has no room for it when it is ripe",
     "racks": "the chamber has no rack free for it",
     "vessels": "the vessels of its scald are in use",
+    "bench": "the bench is full when it is divided",
+    "tubs": "there are not tubs enough free for its bulk",
+    "weight": "the chamber holds no more dough",
     "ice": "there is not ice enough",
     "chilled water": "there is not chilled water enough",
     "kettle": "the kettle has not boiled water enough",
+    "gluten": "wheat flour is handled in its room before it",
     "options": "no dough of it ripens from there",
     "several": "several things stand in its way",
 }

@@ -82,7 +82,10 @@ class Beside:
         self._was = self._own(self.placed)
 
     def _filled(self, ignore: frozenset[str]) -> Occupancy:
-        return filled(self.problem, self._kept, self._builds, self.schedule.standing, ignore)
+        one = self.schedule
+        return filled(
+            self.problem, self._kept, self._builds, one.standing, ignore, rests=one.rests
+        )
 
     def at(self, start: int, rows: Collection[int] | None = None) -> Neighbour:
         """Return what becomes of the mix when it starts at a minute, with some of its options.
