@@ -43,10 +43,10 @@ BINDS = {
     "bench": "no bench place is free when it is divided",
     "tubs": "no tubs are free for its bulk",
     "weight": "a chamber on its way bears no more weight",
-    "gluten": "no gluten may be handled in that room yet",
     "ice": "there is not ice enough",
     "chilled water": "there is not chilled water enough",
     "kettle": "the kettle has not boiled water enough",
+    "gluten": "wheat flour is handled in its room before it",
     "options": "no dough of it ripens from there",
     "several": "several things stand in its way",
 }

@@ -13,9 +13,6 @@ from planner.planned_preparation import PlannedPreparation
 
 BENCH = "bench"
 
-GAP_SHARE = 0.24
-"""Room kept between two blocks that stand side by side, as a share of the heaviest block."""
-
 
 class BlockForm(StrEnum):
     """How a block is drawn, told apart without colour."""
@@ -54,24 +51,16 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A place with its blocks; each block has its left edge in kilograms.
-
-    Attributes
-    ----------
-    width_kg
-        The most that stands side by side.
-    """
+    """A place with its blocks."""
 
     id: str
     name: str
-    blocks: tuple[tuple[Block, float], ...]
-    width_kg: float
+    blocks: tuple[Block, ...]
 
 
 def columns_of(plan: Plan) -> tuple[Column, ...]:
-    """Return the places in use, in the order of the flow, with their blocks packed side by side."""
+    """Return the places in use, in the order of the flow, with their blocks."""
     names, blocks = Names(plan), blocks_of(plan)
-    gap_kg = GAP_SHARE * max((block.mass_kg for block in blocks), default=0.0)
     house = plan.day.bakery
     order = [
         *(mixer.id for mixer in house.mixers),
@@ -81,9 +70,7 @@ def columns_of(plan: Plan) -> tuple[Column, ...]:
         *(oven.id for oven in house.ovens),
     ]
     return tuple(
-        packed(
-            place, names.place(place), [block for block in blocks if block.column == place], gap_kg
-        )
+        Column(place, names.place(place), tuple(b for b in blocks if b.column == place))
         for place in dict.fromkeys(order)
         if any(block.column == place for block in blocks)
     )
@@ -151,27 +138,3 @@ def _preparation_block(plan: Plan, one: PlannedPreparation, names: Names) -> Blo
         one.place_id, BlockForm.PREPARE, one.start_utc, last_use, one.made_kg,
         f"{one.name} {marks}".strip(), one.name, (one.ready_from_utc, one.ready_by_utc),
     )  # fmt: skip
-
-
-def packed(id: str, name: str, blocks: Sequence[Block], gap_kg: float) -> Column:
-    """Place blocks side by side where they overlap in time, each as far left as it fits."""
-    placed: list[tuple[Block, float]] = []
-    for block in sorted(blocks, key=lambda b: (b.start_utc, -b.mass_kg)):
-        beside = sorted(
-            (left, left + other.mass_kg + gap_kg)
-            for other, left in placed
-            if other.end_utc > block.start_utc and block.end_utc > other.start_utc
-        )
-        placed.append((block, _free_place(beside, block.mass_kg + gap_kg)))
-    width = max((left + block.mass_kg for block, left in placed), default=0.0)
-    return Column(id, name, tuple(placed), width)
-
-
-def _free_place(taken: Sequence[tuple[float, float]], width_kg: float) -> float:
-    """Return the leftmost place of a width between taken stretches, sorted by their left edge."""
-    left = 0.0
-    for start, end in taken:
-        if start - left >= width_kg - 1e-9:
-            return left
-        left = max(left, end)
-    return left

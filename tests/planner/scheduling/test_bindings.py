@@ -11,7 +11,7 @@ import pytest
 
 from planner.reasons import BINDS
 from planner.scheduling import list_pass
-from planner.scheduling.bindings import Beside, starts_of
+from planner.scheduling.bindings import NOTHING_RIPENS, SEVERAL, Beside, starts_of
 from planner.scheduling.causes import RESOURCES
 from planner.scheduling.problem import (
     BENCH,
@@ -135,6 +135,27 @@ def test_later_it_leaves_late_by_as_much():
     there = beside(plain_day(job))
     assert (there.at(50).late_min, there.at(40).late_min) == (10, 0)
     assert there.at(50).points >= 2000
+
+
+def test_the_bench_is_full_sooner():
+    # b, mixed from 45 to 55, has the bench from 85 to 95; a at 60 has it at 100. At 50 a would be
+    # ripe at 90 and wait for 5.
+    mine = plain_job("a", bench=1, earliest_start=60, latest_start=60)
+    other = plain_job("b", mixer_ids=("n",), bench=1, earliest_start=45, latest_start=45)
+    there = beside(plain_day(mine, other, racks={BENCH: 1})).at(50)
+    assert (there.binds, there.window_min, there.because) == ("", 5, "bench")
+
+
+def test_nobody_works_in_their_break():
+    # Ann scales from 50 to 60 and rests from 30 to 50: at 50 the mix would be scaled from 40 on.
+    ann = Worker("ann", ((0, 300),), rests=(Rest(20, 30, 30),))
+    mine = plain_job(scale_min=10, earliest_start=60, latest_start=60)
+    day = plain_day(mine, workers=(ann,))
+    assert (beside(day).at(50).binds, beside(day).at(70).binds) == ("people", "")
+
+
+def test_everything_that_can_bind_has_its_words():
+    assert set(BINDS) == {*RESOURCES, NOTHING_RIPENS, SEVERAL}
 
 
 def test_only_some_options():
