@@ -151,7 +151,7 @@ def test_nobody_works_in_their_break():
     ann = Worker("ann", ((0, 300),), rests=(Rest(20, 30, 30),))
     mine = plain_job(scale_min=10, earliest_start=60, latest_start=60)
     day = plain_day(mine, workers=(ann,))
-    assert (beside(day).at(50).binds, beside(day).at(70).binds) == ("people", "")
+    assert (beside(day).at(50).binds, beside(day).at(70).binds) == ("breaks", "")
 
 
 def test_everything_that_can_bind_has_its_words():
