@@ -83,9 +83,7 @@ class Beside:
 
     def _filled(self, ignore: frozenset[str]) -> Occupancy:
         one = self.schedule
-        return filled(
-            self.problem, self._kept, self._builds, one.standing, ignore, rests=one.rests
-        )
+        return filled(self.problem, self._kept, self._builds, one.standing, ignore, rests=one.rests)
 
     def at(self, start: int, rows: Collection[int] | None = None) -> Neighbour:
         """Return what becomes of the mix when it starts at a minute, with some of its options.
