@@ -221,26 +221,40 @@ class _Table:
         elapsed = np.array([length + slack for _, length, _ in lengths], dtype=np.float64)
         divide = cells.mix_end[cell] + elapsed[:, None]
         proofs = self._proofs(divide, *self._at_divide(path, cell, elapsed))
-        costs, ripe_min = self._cell_costs(cells), ripe.mean(axis=1)
+        length, narrow = np.array([(length, narrow) for _, length, narrow in lengths]).T
+        costs = self._cell_costs(cells)[cell] + self.prices.narrow_window * narrow
         ends = ripe_from.max(axis=1), ripe_by.min(axis=1)
-        options = []
-        for row, (i, length, narrow) in enumerate(lengths):
-            windows = [(float(p[0][row]), float(p[1][row]), float(p[2][row])) for p in proofs]
-            if all(np.isfinite(low) for low, _, _ in windows):
-                window = (float(ends[0][i]), float(ends[1][i]))
-                cost = float(costs[i]) + self._length_cost(length, float(ripe_min[i]), window)
-                cost += self.prices.narrow_window * narrow
-                options.append(self._option(cells, i, length, cost, windows))
-        return options
+        costs = costs + self._length_costs(cell, length, ripe.mean(axis=1), ends)
+        ripens = np.all([np.isfinite(low) for low, _, _ in proofs], axis=0)
+        if not np.all(ripens):
+            cell, length, costs = cell[ripens], length[ripens], costs[ripens]
+            proofs = [(low[ripens], high[ripens], ripe[ripens]) for low, high, ripe in proofs]
+        return self._options(cells, cell, length, costs, proofs)
 
-    def _length_cost(self, length: int, ripe_min: float, window: tuple[float, float]) -> float:
-        """Return the points of a bulk off its ripe time, and of one near an end of its window."""
+    def _length_costs(
+        self,
+        cell: NDArray[np.int_],
+        length: NDArray[np.int_],
+        ripe_min: Numbers,
+        window: tuple[Numbers, Numbers],
+    ) -> Numbers:
+        """Return the points of bulks off their ripe time, and near an end of their window.
+
+        Rows have a cell and a length; ripe times and windows are those of the cells.
+        """
         low, high = window
-        off = self.prices.per_slot_off_ideal * abs(length - ripe_min)
+        off = self.prices.per_slot_off_ideal * np.abs(length - ripe_min[cell])
         # what the grid takes is given back to the minute
-        margin = max(0.0, near_end_min(ripe_min, low, high) - self.grid_min / 2)
-        near = max(0.0, low + margin - length, length + margin - high) if np.isfinite(high) else 0.0
-        return (off + self.prices.per_slot_near_end * min(near, margin)) / self.grid_min
+        margins = np.array(
+            [
+                max(0.0, near_end_min(*one) - self.grid_min / 2)
+                for one in zip(ripe_min.tolist(), low.tolist(), high.tolist(), strict=True)
+            ]
+        )
+        margin = margins[cell]
+        near = np.maximum(low[cell] + margin - length, length + margin - high[cell])
+        near = np.where(np.isfinite(high[cell]), np.clip(near, 0.0, margin), 0.0)
+        return np.asarray((off + self.prices.per_slot_near_end * near) / self.grid_min)
 
     def _slack_min(self) -> float:
         """Return minutes between the dough off the mixer and the end of its slots on the grid."""
@@ -250,30 +264,34 @@ class _Table:
         start = on_grid(self.settled.start_min, self.grid_min)
         return start + slots - self.settled.mix_end_min
 
-    def _option(
+    def _options(
         self,
         cells: _Cells,
-        i: int,
-        length: int,
-        cost: float,
-        windows: list[tuple[float, float, float]],
-    ) -> Option:
-        proofs_min, tight = self._on_grid(windows)
-        return Option(
-            bucket=int(cells.bucket[i]),
-            bulk_min=int(length),
-            choice=int(cells.choice[i]),
-            cost=round(cost + self.prices.narrow_window * tight),
-            ice_g=int(np.ceil(cells.ice_kg[i] * 1000 - 1e-6)),
-            chilled_g=int(np.ceil(cells.chilled_kg[i] * 1000 - 1e-6)),
-            proofs_min=proofs_min,
-            ripe_proofs_min=self._wanted(windows) if self.prices.proofs_wanted else (),
-            cold=bool(cells.cold[i]),
+        cell: NDArray[np.int_],
+        length: NDArray[np.int_],
+        costs: Numbers,
+        proofs: list[tuple[Numbers, Numbers, Numbers]],
+    ) -> list[Option]:
+        """Return the options of some rows, with proofs on the grid."""
+        bounds, wanted = [], []
+        for low, high, ripe in proofs:
+            first, last, tight = self._on_grid(low, high)
+            costs = costs + self.prices.narrow_window * tight
+            bounds.append(list(zip(first.tolist(), last.tolist(), strict=True)))
+            wanted.append((np.rint(ripe / self.grid_min).astype(np.int_) * self.grid_min).tolist())
+        none: list[tuple[()]] = [()] * len(cell)
+        columns = (
+            cells.bucket[cell].tolist(),
+            length.tolist(),
+            cells.choice[cell].tolist(),
+            np.rint(costs).astype(np.int_).tolist(),
+            np.ceil(cells.ice_kg * 1000 - 1e-6).astype(np.int_)[cell].tolist(),
+            np.ceil(cells.chilled_kg * 1000 - 1e-6).astype(np.int_)[cell].tolist(),
+            list(zip(*bounds, strict=True)) if bounds else none,
+            cells.cold[cell].tolist(),
+            list(zip(*wanted, strict=True)) if wanted and self.prices.proofs_wanted else none,
         )
-
-    def _wanted(self, windows: list[tuple[float, float, float]]) -> tuple[int, ...]:
-        """Return the wanted proofs on the grid [min]."""
-        return tuple(round(ripe / self.grid_min) * self.grid_min for _, _, ripe in windows)
+        return [Option(*row) for row in zip(*columns, strict=True)]
 
     def _cells(self, part_c: Mapping[str, PartCurve]) -> _Cells:
         if self.settled is not None:
@@ -476,15 +494,13 @@ class _Table:
         return bounds
 
     def _on_grid(
-        self, windows: list[tuple[float, float, float]]
-    ) -> tuple[tuple[tuple[int, int], ...], int]:
-        """Return proof bounds on the grid, and how many of them had to be widened to a slot."""
-        grid, bounds, tight = self.grid_min, [], 0
-        for low, high, _ in windows:
-            first = int(np.ceil(low / grid - 1e-9)) * grid
-            last = int(high / grid + 1e-9) * grid
-            if last < first:
-                first = last = max(1, round((low + high) / 2 / grid)) * grid
-                tight += 1
-            bounds.append((first, last))
-        return tuple(bounds), tight
+        self, low_min: Numbers, high_min: Numbers
+    ) -> tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]]:
+        """Return proof bounds on the grid [min], and which had to be widened to a slot (1)."""
+        first = np.ceil(low_min / self.grid_min - 1e-9)
+        last = np.trunc(high_min / self.grid_min + 1e-9)
+        tight = last < first
+        nearest = np.maximum(1, np.rint((low_min + high_min) / 2 / self.grid_min))
+        first, last = (np.where(tight, nearest, slots) for slots in (first, last))
+        on_grid_min = ((slots * self.grid_min).astype(np.int_) for slots in (first, last))
+        return *on_grid_min, tight.astype(np.int_)

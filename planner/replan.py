@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from math import ceil
 
 from planner.batches import Batch, batches_of, settled_alternatives
@@ -21,9 +21,10 @@ from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.breaks import rests_from_now
 from planner.changes import change_of
 from planner.clean_downs import rechecks
-from planner.contradicting import with_contradictions
+from planner.contradicting import names_of, with_contradictions
 from planner.day import check_utc
 from planner.events import Event, day_after, overrides_of, with_events
+from planner.explaining import unmet_remarks
 from planner.happened import Breakdown
 from planner.making import part_c_for
 from planner.mixers import MixerKind
@@ -49,7 +50,7 @@ from planner.scheduling.check import check
 from planner.scheduling.exact import facts_on_grid
 from planner.scheduling.near import SHARE, kept_near
 from planner.scheduling.problem import Closed, Job, OvenChoice, Problem, StandingLoad
-from planner.scheduling.schedule import Schedule
+from planner.scheduling.schedule import Schedule, Unmet
 from planner.set_builds import merged, waiting_preparations, what_is_left
 from planner.start_times import LATE_SLACK_MIN, start_buckets
 
@@ -178,13 +179,14 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
         limits,
         before=before,
         from_min=ceil(plan.day.minute(now)),
+        share=SHARE,
     )
     fresh = publish(found.worked, tuple(all_pins), limits, plan.version + 1)
     fresh = with_begun(night, fresh, plan, begun, found.worked.schedule, now)
     left = what_is_left(plan, begun, batches, fresh.unplaced, now)
     waiting = outlooks(night, fresh, tuple(begun.values()), now)
     changed = (*outlook_sentences(fresh, waiting), *rechecks(before, fresh))
-    told = (*changed, *fresh.remarks, *left)
+    told = (*changed, *_over_before(fresh, now), *fresh.remarks, *left)
     fresh = replace(fresh, points=own_points(fresh.points), bound=None, remarks=told)
     fresh = with_contradictions(fresh, cannot)
     fresh = judged(fresh, check(found.problem, found.schedule))
@@ -397,6 +399,20 @@ def _still_unmet(
         and not r.code.startswith(("judge_", "outage_"))
         and (r.code, r.subject) not in said
     ]
+
+
+def _over_before(fresh: Plan, now: datetime) -> list[Remark]:
+    """Say which loads of what has begun can only go in after their window, which is over by now."""
+    said = {r.subject for r in fresh.remarks if r.code == "load_window"}
+    names = names_of(fresh.day)
+    over = [
+        (Unmet("load_window", load.id, past_min, ""), names.get(mix.id, mix.id))
+        for mix in fresh.mixes
+        for load in mix.loads
+        if mix.id in fresh.begun and load.load_utc > now and load.id not in said
+        if (past_min := int((load.load_utc - load.load_by_utc) / timedelta(minutes=1))) > 0
+    ]
+    return [r for one, name in over for r in unmet_remarks([one], {one.subject: name})]
 
 
 def _tasks(

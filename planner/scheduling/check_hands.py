@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -11,21 +12,28 @@ from planner.scheduling.schedule import HandsOn, Schedule
 
 
 def hands_for_all_work(problem: Problem, schedule: Schedule) -> list[Finding]:
-    """So many as it takes do every piece of hands-on work, for the whole of its time."""
+    """So many as it takes do every piece of hands-on work, for the whole of its time.
+
+    Two builds of one preparation may begin together; then its work is wanted twice.
+    """
     found = []
     crews = {job.id: job.crew for job in problem.jobs}
+    wanted: dict[tuple[str, str], Counter[int]] = {}
+    done: dict[tuple[str, str], Counter[int]] = {}
     for kind, subject, start, end in _work(problem, schedule):
-        if start >= end:
-            continue
         people = crews.get(subject, 1) if kind == "divide" else 1
-        done = [
-            t
-            for t in schedule.hands_on
-            if (t.kind, t.subject) == (kind, subject) and start <= t.start and t.end <= end
-        ]
-        covered = sum(t.end - t.start for t in done if t.person_id is not None)
-        if covered != people * (end - start):
-            detail = f"{kind} from {start} to {end}: {covered} min are done"
+        minutes = wanted.setdefault((kind, subject), Counter())
+        minutes.update({minute: people for minute in range(start, end)})
+    for task in schedule.hands_on:
+        if task.person_id is not None:
+            done.setdefault((task.kind, task.subject), Counter()).update(
+                range(task.start, task.end)
+            )
+    for (kind, subject), minutes in wanted.items():
+        others = done.get((kind, subject), Counter[int]())
+        wrong = [m for m in sorted(minutes | others) if minutes[m] != others[m]]
+        if wrong:
+            detail = f"{kind} at {wrong[0]}: {others[wrong[0]]} do it, not {minutes[wrong[0]]}"
             found.append(Finding("hands_for_all_work", subject, detail))
     return found
 

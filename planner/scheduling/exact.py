@@ -254,7 +254,7 @@ def at_times(problem: Problem, schedule: Schedule, times: Times) -> Schedule:
     problem
         The day of `exact_problem`.
     schedule
-        As it was searched; machines, ways and builds are kept.
+        As it was searched; machines, ways, builds and breaks are kept.
     times
         The times.
     """
@@ -265,6 +265,7 @@ def at_times(problem: Problem, schedule: Schedule, times: Times) -> Schedule:
         schedule.builds,
         [_load_at(at, at.proof_start, times) for at in schedule.standing],
         [one for one in causes if one.subject not in problem.racks],
+        schedule.rests,
     )
     return replace(fresh, status=schedule.status, bound=schedule.bound, search_s=schedule.search_s)
 

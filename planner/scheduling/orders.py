@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from planner.scheduling.changeovers import clean_min, keeps_apart
+from planner.scheduling.heat import hold_min, least_between, may_differ
 from planner.scheduling.people import joined_hours
 from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import BENCH, Job, Load, Problem
@@ -86,7 +87,9 @@ def loading_of(load_id: str) -> Moment:
     return Moment("load", load_id)
 
 
-def kept_orders(problem: Problem, schedule: Schedule) -> tuple[Before, ...]:
+def kept_orders(
+    problem: Problem, schedule: Schedule, *, takers_stay: bool = False
+) -> tuple[Before, ...]:
     """Return every order that a schedule keeps when it is timed anew.
 
     Parameters
@@ -94,24 +97,28 @@ def kept_orders(problem: Problem, schedule: Schedule) -> tuple[Before, ...]:
     problem
         The day.
     schedule
-        A schedule that keeps all its rules; its minutes of work, its machines, its builds and
-        its ways stay.
+        A schedule that keeps all its rules; its minutes of work, its machines, its builds, its
+        breaks and its ways stay.
+    takers_stay
+        Whether what takes ice or chilled water starts when it did.
 
     Returns
     -------
     tuple of Before
         Whatever times keep them, people, mixers, ovens and racks are asked for no more than
         before. Stores of ice and water are not among them: who takes of them is held to its own
-        order and starts no sooner.
+        order and starts no sooner. That suffices but where a store stands full for a while, and
+        makes less when something is taken later.
     """
     return (
         *_mixers(problem, schedule),
         *(one for uses in _ovens(problem, schedule).values() for one in orders_of(uses)),
+        *_heat(problem, schedule),
         *(one for uses in _racks(problem, schedule).values() for one in orders_of(uses)),
         *_people(problem, schedule),
         *_folds(problem, schedule),
         *_preparations(problem, schedule),
-        *_takers(problem, schedule),
+        *_takers(problem, schedule, stay=takers_stay),
         *_out_of_order(problem, schedule),
         *_kept_apart(problem, schedule),
     )
@@ -193,14 +200,30 @@ def _loads(
 
 
 def _ovens(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
-    recovery = {oven.oven_id: oven.recovery_min for oven in problem.ovens}
+    ovens = {oven.oven_id: oven for oven in problem.ovens}
     uses: dict[str, list[Stretch]] = {}
     for load, at, _, _ in _loads(problem, schedule):
-        length = load.bake_min + recovery[at.oven_id]
         begin = loading_of(load.id)
-        was = (at.load_start, at.load_start + length)
-        uses.setdefault(at.oven_id, []).append(Stretch(begin, begin.later(length), was))
+        stretch = _from(begin, at.load_start, hold_min(ovens[at.oven_id], load))
+        uses.setdefault(at.oven_id, []).append(stretch)
     return uses
+
+
+def _heat(problem: Problem, schedule: Schedule) -> Iterable[Before]:
+    """An oven that cools is as hot as a load wants it, and unlike loads leave time to change."""
+    loads = sorted(_loads(problem, schedule), key=lambda one: (one[1].load_start, one[0].id))
+    ovens = {oven.oven_id: oven for oven in problem.ovens}
+    for number, (load, at, _, _) in enumerate(loads):
+        choice = load.oven(at.oven_id)
+        if choice.hot_from is not None:
+            yield Before(fixed(choice.hot_from), loading_of(load.id))
+        if choice.hot_by is not None:
+            yield Before(loading_of(load.id), fixed(choice.hot_by))
+        oven = ovens[at.oven_id]
+        for other, later, _, _ in loads[number + 1 :] if may_differ(oven) else ():
+            apart = least_between(oven, load, other) if later.oven_id == at.oven_id else None
+            if apart is not None:
+                yield Before(loading_of(load.id), loading_of(other.id), apart)
 
 
 def _racks(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
@@ -230,30 +253,40 @@ def _racks(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
 
 
 def _people(problem: Problem, schedule: Schedule) -> Iterable[Before]:
-    """Everybody keeps their work, in its order and inside their hours; what is split stays."""
+    """Everybody keeps their work, in its order and inside their hours; breaks stay."""
     hours = {worker.person_id: joined_hours(worker) for worker in problem.workers}
-    named = {(t.kind, t.subject, t.start): t for t in schedule.hands_on}
     by_person: dict[str, list[Stretch]] = {}
+    for rest in schedule.rests:
+        stretch = _from(fixed(rest.start), rest.start, rest.end - rest.start)
+        by_person.setdefault(rest.person_id, []).append(stretch)
     for kind, subject, stretch in _hands(problem, schedule):
-        piece = named.get((kind, subject, stretch.was[0]))
-        inside = None if piece is None else _stay(hours, piece, stretch)
-        if piece is None or piece.person_id is None or inside is None:
+        pieces = [
+            t
+            for t in schedule.hands_on
+            if (t.kind, t.subject) == (kind, subject)
+            and stretch.was[0] <= t.start
+            and t.end <= stretch.was[1]
+        ]
+        whole = [t for t in pieces if (t.start, t.end) == stretch.was]
+        inside = [_stay(hours, t) for t in whole]
+        if len(whole) < len(pieces) or None in inside:  # it is handed over, and stays
             yield from _held(stretch)
-            continue
-        yield Before(fixed(inside[0]), stretch.begin)
-        yield Before(stretch.end, fixed(inside[1]))
-        by_person.setdefault(piece.person_id, []).append(stretch)
+        for stay in inside:
+            if stay is not None:
+                yield Before(fixed(stay[0]), stretch.begin)
+                yield Before(stretch.end, fixed(stay[1]))
+        for piece in pieces:
+            if piece.person_id is not None:
+                uses = by_person.setdefault(piece.person_id, [])
+                part = _from(fixed(piece.start), piece.start, piece.end - piece.start)
+                uses.append(stretch if piece in whole else part)
     for work in by_person.values():
         yield from orders_of(work)
 
 
-def _stay(
-    hours: dict[str, tuple[tuple[int, int], ...]], piece: HandsOn, stretch: Stretch
-) -> tuple[int, int] | None:
-    """Return the hours in which somebody does a whole task; None for one that is handed over."""
-    if piece.person_id is None or piece.end != stretch.was[1]:
-        return None
-    own = hours.get(piece.person_id, ())
+def _stay(hours: dict[str, tuple[tuple[int, int], ...]], piece: HandsOn) -> tuple[int, int] | None:
+    """Return the hours in which somebody does a task; None where nobody does."""
+    own = hours.get(piece.person_id or "", ())
     return next((h for h in own if h[0] <= piece.start and piece.end <= h[1]), None)
 
 
@@ -374,8 +407,8 @@ def _preparations(problem: Problem, schedule: Schedule) -> Iterable[Before]:
             yield Before(start_of(job_id), fixed(build.start + lag.by_min))
 
 
-def _takers(problem: Problem, schedule: Schedule) -> Iterable[Before]:
-    """What takes ice or chilled water starts no sooner, and keeps its order."""
+def _takers(problem: Problem, schedule: Schedule, *, stay: bool) -> Iterable[Before]:
+    """What takes ice or chilled water starts no sooner, and keeps its order, or stays."""
     for name in ("ice_g", "chilled_g"):
         takers = [
             placed
@@ -384,5 +417,7 @@ def _takers(problem: Problem, schedule: Schedule) -> Iterable[Before]:
         ]
         for placed in takers:
             yield Before(fixed(placed.start), start_of(placed.job_id))
+            if stay:
+                yield Before(start_of(placed.job_id), fixed(placed.start))
         for one, other in pairwise(sorted(takers, key=lambda p: (p.start, p.job_id))):
             yield Before(start_of(one.job_id), start_of(other.job_id))

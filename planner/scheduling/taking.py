@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from planner.scheduling.bulk_room import take_bulk
-from planner.scheduling.grid import Grid, Ints, Work
+from planner.scheduling.grid import Flags, Grid, Ints, Work
 from planner.scheduling.loading import best_loading, loading_slots
 from planner.scheduling.occupancy import Build, Held, Occupancy
 from planner.scheduling.placing import (
@@ -89,17 +89,21 @@ def _take(
     if tubs is None:
         return None
     mixer_id = _take_mixer(day, job, start, divide, style, cold=bool(table.cold[row]))
-    loads = [
-        _take_load(
-            day, load, int(at[index]), divide + grid.up(load.proof_offset_min), int(r[index])
-        )
-        for load, at, r in zip(job.loads, places.loads, places.routes, strict=True)
-    ]
-    built = [_take_build(day, preparations[p], job.id, start, style) for p in job.preparation_ids]
-    known = [load for load in loads if load is not None]
-    if mixer_id is None or len(known) < len(loads) or None in built:
+    if mixer_id is None:
         return None
-    builds = {p: b for p, b in zip(job.preparation_ids, built, strict=True) if b is not None}
+    loads = []
+    for load, at, r in zip(job.loads, places.loads, places.routes, strict=True):
+        proof = divide + grid.up(load.proof_offset_min)
+        taken = _take_load(day, load, int(at[index]), proof, int(r[index]))
+        if taken is None:
+            return None
+        loads.append(taken)
+    builds = {}
+    for one_id in job.preparation_ids:
+        built = _take_build(day, preparations[one_id], job.id, start, style)
+        if built is None:
+            return None
+        builds[one_id] = built
     mix_end = start * grid.step + job.mix_min
     return ScheduledJob(
         job_id=job.id,
@@ -109,7 +113,7 @@ def _take(
         option=row,
         divide_start=divide * grid.step,
         divide_end=divide * grid.step + job.divide_min,
-        loads=tuple(known),
+        loads=tuple(loads),
         builds=builds,
         bulk_over_min=divide * grid.step - mix_end - option.bulk_min,
         tubs=tubs,
@@ -200,8 +204,11 @@ def _take_build(
             return number
     if len(builds) >= one.max_builds:
         return None
-    fits = (table.from_min <= minute) & (minute <= table.by_min) & build_starts(day, table)
-    able = np.flatnonzero(fits)
+    ripe_then = (table.from_min <= minute) & (minute <= table.by_min)
+    if not ripe_then.any():
+        return None
+    able = np.flatnonzero(ripe_then & build_starts(day, table))
+    able = able[_can_be_kept(day, table, able, minute)]
     if len(able) == 0:
         return None
     stood = (minute - table.from_min[able]) / np.maximum(
@@ -214,6 +221,18 @@ def _take_build(
             return len(builds) if one.id not in day.builds else len(day.builds[one.id]) - 1
         day.back_to(mark)
     return None
+
+
+def _can_be_kept(day: Occupancy, table: PreparationTable, rows: Ints, minute: int) -> Flags:
+    """Return of which rows a build finds racks and vessels until its use at a minute."""
+    step, able = day.grid.step, np.ones(len(rows), dtype=bool)
+    for number, way in enumerate(table.preparation.ways):
+        mine = table.way[rows] == number
+        if way.holds and mine.any():
+            first = -(-table.start_min[rows[mine]] // step)
+            until = day.free_until(way.holds)[np.clip(first, 0, day.grid.slots - 1)]
+            able[mine] = (until >= -(-minute // step)) | (first * step >= minute)
+    return able
 
 
 def _take_build_at(

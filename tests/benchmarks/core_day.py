@@ -17,10 +17,11 @@ from planner.corrections import Corrections
 from planner.night import Night
 from planner.offers import Prices, offer
 from planner.options import Offer
-from planner.posing import pose, start_buckets
+from planner.posing import pose
 from planner.preparations import Offered, preparations_of
 from planner.ripening import HoursAt
 from planner.scheduling.problem import Job, Problem, Weights
+from planner.start_times import start_buckets
 from tests.benchmarks.random_days import EARLY_BEFORE_MIN, Kind, RandomDay, random_day
 
 GRID_MIN = 5
@@ -76,7 +77,7 @@ def posed(kind: Kind) -> Posed:
             GRID_MIN,
             start_buckets(night, batch, None),
             {p.part.id: p.curve for p in preparations if p.feeds(batch.id)},
-            PRICES,
+            prices=PRICES,
         )
         for batch in batches
     )

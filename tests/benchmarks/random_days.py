@@ -186,7 +186,7 @@ def random_day(kind: Kind, *, band_k: float = 3.0, scald_ways: bool = False) -> 
             Chamber("proofer", "proofer", ChamberKind.PROOFER, Estimate(PROOFER_C), racks),
             Chamber("retarder", "retarder", ChamberKind.RETARDER, Estimate(RETARDER_C), kind.mixes),
         ),
-        vessels=(Vessel("pan", "pan", VesselShape.BOX, 0.6, 0.4, 8.0, 2.0, 1000),),
+        vessels=(Vessel("pan", "pan", VesselShape.BOX, 0.6, 0.4, 8.0, wall_kg=2.0, count=1000),),
         ice=IceSupply(IceKind.FLAKE, Estimate(-0.5), Estimate(0.9), made, made),
     )
     return RandomDay(

@@ -134,9 +134,8 @@ def test_recovery_minutes_lie_between_loads_and_grow_with_their_weight():
             (b.load_utc - a.out_utc).total_seconds() / 60
             for a, b in pairwise(loads_in_order(make_plan(one, night_of(), limits=QUICK)))
         ]
-        # On the grid of 5 min, 40 min of baking and 8 or 2 of recovery are 50 and 45.
-        assert min(gaps) >= least
-        assert min(gaps) == {8: 10, 2: 5}[least]
+        # Searched on a grid of 5 min the gaps are 10 and 5; to the minute they may be less.
+        assert least <= min(gaps) <= {8: 10, 2: 5}[least]
 
 
 def small_mixer():

@@ -90,6 +90,16 @@ def test_one_person_from_two_to_ten_has_a_break_without_hands_on_work(minutes):
     assert "rest" not in {r.code for r in plan.remarks}
 
 
+def test_a_break_is_kept_when_the_night_is_searched_and_timed_to_the_minute():
+    searched = Limits(deterministic_s=1.0, workers=1)
+    plan = make_plan(one_person(), night_of(), limits=searched)
+    (rest,) = [t for t in plan.tasks if t.kind == "break"]
+    work = [t for t in plan.tasks if t.kind != "break"]
+    assert [t for t in work if t.start_utc.minute % 5], "timed to the minute"
+    assert not [t for t in work if t.start_utc < rest.end_utc and rest.start_utc < t.end_utc]
+    assert "rest" not in {r.code for r in plan.remarks}
+
+
 def test_a_break_that_is_not_possible_says_what_to_move():
     """Ada divides for six and a half of her eight hours.
 

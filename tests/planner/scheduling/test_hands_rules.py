@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from planner.scheduling.assemble import assemble
 from planner.scheduling.check import check
 from planner.scheduling.people import assign
+from planner.scheduling.preparation import Lag, Preparation
 from planner.scheduling.problem import Problem, Rest, Weights, Worker
-from planner.scheduling.schedule import HandsOn, Schedule, ScheduledRest
+from planner.scheduling.schedule import HandsOn, Schedule, ScheduledBuild, ScheduledRest
 from tests.planner.scheduling.days import options, plain_day, plain_job
 from tests.planner.scheduling.solving import listed, searched, starts
 
@@ -164,3 +166,21 @@ def test_check_finds_breaks_that_are_missing_short_or_worked_through():
     (had,) = sound.rests
     for rests in ((), (replace(had, end=had.end - 5),), (replace(had, start=40, end=60),)):
         assert broken(day, replace(sound, rests=rests)) == {"breaks_are_had"}
+
+
+def test_two_builds_that_begin_together_are_each_made_by_somebody():
+    """Both mixes start at 60 and the levain is ripe for 5 min: two builds at 0, two people."""
+    jobs = [on(m, one, preparation_ids=("levain",)) for m, one in (("m", "a"), ("n", "b"))]
+    levain = Preparation("levain", (Lag(0, 60, 60),), 10, max_builds=2)
+    build = ScheduledBuild("levain", 0, 0, None, ("a",))
+    builds = (build, replace(build, build=1, job_ids=("b",)))
+    day = plain_day(*jobs, preparations=(levain,))
+    placed = (
+        replace(j, start=60, mix_end=70, divide_start=100, divide_end=110, option=2)
+        for j in listed(day).jobs
+    )
+    jobs = tuple(replace(j, builds={"levain": n}) for n, j in enumerate(placed))
+    sound = assemble(day, jobs, builds, (), ())
+    assert check(day, sound) == []
+    alone = tuple(t for t in sound.hands_on if (t.kind, t.person_id) != ("prepare", "p1"))
+    assert broken(day, replace(sound, hands_on=alone)) == {"hands_for_all_work"}
