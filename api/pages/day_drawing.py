@@ -17,6 +17,7 @@ from api.pages.day_layout import (
     LINE,
     TOP,
     WIDTH,
+    Box,
     Frame,
     Sheet,
     Spot,
@@ -74,7 +75,7 @@ def day_drawings(plan: Plan, reader: Reader) -> tuple[str, ...]:
     tuple of str
         One ``svg`` element per sheet with its title and description, black on white, without links.
     """
-    columns = columns_of(plan)
+    columns = columns_of(plan, reader.say, reader.units)
     sheets = sheets_of(columns, (plan.day.start_utc, plan.day.end_utc))
     return tuple(_drawing(plan, columns, sheet, reader) for sheet in sheets)
 
@@ -198,20 +199,20 @@ def _room_strip(plan: Plan, frame: Frame, reader: Reader) -> list[str]:
 
 
 def _column_head(strip: Strip) -> list[str]:
-    first = TOP - 12 - LINE * (len(strip.head) - 1)
+    bold = [(line, 'font-weight="bold"') for line in strip.head]
+    lines = [*bold, *((line, "") for line in strip.holds)]
+    first = TOP - 12 - LINE * (len(lines) - 1)
     return [
         f'<path d="M{strip.x:.1f} {TOP - 6:g}h{strip.width:.1f}" stroke="#000"{HEAD_LINE}/>',
-        *(
-            _text(strip.x, first + LINE * i, line, 'font-weight="bold"')
-            for i, line in enumerate(strip.head)
-        ),
+        *(_text(strip.x, first + LINE * i, *line) for i, line in enumerate(lines)),
     ]
 
 
 def _box(spot: Spot, reader: Reader) -> str:
     block, box = spot.block, spot.box
+    note = f", {block.note}" if block.note else ""
     hint = (
-        f"{block.mark} {block.name}, {mass_text(block.mass_kg, reader.units)}:"
+        f"{block.mark} {block.name}, {mass_text(block.mass_kg, reader.units)}{note}:"
         f" {reader.clock.time(block.start_utc)}–{reader.clock.time(block.end_utc)}"
     )
     return (
@@ -235,23 +236,37 @@ def _bracket(spot: Spot) -> str:
 
 
 def _label(spot: Spot) -> list[str]:
-    """Write a block's number in it or beside it, and its name where that has room."""
+    """Write a block's number in it or beside it; its note and name where they have room."""
     block, label = spot.block, spot.label
     if spot.is_along:
         x, y = label.x + 4, label.y + 5
         return [_rimmed(x, y, block.mark, f'transform="rotate(90 {x:.1f} {y:.1f})"')]
     weight = "" if block.form is BlockForm.PREPARE else 'font-weight="bold"'
     lines = [_rimmed(label.x, label.y + 16, block.mark, weight)]
+    if not spot.is_inside:
+        return lines
     width = spot.box.width - 6
     room = int((spot.box.height - LINE) / LINE)
-    names: tuple[str, ...] = ()
-    if spot.is_inside and longest_word(block.name) <= width:
-        names = broken(block.name, width, room + 1)
+    if block.note and width_of(block.note) > width:
+        return lines + _note_along(spot)
+    under = [block.note] if block.note and room else []
+    if longest_word(block.name) <= width:
+        name = broken(block.name, width, room + 1)
+        under += name if len(under) + len(name) <= room else ()
     return lines + [
-        _rimmed(label.x, label.y + 16 + LINE * i, name)
-        for i, name in enumerate(names, 1)
-        if len(names) <= room
+        _rimmed(label.x, label.y + 16 + LINE * i, line) for i, line in enumerate(under, 1)
     ]
+
+
+def _note_along(spot: Spot) -> list[str]:
+    """Write a note down a narrow block, under its number, where it has room."""
+    box, words = spot.box, spot.block.note
+    area = Box(box.x + 3, spot.label.y + LINE, LINE - 3, width_of(words) + 4)
+    is_inside = area.y + area.height <= box.y + box.height and area.width + 3 <= box.width
+    if not is_inside or (spot.bracket is not None and spot.bracket.meets(area)):
+        return []
+    x, y = area.x + 1, area.y + 2
+    return [_rimmed(x, y, words, f'transform="rotate(90 {x:.1f} {y:.1f})"')]
 
 
 def _legend(sheet: Sheet, reader: Reader) -> list[str]:

@@ -27,7 +27,7 @@ BESIDE, BRACKET, BETWEEN = 3.0, 6.0, 2.5
 SHIFTED = 0.25
 """A block rather widens its column by a quarter of what it would else stand off the left edge."""
 
-BETWEEN_HEADS = 6.0
+BETWEEN_HEADS = 9.0
 APART = 4.0
 """Room behind a number: it stands nearer to its own block than to the next."""
 
@@ -44,7 +44,7 @@ MOST_SHEETS = 6
 CUTS = (0, 1, -1, 2, -2, 3)
 """A sheet ends where about as much has begun as on the others, or so many hours later."""
 
-HEAD_LINES = 4
+HEAD_LINES, HOLDS_LINES = 4, 2
 ONE_HOUR = timedelta(hours=1)
 
 
@@ -138,12 +138,13 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A column of one sheet, with its head broken into lines."""
+    """A column of one sheet, with its head broken into lines, and what it holds under it."""
 
     column: Column
     x: float
     width: float
     head: tuple[str, ...]
+    holds: tuple[str, ...]
     spots: tuple[Spot, ...]
 
 
@@ -179,7 +180,7 @@ class Style:
     head_most: float = 100.0
 
 
-STYLES = (Style(), Style(along=False), Style(head_most=56.0), Style(along=False, head_most=56.0))
+STYLES = (Style(), Style(along=False), Style(head_most=60.0), Style(along=False, head_most=60.0))
 
 
 def sheets_of(columns: Sequence[Column], hours: tuple[datetime, datetime]) -> tuple[Sheet, ...]:
@@ -269,10 +270,11 @@ def strips_of(
         beyond = 0.0 if column is used_here[-1] else COLUMN_GAP - BETWEEN_HEADS
         spots = packed(shown, x, frame, per_kg, along=style.along)
         right = max(spot.right for spot in spots) - x
-        least = min(longest_word(column.name), style.head_most) - beyond
-        width = max(right, COLUMN_LEAST, least)
-        head = broken(column.name, width + beyond + 1e-6, HEAD_LINES)
-        strips.append(Strip(column, x, width, head, spots))
+        longest = max(longest_word(column.name), longest_word(column.holds))
+        width = max(right, COLUMN_LEAST, min(longest, style.head_most) - beyond)
+        holds = broken(column.holds, width + beyond + 1e-6, HOLDS_LINES)
+        head = broken(column.name, width + beyond + 1e-6, HEAD_LINES - len(holds))
+        strips.append(Strip(column, x, width, head, holds, spots))
         x += width + COLUMN_GAP
     return tuple(strips)
 

@@ -42,6 +42,7 @@ from api.pages.shift_lines import ShiftLine, shift_lines
 from api.pages.table import STATUS_WORDS, AssumptionRow, BudgetRow, assumption_rows, budget_rows
 from api.pages.templating import templates
 from api.pages.timeline import TimelineRow, timeline
+from api.pages.why import WhyRow, why_rows
 from api.pages.wording import date_text
 from planner.planned import Plan, PlannedMix
 
@@ -96,6 +97,7 @@ class SheetContent:
     clean_notes: tuple[str, ...]
     assumptions: tuple[AssumptionRow, ...]
     drawings: tuple[str, ...]
+    why: tuple[WhyRow, ...]
     rows: tuple[TimelineRow, ...]
     lines: tuple[ShiftLine, ...]
     plain: tuple[MixTicket, ...]
@@ -178,6 +180,7 @@ def sheet_content(
         clean_notes=clean_notes(plan, reader),
         assumptions=assumption_rows(plan, reader),
         drawings=day_drawings(plan, reader) if Paper.OVERVIEW in kinds else (),
+        why=why_rows(plan, reader),
         rows=rows,
         lines=shift_lines(plan, rows, reader),
         plain=plain,

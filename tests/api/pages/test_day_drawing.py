@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from api.pages.day_blocks import Block, BlockForm, Column, columns_of
-from api.pages.day_drawing import day_drawings, drawing_file
+from api.pages.day_drawing import _label, day_drawings, drawing_file
 from api.pages.day_layout import (
     BOTTOM,
     COLUMN_GAP,
@@ -28,7 +28,8 @@ from api.pages.letters import width_of
 from api.pages.reader import reader_of
 from api.pages.wording import Units
 from api.pages.words import LANGUAGES, Words
-from planner.planned import Plan
+from planner.bakery import Tub
+from planner.planned import Plan, TubsTaken
 from tests.api.pages.papers import reader_for
 from tests.api.pages.sample import sample_plan
 from tests.api.pages.sample_house import at
@@ -67,6 +68,66 @@ def test_title_and_description_come_first_and_are_named(drawing):
 def test_places_stand_in_the_order_of_the_flow():
     names = [column.name for column in columns_of(sample_plan())]
     assert names == ["spiral 120", "twin arm 60", "bakehouse", "bench", "deck oven", "rack oven"]
+
+
+def counted() -> Plan:
+    """The sample's first dough in 2 of 3 tubs of 40 kg and 1 of 20; bench and heat counted too."""
+    plan = sample_plan()
+    first = replace(plan.mixes[0], tubs=(TubsTaken("large", 2), TubsTaken("small", 1)), moves=())
+    tubs = (Tub("large", "large tub", 40.0, 3), Tub("small", "small tub", 20.0, 2))
+    products = tuple(replace(one, bake_c=230.0) for one in plan.day.products)
+    bakery = replace(plan.day.bakery, tubs=tubs, bench_places=2)
+    day = replace(plan.day, bakery=bakery, products=products)
+    return replace(plan, day=day, mixes=(first, *plan.mixes[1:]))
+
+
+def test_a_bulk_stands_in_its_tubs_where_they_are_counted():
+    """Two tubs of 40 kg and one of 20 share the dough as 4 to 1."""
+    columns = {column.name: column for column in columns_of(counted())}
+    (large,), (small,) = columns["large tub"].blocks, columns["small tub"].blocks
+    kg = counted().mixes[0].dough_kg
+    assert (large.mass_kg, small.mass_kg) == pytest.approx((0.8 * kg, 0.2 * kg))
+    assert (large.note, small.note) == ("×2", "")
+    room = columns["bakehouse"].blocks
+    assert not [b for b in room if b.mark == large.mark and b.start_utc == large.start_utc]
+
+
+def test_a_counted_place_says_what_it_holds():
+    holds = {column.name: column.holds for column in columns_of(counted(), Words("es"))}
+    assert (holds["large tub"], holds["mesa"]) == ("× 3", "2 puestos")
+    plain = {column.name: column.holds for column in columns_of(sample_plan())}
+    assert (plain["bench"], plain["bakehouse"], plain["deck oven"]) == ("", "", "4 decks")
+
+
+@pytest.mark.parametrize(("units", "heat"), [(Units.METRIC, "230°"), (Units.US, "446°")])
+def test_an_oven_says_its_heat_where_a_product_asks_for_one(units, heat):
+    """446 = 230 · 9/5 + 32."""
+    baked = [
+        block.note
+        for column in columns_of(counted(), units=units)
+        for block in column.blocks
+        if block.form is BlockForm.BAKE
+    ]
+    assert set(baked) == {heat}
+
+
+def test_a_note_has_its_own_line_or_runs_down_a_narrow_block():
+    """Of blocks of 80 and 24 by 100, and of one of 80 by 25, too low for a second line of 20."""
+    drawn = [
+        _label(spot)
+        for spot in packed(
+            [
+                block("1:00", "2:00", 40, form=BlockForm.BAKE, note="230°", name="x"),
+                block("3:00", "4:00", 12, form=BlockForm.BAKE, note="230°", name="longer"),
+                block("5:00", "5:15", 40, form=BlockForm.BAKE, note="230°", name="x"),
+            ],
+            0.0,
+            HOURS,
+            2.0,
+        )
+    ]
+    assert [sum("230°" in line for line in lines) for lines in drawn] == [1, 1, 0]
+    assert ["rotate" in "".join(lines) for lines in drawn] == [False, True, False]
 
 
 def test_what_stands_together_stands_side_by_side():
