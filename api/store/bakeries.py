@@ -40,6 +40,17 @@ def get(session: Session, bakery_id: str) -> BakeryInput:
     return BakeryInput.model_validate(row.document)
 
 
+def check_known(session: Session, bakery_id: str) -> None:
+    """Refuse a bakery that is not stored.
+
+    Raises
+    ------
+    NotFoundError
+        If there is none.
+    """
+    documents.get(session, BakeryRow, {"id": bakery_id})
+
+
 def house(session: Session, bakery_id: str) -> House:
     """Return what formulas and products must know of a bakery."""
     return get(session, bakery_id).house()

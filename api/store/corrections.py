@@ -11,7 +11,8 @@ from sqlmodel import Session
 from api.schemas.corrections import MixingWorkRead
 from api.store import bakeries
 from api.store.codec import corrections_from_document, corrections_to_document
-from api.store.tables import BakeryRow, CorrectionsRow
+from api.store.locks import lock_bakery
+from api.store.tables import CorrectionsRow
 from planner.corrections import Corrections
 from planner.planned import Plan
 from planner.readings import Reading
@@ -56,7 +57,7 @@ def learn(
     """
     # Readings of two plans at once would each forget what the other taught: the bakery's row is
     # their queue.
-    session.get_one(BakeryRow, bakery_id, with_for_update=True)
+    lock_bakery(session, bakery_id)
     before = known(session, bakery_id)
     plan = replace(plan, readings=(*plan.readings, reading))
     after = core(plan, [reading.mix_id], before)
