@@ -12,6 +12,7 @@ from math import ceil, floor, log
 
 import numpy as np
 
+from planner.batches import Batch
 from planner.bowl_remarks import is_cold_mix, mixer_remarks, signed_for
 from planner.day import BulkWindow, Day
 from planner.levers import missed_remarks
@@ -182,7 +183,7 @@ def planned_mix(
     """
     mixer = night.day.bakery.mixer(mixer_id)
 
-    def ticket_for(one: Choice) -> Mixed:
+    def ticket_for(one: Choice, may_take: Allowance = allowed) -> Mixed:
         return make_ticket(
             night,
             offered.batch,
@@ -190,10 +191,14 @@ def planned_mix(
             times.start,
             one,
             part_c,
-            allowed=allowed,
+            allowed=may_take,
             bowl_c=bowl_c,
         )
 
+    if not choice.use_ice and offered.settled is None:
+        # Its times are those of the dough as it comes without ice, however much ice is spare.
+        as_it_comes = ticket_for(choice, replace(allowed, ice_kg=0.0))
+        choice = without_ice(offered.batch, choice, as_it_comes.ticket.expected_c)
     mixed = ticket_for(choice)
     if not choice.use_chilled and mixed.ticket.expected_c > choice.dough_c + REACHED_K:
         # The search left it without chilled water; what is spare of it robs nobody.
@@ -210,6 +215,15 @@ def planned_mix(
     missed = missed_remarks(mixed, buckets, aim)
     cold = is_cold_mix(mix, offered.batch.formula, mixer)
     return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer, cold=cold), *missed))
+
+
+def without_ice(batch: Batch, choice: Choice, expected_c: float) -> Choice:
+    """Return the choice that a mix without ice comes to: warmer, at most the band's warm end."""
+    formula = batch.formula
+    warmest_c = formula.dough_c + formula.band_k
+    if expected_c <= choice.dough_c + REACHED_K or choice.dough_c > warmest_c:
+        return choice
+    return replace(choice, dough_c=max(choice.dough_c, min(expected_c, warmest_c)))
 
 
 def mix_of(

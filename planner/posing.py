@@ -16,7 +16,7 @@ from planner.day import Day, ReadyWindow
 from planner.mixers import MixerKind
 from planner.night import Night
 from planner.options import BUCKET_MIN, Offer, mix_slots_min
-from planner.physics.ripening_path import progress_after
+from planner.physics.ripening_path import FINE_STEP_MIN, progress_after
 from planner.pins import Pin, merged_pins
 from planner.places import counted_places, tubs_for, weight_in
 from planner.rises import Rise, dough_rise, piece_rise
@@ -38,6 +38,9 @@ from planner.wishes import weights_for
 
 LONGEST_STAND_MIN = 2880.0
 """Nothing inherited is thought to stand for longer than two days [min]."""
+
+FINE_STEPS_MIN = 300.0
+"""What ripens within so long is followed minute by minute [min]."""
 
 
 def pose(
@@ -280,7 +283,8 @@ def inherited_ripeness(
     proof, start, dough_c = inherited_proof(night, inherited)
     span = max(proof.longest_min, load_start - start + 10)
     come_with = _come_with(night, inherited)
-    path = proof.path(start, dough_c, span_min=span, step_min=1.0, progress=come_with)
+    step_min = 1.0 if span <= FINE_STEPS_MIN else FINE_STEP_MIN
+    path = proof.path(start, dough_c, span_min=span, step_min=step_min, progress=come_with)
     low, _, high = (float(m) for m in proof.window(path))
     ripeness = progress_after(path, np.asarray(max(0.0, load_start - start)))
     return (

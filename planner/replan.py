@@ -419,12 +419,23 @@ def _tasks(
     fresh: Sequence[PlannedTask], old: Sequence[PlannedTask], now: datetime
 ) -> tuple[PlannedTask, ...]:
     """Return the work to come, and before it the work that was done as it was planned."""
-    done = [task for task in old if task.start_utc <= now]
-    known = {_task_key(task) for task in done}
-    to_come = [task for task in fresh if _task_key(task) not in known]
+    known = {key for task, key in _keyed(old) if task.start_utc <= now}
+    done = [task for task, key in _keyed(old) if key in known]
+    to_come = [task for task, key in _keyed(fresh) if key not in known]
     return tuple(sorted([*done, *to_come], key=lambda t: (t.start_utc, t.kind, t.subject)))
 
 
-def _task_key(task: PlannedTask) -> tuple[str, str, datetime | None]:
-    """Return what makes two tasks the same; a scald is seen to more than once."""
-    return task.kind, task.subject, task.start_utc if task.kind == "see to" else None
+def _keyed(tasks: Sequence[PlannedTask]) -> list[tuple[PlannedTask, tuple[str, str, int]]]:
+    """Return tasks with what makes two of them the same: what for, and which time it is done.
+
+    A dough is folded and moved, and a scald seen to, more than once. What one person hands over to
+    another, and what several do together, is one task.
+    """
+    found, ends = [], dict[tuple[str, str], list[datetime]]()
+    for task in sorted(tasks, key=lambda t: (t.start_utc, t.end_utc)):
+        times = ends.setdefault((task.kind, task.subject), [])
+        if not times or task.start_utc > times[-1]:
+            times.append(task.end_utc)
+        times[-1] = max(times[-1], task.end_utc)
+        found.append((task, (task.kind, task.subject, len(times))))
+    return found

@@ -201,11 +201,11 @@ def filled(
         hands = one.hands_of(build.way, build.start)
         day.take_people([day.grid.work(a, b, one.skill) for a, b in hands])
         bucket = build.start // problem.bucket_min
-        day.take_water(bucket, way.ice_g, way.chilled_g)
+        day.take_water(bucket, way.ice_g, way.chilled_g, known=True)
         day.take_hot(bucket, way.hot_g)
         if build.mixer_id is not None:
             slots = day.grid.work(build.start, build.start + one.mix_min)
-            day.take_mixer(build.mixer_id, Held(slots.first, slots.end, None))
+            day.hold_mixer(build.mixer_id, Held(slots.first, slots.end, None))
         kept = Build(build.start, build.mixer_id, [], build.way, build.start)
         day.add_build(one.id, kept)
         for job_id in build.job_ids:
@@ -217,11 +217,11 @@ def _fill_job(day: Occupancy, job: Job, placed: ScheduledJob) -> None:
     grid, option = day.grid, job.options[placed.option]
     start, divide = placed.start // grid.step, placed.divide_start // grid.step
     day.take_people(job_work(grid, job, start, divide))
-    day.take_mixer(placed.mixer_id, Held(start, start + grid.up(job.mix_min), job))
+    day.hold_mixer(placed.mixer_id, Held(start, start + grid.up(job.mix_min), job))
     hold_bulk(day, job, placed.tubs, start, divide)
     handled = Held(start - grid.up(job.scale_min), divide + grid.up(job.divide_min), job)
     day.handle(placed.mixer_id, handled)
-    day.take_water(option.bucket, option.ice_g, option.chilled_g)
+    day.take_water(option.bucket, option.ice_g, option.chilled_g, known=True)
     loads = {load.id: load for load in job.loads}
     for at in placed.loads:
         _fill_load(day, StandingLoad(loads[at.load_id], 0, 0, 0), at)

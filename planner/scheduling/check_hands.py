@@ -23,7 +23,7 @@ def hands_for_all_work(problem: Problem, schedule: Schedule) -> list[Finding]:
     for kind, subject, start, end in _work(problem, schedule):
         people = crews.get(subject, 1) if kind == "divide" else 1
         minutes = wanted.setdefault((kind, subject), Counter())
-        minutes.update({minute: people for minute in range(start, end)})
+        minutes.update(dict.fromkeys(range(start, end), people))
     for task in schedule.hands_on:
         if task.person_id is not None:
             done.setdefault((task.kind, task.subject), Counter()).update(

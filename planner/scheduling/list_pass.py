@@ -46,11 +46,18 @@ LEAST_TRIES = 3
 PLACINGS = 320
 """About how many places are looked for in all, so that a large day is listed in time too."""
 
-ROUNDS = 240
-"""How often a few mixes are taken out and placed anew while something is missed."""
+ROUNDS = 400
+"""How often a few mixes are taken out and placed anew while something is missed, at most."""
+
+PATIENCE = 100
+"""After so many of these rounds without a better day no more are tried."""
 
 FRESH_ROUNDS = 120
-"""How often that is done for fresher bread, where freshness may be traded."""
+"""How often that is done for fresher bread, where freshness may be traded, at most."""
+
+FRESH_MIXES = 2400
+"""About how many mixes there are in all those rounds together, so that a large day is listed in
+time too."""
 
 NEIGHBOURS = 9
 """Out of how many mixes that start near each other they are chosen."""
@@ -197,15 +204,16 @@ def _improved(tables: _Tables, best: _Try, rng: np.random.Generator) -> _Try:
     freshness may be traded; the rest is for the search.
     """
     problem = tables.problem
-    fresh = FRESH_ROUNDS if problem.weights.fresh_trade else 0
+    fresh = min(FRESH_ROUNDS, FRESH_MIXES // max(1, len(problem.jobs)))
+    fresh = fresh if problem.weights.fresh_trade else 0
     heavy = problem.weights.window_per_slot
     heavy += least_points(problem, {one: cheapest(t) for one, t in tables.jobs.items()})
     if len(best.jobs) < 2 and not problem.alternatives:
         return best
-    now = best
+    now, last = best, 0
     for number in range(max(ROUNDS, fresh)):
         missed = best.points.first_stage - best.points.builds >= heavy
-        if number >= fresh and not missed:
+        if number >= fresh and (not missed or number - last >= PATIENCE):
             break
         if not missed:
             now = best
@@ -220,7 +228,8 @@ def _improved(tables: _Tables, best: _Try, rng: np.random.Generator) -> _Try:
         worse = 1 + (WORSE_SHARE * (1 - number / ROUNDS) if missed else 0.0)
         if _worth(problem, other)[0] <= worse * _worth(problem, now)[0]:
             now = other
-        best = min(best, other, key=lambda t: _worth(problem, t))
+        if _worth(problem, other) < _worth(problem, best):
+            best, last = other, number
     return best
 
 
@@ -275,7 +284,8 @@ def _tangled(problem: Problem, now: _Try, rng: np.random.Generator) -> list[str]
             abs(other.divide_start - mine.divide_start + sooner),
         ]
         gaps += [
-            abs(a.load_start - b.load_start + sooner) + (0 if a.oven_id == b.oven_id else OTHER_OVEN_MIN)
+            abs(a.load_start - b.load_start + sooner)
+            + (0 if a.oven_id == b.oven_id else OTHER_OVEN_MIN)
             for a in other.loads
             for b in mine.loads
         ]

@@ -241,20 +241,24 @@ class Occupancy:
         runs = self.mixer_free(mixer_id, held.job, held.end - held.first)
         if not 0 <= held.first < len(runs) or not runs[held.first]:
             return False
+        self.hold_mixer(mixer_id, held)
+        return True
+
+    def hold_mixer(self, mixer_id: str, held: Held) -> None:
+        """Take a mixer without asking, for what is known to have it."""
         taken = self.mixers.setdefault(mixer_id, [])
         taken.append(held)
         self._undo.append(taken.pop)
-        return True
 
-    def take_water(self, bucket: int, ice_g: int, chilled_g: int) -> bool:
-        """Take ice and chilled water in a bucket."""
+    def take_water(self, bucket: int, ice_g: int, chilled_g: int, *, known: bool = False) -> bool:
+        """Take ice and chilled water in a bucket; what is known to have them is not asked."""
         for kind, level, grams in (
             ("ice", self.ice, ice_g),
             ("chilled water", self.chilled, chilled_g),
         ):
             if grams == 0 or kind in self.ignore:
                 continue
-            if level.spare()[bucket] < grams:
+            if not known and level.spare()[bucket] < grams:
                 return False
             level.used[bucket] += grams
             self._undo.append(partial(_give_back, level.used, bucket, grams))

@@ -185,11 +185,12 @@ def _builds(problem: Problem, schedule: Schedule) -> list[tuple[ScheduledBuild, 
     return [(build, made[build.preparation_id]) for build in schedule.builds]
 
 
-def _loads(
-    problem: Problem, schedule: Schedule
-) -> list[tuple[Load, ScheduledLoad, Moment, int | None]]:
-    """Return every load with its place, when its proof begins, and that minute in the schedule."""
-    found: list[tuple[Load, ScheduledLoad, Moment, int | None]] = []
+def _loads(problem: Problem, schedule: Schedule) -> list[tuple[Load, ScheduledLoad, Moment, int]]:
+    """Return every load with its place, when its proof begins, and that minute in the schedule.
+
+    What stands from the beginning is counted from minute 0.
+    """
+    found: list[tuple[Load, ScheduledLoad, Moment, int]] = []
     for placed in schedule.jobs:
         for load, at in zip(problem.job(placed.job_id).loads, placed.loads, strict=True):
             begin = divide_of(placed.job_id).later(load.proof_offset_min)
@@ -232,7 +233,7 @@ def _racks(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
         takes = load.routes[at.route].takes if load.routes else ()
         for name, count in takes:
             if count and name in problem.racks:
-                stretch = Stretch(begin, loading_of(load.id), (was or 0, at.load_start))
+                stretch = Stretch(begin, loading_of(load.id), (was, at.load_start))
                 uses.setdefault(name, []).append(stretch)
     for placed in schedule.jobs:
         job = problem.job(placed.job_id)
@@ -301,22 +302,19 @@ def _held(stretch: Stretch) -> list[Before]:
 def _hands(problem: Problem, schedule: Schedule) -> Iterable[tuple[str, str, Stretch]]:
     """Return kind, subject and stretch of all hands-on work, as `work.hands_on` tells it."""
     for placed in schedule.jobs:
-        yield from _hands_of(problem, problem.job(placed.job_id), placed)
-    for at in schedule.standing:
-        yield (
-            "load",
-            at.load_id,
-            _from(loading_of(at.load_id), at.load_start, problem.load_work_min),
-        )
+        yield from _hands_of(problem.job(placed.job_id), placed)
+    for load, at, begin, was in _loads(problem, schedule):
+        for due in proof_moves(problem, load, at):
+            move = begin.later(due - was)
+            yield "move", load.id, _from(move, due, problem.load_work_min)
+        yield "load", load.id, _from(loading_of(load.id), at.load_start, problem.load_work_min)
     for build, made in _builds(problem, schedule):
-        for number, (begin, end) in enumerate(made.hands_of(build.way, build.start)):
-            stretch = _from(fixed(begin), begin, end - begin)
+        for number, (first, end) in enumerate(made.hands_of(build.way, build.start)):
+            stretch = _from(fixed(first), first, end - first)
             yield "see to" if number else "prepare", build.preparation_id, stretch
 
 
-def _hands_of(
-    problem: Problem, job: Job, placed: ScheduledJob
-) -> Iterable[tuple[str, str, Stretch]]:
+def _hands_of(job: Job, placed: ScheduledJob) -> Iterable[tuple[str, str, Stretch]]:
     start, divide = start_of(job.id), divide_of(job.id)
     if job.scale_min:
         begin = start.later(-job.scale_min)
@@ -326,11 +324,6 @@ def _hands_of(
     for kind, due in bulk_work(job, placed):
         yield kind, job.id, _from(start.later(due - placed.start), due, job.fold_min)
     yield "divide", job.id, _from(divide, placed.divide_start, job.divide_min)
-    for load, at in zip(job.loads, placed.loads, strict=True):
-        for due in proof_moves(problem, load, at):
-            begin = divide.later(due - placed.divide_start)
-            yield "move", at.load_id, _from(begin, due, problem.load_work_min)
-        yield "load", at.load_id, _from(loading_of(load.id), at.load_start, problem.load_work_min)
 
 
 def _from(begin: Moment, was: int, length: int) -> Stretch:
@@ -347,16 +340,14 @@ def _folds(problem: Problem, schedule: Schedule) -> Iterable[Before]:
                 yield Before(over, divide_of(job.id))
             else:
                 yield Before(divide_of(job.id), over, 1)
-        for load, at in zip(job.loads, placed.loads, strict=True):
-            done = proof_moves(problem, load, at)
-            for move in load.routes[at.route].moves_min if load.routes else ():
-                moved = divide_of(job.id).later(
-                    load.proof_offset_min + move + problem.load_work_min
-                )
-                if at.proof_start + move in done:
-                    yield Before(moved, loading_of(load.id))
-                else:
-                    yield Before(loading_of(load.id), moved, 1)
+    for load, at, begin, was in _loads(problem, schedule):
+        done = proof_moves(problem, load, at)
+        for move in load.routes[at.route].moves_min if load.routes else ():
+            moved = begin.later(move + problem.load_work_min)
+            if was + move in done:
+                yield Before(moved, loading_of(load.id))
+            else:
+                yield Before(loading_of(load.id), moved, 1)
 
 
 def _out_of_order(problem: Problem, schedule: Schedule) -> Iterable[Before]:

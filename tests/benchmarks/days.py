@@ -5,7 +5,10 @@ Run with ``python -m tests.benchmarks.days WHAT [--sizes 20,40] [--loads 62,80]
 
 - ``stage``: option tables, list pass and check, first stage until it is proved;
 - ``worth``: lateness, windows and ice of the plans against the clock rule, as foreseen and in
-  nights that turn out otherwise, and the same plans with hindsight.
+  nights that turn out otherwise, and the same plans with hindsight;
+- ``full``: the whole planner on the full model, list alone and with the search;
+- ``replan``: at 04:00 a dough is 2 °C too warm and the busiest mixer stops for 40 min;
+- ``cannot``: days that cannot be as asked, and how soon that is named.
 
 Prints one line a day, then medians and worst; judges nothing. Seconds are of processor time of the
 process (all threads) and of the wall; on a machine with other work only the first mean something.
@@ -17,11 +20,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from itertools import groupby
 from os import getloadavg
 from statistics import mean, median
-from time import perf_counter, process_time
+from time import perf_counter
 
 from planner.scheduling import list_pass
 from planner.scheduling.check import check
@@ -33,23 +35,9 @@ from tests.benchmarks.core_day import Posed, posed
 from tests.benchmarks.day_judge import Verdict, judge, perturbed, with_hindsight
 from tests.benchmarks.lived import schedule_lived
 from tests.benchmarks.random_days import LOADS, SEEDS, SIZES, WARMER_K, Kind, all_kinds
+from tests.benchmarks.whole_days import SEED, Row, Timer, again, cannot, full
 
-SEED = 7
 NIGHTS = 20
-
-
-@dataclass
-class Timer:
-    """Seconds of processor and wall since it was made."""
-
-    def __post_init__(self) -> None:
-        self.cpu, self.wall = process_time(), perf_counter()
-
-    def __call__(self) -> tuple[float, float]:
-        return process_time() - self.cpu, perf_counter() - self.wall
-
-
-Row = dict[str, float]
 
 
 def stage(kind: Kind, options: argparse.Namespace) -> Row:
@@ -116,7 +104,13 @@ def _mean_share(verdicts: list[Verdict]) -> float:
     return 100 * mean(v.share for v in verdicts)
 
 
-MEASURES: dict[str, Callable[[Kind, argparse.Namespace], Row]] = {"stage": stage, "worth": worth}
+MEASURES: dict[str, Callable[[Kind, argparse.Namespace], Row]] = {
+    "stage": stage,
+    "worth": worth,
+    "full": full,
+    "replan": again,
+    "cannot": cannot,
+}
 
 
 def numbers(text: str) -> Iterator[int]:
