@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
+from math import inf
 
 from api.pages.day_blocks import Block, BlockForm, Column
 from api.pages.letters import broken, longest_word, width_of
@@ -42,7 +43,7 @@ HEAVIEST_MOST, HALVINGS = 130.0, 8
 
 MOST_SHEETS = 6
 CUTS = (0, 1, -1, 2, -2, 3)
-"""A sheet ends where about as much has begun as on the others, or so many hours later."""
+"""A sheet ends where about as much has begun as on the others, or, of two, so many hours later."""
 
 HEAD_LINES, HOLDS_LINES = 4, 2
 ONE_HOUR = timedelta(hours=1)
@@ -200,7 +201,7 @@ def sheets_of(columns: Sequence[Column], hours: tuple[datetime, datetime]) -> tu
     ways = [
         (_frames(blocks, whole, count, later), style)
         for count in range(1, max(1, min(MOST_SHEETS, len(blocks))) + 1)
-        for later in (CUTS if count > 1 else CUTS[:1])
+        for later in (CUTS if count == 2 else CUTS[:1])
         for style in STYLES
     ]
     good = (
@@ -233,7 +234,15 @@ def _frames(blocks: Sequence[Block], whole: Frame, count: int, later: int) -> li
 
 
 def _fits(columns: Sequence[Column], frame: Frame, per_kg: float, style: Style) -> bool:
-    strips = strips_of(columns, frame, per_kg, style)
+    """Return whether all columns stand beside each other; the fullest is looked at first, alone."""
+    fullest = max(columns, key=lambda one: sum(frame.shows(b) for b in one.blocks), default=None)
+    if fullest is None:
+        return True
+    shown = [block for block in fullest.blocks if frame.shows(block)]
+    alone = packed(shown, FIRST_COLUMN_X, frame, per_kg, along=style.along, most_x=WIDTH)
+    if any(spot.right > WIDTH for spot in alone):
+        return False
+    strips = strips_of(columns, frame, per_kg, style, most_x=WIDTH)
     return not strips or strips[-1].x + strips[-1].width <= WIDTH
 
 
@@ -249,7 +258,12 @@ def _scale(
 
 
 def strips_of(
-    columns: Sequence[Column], frame: Frame, per_kg: float, style: Style = STYLES[0]
+    columns: Sequence[Column],
+    frame: Frame,
+    per_kg: float,
+    style: Style = STYLES[0],
+    *,
+    most_x: float = inf,
 ) -> tuple[Strip, ...]:
     """Return the columns of one sheet from left to right; those without a block in it are left out.
 
@@ -261,6 +275,8 @@ def strips_of(
         Width of a kilogram.
     style
         How names are written.
+    most_x
+        Where to stop: columns after the first that reaches beyond it are left out.
     """
     strips: list[Strip] = []
     x = FIRST_COLUMN_X
@@ -275,12 +291,20 @@ def strips_of(
         holds = broken(column.holds, width + beyond + 1e-6, HOLDS_LINES)
         head = broken(column.name, width + beyond + 1e-6, HEAD_LINES - len(holds))
         strips.append(Strip(column, x, width, head, holds, spots))
+        if x + width > most_x:
+            break
         x += width + COLUMN_GAP
     return tuple(strips)
 
 
 def packed(
-    blocks: Iterable[Block], x: float, frame: Frame, per_kg: float, *, along: bool = True
+    blocks: Iterable[Block],
+    x: float,
+    frame: Frame,
+    per_kg: float,
+    *,
+    along: bool = True,
+    most_x: float = inf,
 ) -> tuple[Spot, ...]:
     """Return the blocks of a place side by side, each as far left as it meets no other.
 
@@ -294,6 +318,8 @@ def packed(
         Hours, and the width of a kilogram.
     along
         Whether names of what is prepared ahead stand along it, or beside its beginning.
+    most_x
+        Where to stop: what comes after the first block that reaches beyond it is left out.
     """
     spots: list[Spot] = []
     taken: list[Box] = []
@@ -307,19 +333,27 @@ def packed(
                 one
                 for one in _spots(block, left, frame, per_kg, along=along)
                 if spot is None or _room(one, x) < _room(spot, x) - 1e-6
-                if not any(area.meets(_wider(own)) for own in one.footprint for area in near)
+                if _is_clear(one, near)
             ]
             spot = min(free, key=lambda one: _room(one, x), default=spot)
         if spot is None:  # the last left edge is free of all others
             raise AssertionError("no place beside everything")
         spots.append(spot)
         taken += spot.footprint
+        if spot.right > most_x:
+            break
     return tuple(spots)
 
 
 def _room(spot: Spot, x: float) -> float:
     """Return what a place takes: its right edge, and somewhat more where it stands off the left."""
     return spot.right + SHIFTED * (spot.box.x - x)
+
+
+def _is_clear(spot: Spot, near: Sequence[Box]) -> bool:
+    """Return whether nothing that stands near meets a footprint or the room kept beside it."""
+    own = [_wider(area) for area in spot.footprint]
+    return not any(area.meets(one) for one in own for area in near)
 
 
 def _wider(area: Box) -> Box:
