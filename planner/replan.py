@@ -21,8 +21,13 @@ from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.breaks import rests_from_now
 from planner.changes import change_of
 from planner.clean_downs import rechecks
+<<<<<<< HEAD
 from planner.contradicting import names_of, with_contradictions
 from planner.day import check_utc
+=======
+from planner.contradicting import with_contradictions
+from planner.day import Day, check_utc
+>>>>>>> replan
 from planner.events import Event, day_after, overrides_of, with_events
 from planner.explaining import unmet_remarks
 from planner.happened import Breakdown
@@ -37,7 +42,7 @@ from planner.pins import Limits, OnProgress, Pin, merged_pins
 from planner.places import in_its_tubs
 from planner.plan import cannot_be, check_pins, judged, search
 from planner.plan_figures import Points
-from planner.planned import Foreseen, Plan, PlannedLoad, PlannedTask
+from planner.planned import Foreseen, Plan, PlannedLoad, PlannedMix, PlannedTask
 from planner.posing import pose
 from planner.preparations import Offered
 from planner.publishing import Worked, publish
@@ -47,12 +52,14 @@ from planner.resplit import with_rest_split
 from planner.retiming import retimed
 from planner.scald_outlook import with_outlooks, with_taught_vessels
 from planner.scheduling.check import check
-from planner.scheduling.exact import facts_on_grid
+from planner.scheduling.facts import facts_on_grid, with_hands_for_facts
 from planner.scheduling.near import SHARE, kept_near
 from planner.scheduling.problem import Closed, Job, OvenChoice, Problem, StandingLoad
 from planner.scheduling.schedule import Schedule, Unmet
 from planner.set_builds import merged, waiting_preparations, what_is_left
 from planner.start_times import LATE_SLACK_MIN, start_buckets
+
+MINUTE = timedelta(minutes=1)
 
 REPLAN_LIMITS = Limits(solve_s=4.0, deterministic_s=3.0)
 
@@ -274,9 +281,10 @@ def from_now_on(
     inherited = tuple(_inherited(one, plan, now, minute, down) for one in problem.standing)
     standing = (*inherited, *loads_that_stand(night, plan, begun, now, down))
     workers = rests_from_now(plan.day, problem.workers, plan.tasks, minute)
-    return facts_on_grid(
+    facts = facts_on_grid(
         replace(problem, jobs=jobs, standing=standing, closed=closed, workers=workers)
     )
+    return with_hands_for_facts(facts, minute)
 
 
 def _closed(stopped: Breakdown, plan: Plan, now: datetime) -> Closed | None:
@@ -357,6 +365,9 @@ def with_begun(
         (kept(night, begun[m.id], m, standing) if m.id in begun else m for m in published.values()),
         key=lambda m: (m.start_utc, m.id),
     )
+    past_ripe = _past_ripe(night.day, mixes, begun, now)
+    again = {(r.code, r.subject) for r in past_ripe}
+    said = [r for r in fresh.remarks if (r.code, r.subject) not in again]
     return replace(
         fresh,
         mixes=tuple(mixes),
@@ -364,7 +375,7 @@ def with_begun(
         unplaced=tuple(one for one in fresh.unplaced if one not in begun),
         preparations=merged(fresh.preparations, plan.preparations, begun, now),
         tasks=_tasks(fresh.tasks, plan.tasks, now),
-        remarks=(*fresh.remarks, *_still_unmet(fresh, plan, begun, now)),
+        remarks=(*said, *past_ripe, *_still_unmet(fresh, plan, begun, now)),
         readings=plan.readings,
         foreseen=plan.foreseen,
         outages=plan.outages,
@@ -372,6 +383,29 @@ def with_begun(
         begun=tuple(m.id for m in mixes if m.id in begun),
         as_of_utc=now,
     )
+
+
+def _past_ripe(
+    day: Day, mixes: Sequence[PlannedMix], begun: Mapping[str, Begun], now: datetime
+) -> list[Remark]:
+    """Return the loads to come that are loaded past their window, counted from where it ends.
+
+    The search counts from now on: a window that has ended is none to it.
+    """
+    found = [
+        Unmet("load_window", load.id, round(past / MINUTE), "loaded past its window")
+        for mix in mixes
+        if mix.id in begun and begun[mix.id].is_divided
+        for load in mix.loads
+        if load.load_utc > now and (past := load.load_utc - load.load_by_utc) > MINUTE
+    ]
+    names = {load.id: _name_of(day, mix) for mix in mixes for load in mix.loads}
+    return unmet_remarks(found, names)
+
+
+def _name_of(day: Day, mix: PlannedMix) -> str:
+    name = day.formula(mix.formula_id).name
+    return name if mix.batches == 1 else f"{name} {mix.batch} of {mix.batches}"
 
 
 def in_their_ovens(plan: Plan, now: datetime) -> dict[str, PlannedLoad]:

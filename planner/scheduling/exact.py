@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from planner.scheduling.assemble import assemble
-from planner.scheduling.grid import Grid
 from planner.scheduling.orders import Before, Moment, Stretch
 from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import Job, Option, Problem, Weights
@@ -218,32 +217,6 @@ def _exact_lags(one: Preparation, bucket_min: int) -> Preparation:
         for minute in range(bucket_min)
     )
     return replace(one, lags=lags)
-
-
-def facts_on_grid(problem: Problem) -> Problem:
-    """Return a day whose facts lie on its grid: what is divided or in its oven, to the minute.
-
-    Each stands at the slot after its minute. A plan is timed to the minute, and so is the night,
-    but a search is not.
-    """
-    grid = Grid(problem)
-    return replace(
-        problem,
-        jobs=tuple(
-            replace(job, divide_from=at, divide_by=at)
-            if job.divide_from is not None
-            and job.divide_from == job.divide_by
-            and (at := grid.up(job.divide_from) * grid.step)
-            else job
-            for job in problem.jobs
-        ),
-        standing=tuple(
-            replace(item, load_from=at, load_by=max(at, item.load_by))
-            if (at := grid.up(item.load_from) * grid.step)
-            else item
-            for item in problem.standing
-        ),
-    )
 
 
 def at_times(problem: Problem, schedule: Schedule, times: Times) -> Schedule:

@@ -27,7 +27,7 @@ def least_between(oven: OvenPlaces, before: Load, after: Load) -> int | None:
     Returns
     -------
     int or None
-        None where nothing but the oven's places keeps them apart.
+        None where nothing but the oven's places keeps them apart, or both are in it already.
 
     Examples
     --------
@@ -39,6 +39,8 @@ def least_between(oven: OvenPlaces, before: Load, after: Load) -> int | None:
     >>> least_between(OvenPlaces("o", 2, 5, 3.0, 1.0), one, other)
     70
     """
+    if before.held and after.held:
+        return None
     if oven.gap_min is not None:
         dwells = [_dwell_min(oven, load) for load in (before, after)]
         if dwells[0] == dwells[1] and _apart_k(before, after) == 0:

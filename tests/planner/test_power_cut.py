@@ -41,9 +41,9 @@ def pans_and_bulk():
 
 
 def out_for(hours, **changes):
-    """The plan after a power cut that begins as the third mix has just been divided."""
+    """The plan after a power cut that begins while the third mix is divided."""
     plan = pans_and_bulk()
-    third = sorted(m.divide_end_utc for m in plan.mixes)[2]
+    third = sorted(m.divide_utc for m in plan.mixes)[2]
     now = third + 2 * MINUTE
     cut = PowerCut(now, now + timedelta(hours=hours), **changes)
     return plan, now, replan(plan, now, [cut], limits=QUICK)

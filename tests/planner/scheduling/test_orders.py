@@ -15,7 +15,6 @@ from planner.scheduling.exact import (
     at_times,
     busiest,
     exact_problem,
-    facts_on_grid,
 )
 from planner.scheduling.orders import (
     Before,
@@ -32,12 +31,9 @@ from planner.scheduling.problem import (
     BENCH,
     TUBS,
     WEIGHT,
-    Load,
     OvenChoice,
     Problem,
     Rest,
-    Route,
-    StandingLoad,
     Store,
     Worker,
 )
@@ -421,22 +417,6 @@ def test_what_a_minute_late_costs_is_the_same_on_either_grid():
     fine = exact_problem(day, {"a": day.jobs[0].options[0]}, {"a": 0})
     assert (day.weights.late_per_slot, fine.weights.late_per_slot) == (1000, 200)
     assert PerMinute.of(day.weights, 5).late == 200 * 60
-
-
-def test_facts_beside_the_grid_stand_at_the_slot_after_them():
-    # Divided at 43, in its oven at 91: 45 and 95. What may still be chosen keeps its bounds.
-    item = StandingLoad(
-        Load("s", 0, (Route("room", 0),), (OvenChoice("o", 1),), 30, 0), 91, 91, 200
-    )
-    day = plain_day(
-        plain_job("a", divide_from=43, divide_by=43),
-        plain_job("b", divide_from=43, divide_by=60),
-        standing=(item,),
-    )
-    fact, choice = facts_on_grid(day).jobs
-    assert (fact.divide_from, fact.divide_by) == (45, 45)
-    assert (choice.divide_from, choice.divide_by) == (43, 60)
-    assert facts_on_grid(day).standing[0].load_from == 95
 
 
 def test_moments_are_minutes_after_a_time():
