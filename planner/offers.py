@@ -501,6 +501,5 @@ class _Table:
         last = np.trunc(high_min / self.grid_min + 1e-9)
         tight = last < first
         nearest = np.maximum(1, np.rint((low_min + high_min) / 2 / self.grid_min))
-        first, last = (np.where(tight, nearest, slots) for slots in (first, last))
-        on_grid_min = ((slots * self.grid_min).astype(np.int_) for slots in (first, last))
-        return *on_grid_min, tight.astype(np.int_)
+        first, last = (np.where(tight, nearest, slots) * self.grid_min for slots in (first, last))
+        return first.astype(np.int_), last.astype(np.int_), tight.astype(np.int_)
