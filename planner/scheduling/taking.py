@@ -91,19 +91,10 @@ def _take(
     mixer_id = _take_mixer(day, job, start, divide, style, cold=bool(table.cold[row]))
     if mixer_id is None:
         return None
-    loads = []
-    for load, at, r in zip(job.loads, places.loads, places.routes, strict=True):
-        proof = divide + grid.up(load.proof_offset_min)
-        taken = _take_load(day, load, int(at[index]), proof, int(r[index]))
-        if taken is None:
-            return None
-        loads.append(taken)
-    builds = {}
-    for one_id in job.preparation_ids:
-        built = _take_build(day, preparations[one_id], job.id, start, style)
-        if built is None:
-            return None
-        builds[one_id] = built
+    loads = _take_loads(day, job, places, index)
+    builds = None if loads is None else _take_builds(day, job, preparations, start, style)
+    if loads is None or builds is None:
+        return None
     mix_end = start * grid.step + job.mix_min
     return ScheduledJob(
         job_id=job.id,
@@ -113,11 +104,38 @@ def _take(
         option=row,
         divide_start=divide * grid.step,
         divide_end=divide * grid.step + job.divide_min,
-        loads=tuple(loads),
+        loads=loads,
         builds=builds,
         bulk_over_min=divide * grid.step - mix_end - option.bulk_min,
         tubs=tubs,
     )
+
+
+def _take_loads(
+    day: Occupancy, job: Job, places: Places, index: int
+) -> tuple[ScheduledLoad, ...] | None:
+    """Take what every load of one place asks for."""
+    loads = []
+    for load, at, route in zip(job.loads, places.loads, places.routes, strict=True):
+        proof = int(places.divide[index]) + day.grid.up(load.proof_offset_min)
+        taken = _take_load(day, load, int(at[index]), proof, int(route[index]))
+        if taken is None:
+            return None
+        loads.append(taken)
+    return tuple(loads)
+
+
+def _take_builds(
+    day: Occupancy, job: Job, preparations: dict[str, PreparationTable], start: int, style: Style
+) -> dict[str, int] | None:
+    """Draw on a build of every preparation of a job; return their numbers."""
+    builds = {}
+    for one_id in job.preparation_ids:
+        number = _take_build(day, preparations[one_id], job.id, start, style)
+        if number is None:
+            return None
+        builds[one_id] = number
+    return builds
 
 
 def job_work(grid: Grid, job: Job, start: int, divide: int) -> list[Work]:

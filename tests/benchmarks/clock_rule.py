@@ -26,7 +26,7 @@ from planner.preparations import Offered
 from planner.ripening import HoursAt, Ripening
 from planner.scheduling.problem import Problem
 from tests.benchmarks.core_day import Posed
-from tests.benchmarks.day_judge import Lived, LivedLoad, LivedMix, LivedStanding, Verdict, judge
+from tests.benchmarks.day_judge import Lived, LivedLoad, LivedMix, LivedStanding, Verdict, judge_all
 
 Numbers = NDArray[np.float64]
 
@@ -48,12 +48,15 @@ class Rule:
 def best_rule(day: Posed) -> Rule:
     """Return the rule at its best: fewest late loads, then fewest outside, then least ice."""
     drawn = {batch.id: drawn_at(day, batch, DOUGHS_C) for batch in day.batches}
-    found = []
-    for number, dough_c in enumerate(DOUGHS_C):
-        for slack in SLACKS_MIN:
-            came = {one: (a[:, number], b[:, number]) for one, (a, b) in drawn.items()}
-            lived = run_rule(day, dough_c, slack, came)
-            found.append(Rule(dough_c, slack, lived, judge(lived)[0]))
+    ways = [(number, slack) for number in range(len(DOUGHS_C)) for slack in SLACKS_MIN]
+    lives = []
+    for number, slack in ways:
+        came = {one: (a[:, number], b[:, number]) for one, (a, b) in drawn.items()}
+        lives.append(run_rule(day, DOUGHS_C[number], slack, came))
+    found = [
+        Rule(DOUGHS_C[number], slack, lived, verdict)
+        for (number, slack), lived, verdict in zip(ways, lives, judge_all(lives), strict=True)
+    ]
     return min(found, key=lambda r: (r.verdict.late_loads, r.verdict.out, r.verdict.ice_kg))
 
 

@@ -14,7 +14,7 @@ is full.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -136,6 +136,45 @@ def perturbed(mixes: int, nights: int, seed: int) -> Other:
     )
 
 
+def judge_all(days: Sequence[Lived]) -> list[Verdict]:
+    """Return what several ways to run one day come to as foreseen, each mix followed in one go."""
+    bulks, proofs = np.zeros(len(days), dtype=int), np.zeros(len(days), dtype=int)
+    ids = dict.fromkeys(m.batch.id for day in days for m in day.mixes)
+    mine = [{m.batch.id: m for m in day.mixes} for day in days]
+    for one in ids:
+        lanes = np.array([i for i, mixes in enumerate(mine) if one in mixes])
+        mixes = [mine[i][one] for i in lanes]
+        ones, none = np.ones(len(lanes)), np.zeros(len(lanes))
+        end = np.array([m.mix_end for m in mixes])
+        divide = np.array([m.divide for m in mixes])
+        dough_c = np.array([m.dough_c for m in mixes])
+        longest = float((divide - end).max())
+        bulk = _bulk(days[0].night, mixes[0], ones, none, longest, (end, dough_c))
+        bulks[lanes] += _is_out(bulk, divide - end)
+        for k in range(max(len(m.loads) for m in mixes)):
+            # A lane whose load is missing is followed with another's, and not counted.
+            there = np.array([len(m.loads) > k for m in mixes])
+            loads = [m.loads[min(k, len(m.loads) - 1)] if m.loads else None for m in mixes]
+            spare = next(load for load in loads if load is not None)
+            loads = [load or spare for load in loads]
+            begins = np.array([load.proof_start for load in loads if load is not None])
+            stands = np.array([load.load_start for load in loads if load is not None]) - begins
+            first = replace(spare, load_start=spare.proof_start + float(stands.max()))
+            proof = _proof(
+                days[0].night, mixes[0], first, bulk, divide, ones, none, (end, begins - divide)
+            )
+            proofs[lanes] += _is_out(proof, stands) * there
+    for i, day in enumerate(days):
+        proofs[i] += sum(_stands_outside(one) for one in day.standing)
+    return [_verdict(day, int(b), int(p)) for day, b, p in zip(days, bulks, proofs, strict=True)]
+
+
+def _stands_outside(one: LivedStanding) -> bool:
+    """Return whether an inherited load misses its window; the retarder keeps its temperature."""
+    low, high = one.load_from - WITHIN_MIN, one.load_by + WITHIN_MIN
+    return not low <= one.load.load_start <= high
+
+
 def judge(day: Lived, other: Other | None = None) -> list[Verdict]:
     """Return what a day comes to in each night."""
     other = as_foreseen(len(day.mixes)) if other is None else other
@@ -149,10 +188,7 @@ def judge(day: Lived, other: Other | None = None) -> list[Verdict]:
         for load in mix.loads:
             proof = _proof(day.night, mix, load, bulk, divide, rate, other.room_k)
             proof_out += _is_out(proof, np.full(nights, load.load_start - load.proof_start))
-    for one in day.standing:  # the retarder keeps its temperature, whatever the room does
-        proof_out += int(
-            not one.load_from - WITHIN_MIN <= one.load.load_start <= one.load_by + WITHIN_MIN
-        )
+    proof_out += sum(_stands_outside(one) for one in day.standing)
     return [
         _verdict(day, int(bulks), int(proofs))
         for bulks, proofs in zip(bulk_out, proof_out, strict=True)
@@ -161,26 +197,24 @@ def judge(day: Lived, other: Other | None = None) -> list[Verdict]:
 
 def with_hindsight(day: Lived, other: Other) -> list[Verdict]:
     """Return what the same plan comes to in each night with divides and loads moved to suit."""
-    found = []
-    for k, room_k in enumerate(other.room_k):
-        bulks = proofs = 0
-        wishes: list[tuple[float, float, float, LivedLoad]] = []
-        for i, mix in enumerate(day.mixes):
-            rate, room = other.rate[k : k + 1, i], np.array([room_k])
-            bulk = _bulk(day.night, mix, rate, room, 1.6 * (mix.divide - mix.mix_end))
-            low, high = _window(bulk)
-            stood = float(np.clip(mix.divide - mix.mix_end, low, high))
-            bulks += not low <= high
-            divide = mix.mix_end + stood
-            for load in mix.loads:
-                moved = divide - mix.divide
-                proof = _proof(day.night, mix, load, bulk, np.array([divide]), rate, room)
-                low, high = (load.proof_start + moved + m for m in _window(proof))
-                wishes.append((load.load_start, low, high, load))
-        wishes += [(s.load.load_start, s.load_from, s.load_by, s.load) for s in day.standing]
-        proofs += _loads_outside(day.ovens, wishes)
-        found.append(_verdict(day, bulks, proofs))
-    return found
+    nights = range(len(other.room_k))
+    bulks = np.zeros(len(nights), dtype=int)
+    wishes: list[list[tuple[float, float, float, LivedLoad]]] = [
+        [(s.load.load_start, s.load_from, s.load_by, s.load) for s in day.standing] for _ in nights
+    ]
+    for i, mix in enumerate(day.mixes):
+        rate, planned = other.rate[:, i], mix.divide - mix.mix_end
+        bulk = _bulk(day.night, mix, rate, other.room_k, 1.6 * planned)
+        low, high = _window(bulk)
+        bulks += low > high
+        divide = mix.mix_end + np.clip(planned, low, high)
+        for load in mix.loads:
+            proof = _proof(day.night, mix, load, bulk, divide, rate, other.room_k)
+            begins = load.proof_start + divide - mix.divide
+            first, last = (begins + minutes for minutes in _window(proof))
+            for k in nights:
+                wishes[k].append((load.load_start, float(first[k]), float(last[k]), load))
+    return [_verdict(day, int(bulks[k]), _loads_outside(day.ovens, wishes[k])) for k in nights]
 
 
 def _loads_outside(
@@ -203,13 +237,20 @@ def _loads_outside(
 
 
 def _bulk(
-    night: Night, mix: LivedMix, rate: Numbers, room_k: Numbers, span_min: float
+    night: Night,
+    mix: LivedMix,
+    rate: Numbers,
+    room_k: Numbers,
+    span_min: float,
+    off: tuple[Numbers, Numbers] | None = None,
 ) -> tuple[Rise, RipeningPath]:
+    """Follow a bulk; ``off`` are the end of mixing and the dough of each lane, if they differ."""
     formula = mix.batch.formula
+    mix_end, dough_c = off or (np.full(len(rate), mix.mix_end), np.full(len(rate), mix.dough_c))
     rise = dough_rise(night, formula.bulk, mix.batch.dough_kg, formula.dough_c)
     path = rise.path(
-        np.full(len(rate), mix.mix_end),
-        mix.dough_c,
+        mix_end,
+        dough_c,
         span_min=span_min + 30,
         step_min=1.0,
         rate=rate,
@@ -226,11 +267,14 @@ def _proof(
     divide: Numbers,
     rate: Numbers,
     room_k: Numbers,
+    lanes_own: tuple[Numbers, Numbers] | None = None,
 ) -> tuple[Rise, RipeningPath]:
+    """Follow a proof; ``lanes_own`` are the end of mixing and the bench time of each lane."""
     product, (rise, path) = mix.batch.product, bulk
     if product is None:
         raise TypeError(f"_proof: {mix.batch.id} has a load and no product")
-    stood, lanes = divide - mix.mix_end, np.arange(len(rate))
+    mix_end, offset = lanes_own or (mix.mix_end, load.proof_start - mix.divide)
+    stood, lanes = divide - mix_end, np.arange(len(rate))
     step = np.clip(stood, 0, path.minutes[-1]).astype(int)  # steps of a minute
     place = product.routes[load.route].place_id
     proof = piece_rise(night, product, load.route, mix.batch.formula.dough_c, rise)
@@ -242,7 +286,6 @@ def _proof(
         path.temperature_c[step, lanes],
         path.progress[step, lanes],
     )
-    offset = load.proof_start - mix.divide
     piece_c, progress = off_the_bench(night, divided, proof, offset)
     stands = load.load_start - load.proof_start
     return proof, proof.path(
@@ -269,12 +312,10 @@ def _is_out(rise_path: tuple[Rise, RipeningPath], minutes: Numbers) -> NDArray[n
     return ((later < FROM_PROGRESS) | (sooner > BY_PROGRESS)).astype(int)
 
 
-def _window(rise_path: tuple[Rise, RipeningPath]) -> tuple[float, float]:
-    """Return the minutes after which one dough comes into its window and leaves it."""
-    progress = rise_path[1].progress[:, 0]
-    low = float(np.searchsorted(progress, FROM_PROGRESS))
-    high = float(np.searchsorted(progress, BY_PROGRESS, side="right") - 1)
-    return low, high
+def _window(rise_path: tuple[Rise, RipeningPath]) -> tuple[Numbers, Numbers]:
+    """Return the minutes after which each dough comes into its window and leaves it."""
+    progress = rise_path[1].progress  # in steps of a minute
+    return (progress < FROM_PROGRESS).sum(axis=0), (progress <= BY_PROGRESS).sum(axis=0) - 1
 
 
 def _verdict(day: Lived, bulks_out: int, proofs_out: int) -> Verdict:

@@ -97,7 +97,7 @@ def plan_lived(plan: Plan) -> Lived:
                         minute(load.load_utc),
                         minute(load.ready_utc),
                         load.oven_id,
-                        load.places,
+                        load.oven_places,
                         ceil((product.bake_min + ovens[load.oven_id].recovery_min) / STEP) * STEP,
                     )
                     for load in mix.loads
