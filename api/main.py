@@ -33,6 +33,7 @@ from api.routes import (
     papers,
     pins,
     plans,
+    problems,
     products,
     readings,
     routines,
@@ -67,6 +68,7 @@ RESOURCES = (
     routines,
     occurrences,
     events,
+    problems,
 )
 
 
@@ -116,6 +118,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         api.include_router(resource.router)
     app.include_router(api)
     app.include_router(home.router)
+    app.include_router(problems.pages)
     return app
 
 

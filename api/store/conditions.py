@@ -10,16 +10,20 @@ from api.schemas.base import Faults
 from api.schemas.conditions import ConditionsInput
 from api.schemas.heads import DayHead
 from api.store import bakeries, documents, mix_lists, products
-from api.store.documents import Change, Key
+from api.store.documents import EVERY_DAY, Change, Days, Key
+from api.store.paging import Page
 from api.store.tables import ConditionsRow
+from api.store.tags import ANYTHING, Expected
 
 
-def heads(session: Session, bakery_id: str) -> list[DayHead]:
+def heads(
+    session: Session, bakery_id: str, page: Page | None = None, days: Days = EVERY_DAY
+) -> list[DayHead]:
     """Return the production days of a bakery that have them."""
     bakeries.get(session, bakery_id)
     return [
         DayHead(production_date=row.production_date, changed_at=row.changed_at)
-        for row in documents.listed(session, ConditionsRow, bakery_id)
+        for row in documents.listed(session, ConditionsRow, bakery_id, page, days)
     ]
 
 
@@ -42,7 +46,12 @@ def get(session: Session, bakery_id: str, production_date: date) -> ConditionsIn
 
 
 def put(
-    session: Session, bakery_id: str, production_date: date, sent: ConditionsInput, now: datetime
+    session: Session,
+    bakery_id: str,
+    production_date: date,
+    sent: ConditionsInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
 ) -> Change:
     """Store the conditions of a production day.
 
@@ -58,10 +67,14 @@ def put(
         span = mix_lists.span(session, bakery_id, production_date)
         sent.to_core(faults, house, span, products.ids(session, bakery_id))
     faults.settle()
-    return documents.put(session, ConditionsRow, _key(bakery_id, production_date), sent, now)
+    return documents.put(
+        session, ConditionsRow, _key(bakery_id, production_date), sent, now, expected
+    )
 
 
-def delete(session: Session, bakery_id: str, production_date: date) -> None:
+def delete(
+    session: Session, bakery_id: str, production_date: date, expected: Expected = ANYTHING
+) -> None:
     """Remove the conditions of a production day.
 
     Raises
@@ -69,7 +82,7 @@ def delete(session: Session, bakery_id: str, production_date: date) -> None:
     NotFoundError
         If there is none.
     """
-    documents.delete(session, ConditionsRow, _key(bakery_id, production_date))
+    documents.delete(session, ConditionsRow, _key(bakery_id, production_date), expected)
 
 
 def _key(bakery_id: str, production_date: date) -> Key:

@@ -11,15 +11,17 @@ from api.schemas.formula import FormulaInput
 from api.schemas.heads import DocumentHead
 from api.store import bakeries, documents
 from api.store.documents import Change, Key
+from api.store.paging import Page
 from api.store.tables import FormulaRow
+from api.store.tags import ANYTHING, Expected
 
 
-def heads(session: Session, bakery_id: str) -> list[DocumentHead]:
+def heads(session: Session, bakery_id: str, page: Page | None = None) -> list[DocumentHead]:
     """Return the formulas of a bakery as they stand in a list."""
     bakeries.get(session, bakery_id)
     return [
         DocumentHead(id=row.id, name=row.document["name"], changed_at=row.changed_at)
-        for row in documents.listed(session, FormulaRow, bakery_id)
+        for row in documents.listed(session, FormulaRow, bakery_id, page)
     ]
 
 
@@ -47,7 +49,12 @@ def get(session: Session, bakery_id: str, formula_id: str) -> FormulaInput:
 
 
 def put(
-    session: Session, bakery_id: str, formula_id: str, sent: FormulaInput, now: datetime
+    session: Session,
+    bakery_id: str,
+    formula_id: str,
+    sent: FormulaInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
 ) -> Change:
     """Store a formula.
 
@@ -61,10 +68,12 @@ def put(
     faults = Faults()
     entered.to_core(faults, house)
     faults.settle()
-    return documents.put(session, FormulaRow, _key(bakery_id, formula_id), entered, now)
+    return documents.put(session, FormulaRow, _key(bakery_id, formula_id), entered, now, expected)
 
 
-def delete(session: Session, bakery_id: str, formula_id: str) -> None:
+def delete(
+    session: Session, bakery_id: str, formula_id: str, expected: Expected = ANYTHING
+) -> None:
     """Remove a formula.
 
     Raises
@@ -72,7 +81,7 @@ def delete(session: Session, bakery_id: str, formula_id: str) -> None:
     NotFoundError
         If there is none.
     """
-    documents.delete(session, FormulaRow, _key(bakery_id, formula_id))
+    documents.delete(session, FormulaRow, _key(bakery_id, formula_id), expected)
 
 
 def _key(bakery_id: str, formula_id: str) -> Key:

@@ -11,16 +11,20 @@ from api.schemas.base import Faults
 from api.schemas.heads import DayHead
 from api.schemas.mix_list import MixListInput, Span
 from api.store import bakeries, documents, formulas, products
-from api.store.documents import Change, Key
+from api.store.documents import EVERY_DAY, Change, Days, Key
+from api.store.paging import Page
 from api.store.tables import MixListRow
+from api.store.tags import ANYTHING, Expected
 
 
-def heads(session: Session, bakery_id: str) -> list[DayHead]:
+def heads(
+    session: Session, bakery_id: str, page: Page | None = None, days: Days = EVERY_DAY
+) -> list[DayHead]:
     """Return the production days of a bakery that have one."""
     bakeries.get(session, bakery_id)
     return [
         DayHead(production_date=row.production_date, changed_at=row.changed_at)
-        for row in documents.listed(session, MixListRow, bakery_id)
+        for row in documents.listed(session, MixListRow, bakery_id, page, days)
     ]
 
 
@@ -50,7 +54,12 @@ def span(session: Session, bakery_id: str, production_date: date) -> Span:
 
 
 def put(
-    session: Session, bakery_id: str, production_date: date, sent: MixListInput, now: datetime
+    session: Session,
+    bakery_id: str,
+    production_date: date,
+    sent: MixListInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
 ) -> Change:
     """Store a mix list of a production day.
 
@@ -68,10 +77,12 @@ def put(
     )
     sent.shifts_to_core(faults, bakery.people, production_date, zone)
     faults.settle()
-    return documents.put(session, MixListRow, _key(bakery_id, production_date), sent, now)
+    return documents.put(session, MixListRow, _key(bakery_id, production_date), sent, now, expected)
 
 
-def delete(session: Session, bakery_id: str, production_date: date) -> None:
+def delete(
+    session: Session, bakery_id: str, production_date: date, expected: Expected = ANYTHING
+) -> None:
     """Remove a mix list of a production day.
 
     Raises
@@ -79,7 +90,7 @@ def delete(session: Session, bakery_id: str, production_date: date) -> None:
     NotFoundError
         If there is none.
     """
-    documents.delete(session, MixListRow, _key(bakery_id, production_date))
+    documents.delete(session, MixListRow, _key(bakery_id, production_date), expected)
 
 
 def _key(bakery_id: str, production_date: date) -> Key:

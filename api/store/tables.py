@@ -193,6 +193,30 @@ class ReadingRow(Table, table=True):
     is_answered: bool
 
 
+class SentOnceRow(Table, table=True):
+    """A request that is not to be done twice, and the answer it got.
+
+    Attributes
+    ----------
+    owner
+        Who sent it; others may use the same key.
+    fingerprint
+        What it asked for.
+    status, headers, body
+        The answer; None while it is being answered.
+    """
+
+    __tablename__ = "sent_once"
+
+    owner: str = Field(primary_key=True)
+    key: str = Field(primary_key=True)
+    fingerprint: str
+    status: int | None
+    headers: Document | None = Field(sa_type=NullableJSON)
+    body: str | None
+    at: datetime = Field(index=True)
+
+
 class InForceRow(Table, table=True):
     """The one plan of a production day that counts; its key is why there is never a second."""
 
