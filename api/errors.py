@@ -5,6 +5,11 @@ OvenwardError                    (planner.errors; knows no HTTP)
 ├── OutOfRangeError              500  ours: an input check let something impossible through
 ├── NotConvergedError            500  ours: an iteration did not settle
 └── ServiceError
+    ├── NotSignedInError         401  nobody is signed in, and the key is none
+    │   └── WrongSignInError     401  login and password, or a code, do not fit
+    ├── NotAllowedError          403  whoever it is may not do this
+    ├── TooLargeError            413  the body is longer than anything that is meant
+    ├── TooManyTriesError        429  too many sign-ins failed; says how long to wait
     ├── NotFoundError            404  nothing of that name is stored
     ├── ChangedMeanwhileError    412  it is not, or no longer, what the sender had read
     ├── KeyReusedError           422  an Idempotency-Key came with another request before
@@ -29,9 +34,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import structlog
-from fastapi import FastAPI, Request
+from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse
+from fastapi.responses import JSONResponse, RedirectResponse
 from sqlalchemy.exc import IntegrityError, OperationalError
 from starlette.exceptions import HTTPException
 
@@ -54,6 +59,37 @@ class ServiceError(OvenwardError):
     def __init__(self, detail: str, faults: Iterable[Fault] = ()) -> None:
         super().__init__(detail)
         self.faults: tuple[Fault, ...] = tuple(faults)
+
+
+class NotSignedInError(ServiceError):
+    """Nobody is signed in, or the key is none."""
+
+
+class WrongSignInError(NotSignedInError):
+    """Login and password, or a code, do not fit."""
+
+
+class NotAllowedError(ServiceError):
+    """Whoever it is may not do this."""
+
+
+class TooLargeError(ServiceError):
+    """The body is longer than anything that is meant."""
+
+
+class TooManyTriesError(ServiceError):
+    """Too many sign-ins failed.
+
+    Attributes
+    ----------
+    wait_s
+        Seconds after which another try counts.
+    """
+
+    def __init__(self, wait_s: int) -> None:
+        minutes = -(-wait_s // 60)
+        super().__init__(f"Too many sign-ins failed. Try again in {minutes} min.")
+        self.wait_s = wait_s
 
 
 class NotFoundError(ServiceError):
@@ -152,6 +188,11 @@ class ProblemKind:
 
 KINDS = (
     ProblemKind(InputError, "invalid-input", "Input is not right", 422),
+    ProblemKind(WrongSignInError, "wrong-sign-in", "The sign-in does not fit", 401),
+    ProblemKind(NotSignedInError, "not-signed-in", "Nobody is signed in", 401),
+    ProblemKind(NotAllowedError, "not-allowed", "Not allowed", 403),
+    ProblemKind(TooLargeError, "too-large", "The body is too long", 413),
+    ProblemKind(TooManyTriesError, "too-many-tries", "Too many sign-ins failed", 429),
     ProblemKind(NotFoundError, "not-found", "Not found", 404),
     ProblemKind(ChangedMeanwhileError, "changed-meanwhile", "It was changed meanwhile", 412),
     ProblemKind(KeyReusedError, "key-reused", "The Idempotency-Key was used before", 422),
@@ -243,12 +284,21 @@ class StoredProblemError(ServiceError):
         super().__init__(self.problem.detail)
 
 
-def responses(*statuses: int) -> dict[int | str, dict[str, Any]]:
-    """Return what a route declares for its problems, by status."""
+def responses(*statuses: int, is_open: bool = False) -> dict[int | str, dict[str, Any]]:
+    """Return what a route declares for its problems, by status.
+
+    Parameters
+    ----------
+    is_open
+        Whether it asks for nobody.
+    """
     described = {
+        401: "Nobody is signed in, or the key is none.",
+        403: "Whoever is signed in may not do this.",
         404: "Nothing of that name is stored.",
         409: "It clashes with what is stored.",
         412: "It is not what the sender had read; the header `ETag` has the tag of what is stored.",
+        413: "The body is longer than anything that is meant.",
         422: "What was sent is malformed or cannot be right; each fault is listed.",
         500: "A fault of the service.",
         501: "What makes PDF is not installed; the answer says what to install.",
@@ -257,7 +307,7 @@ def responses(*statuses: int) -> dict[int | str, dict[str, Any]]:
     schema = {"$ref": "#/components/schemas/Problem"}
     return {
         status: {"description": described[status], "content": {MEDIA_TYPE: {"schema": schema}}}
-        for status in statuses
+        for status in ((*statuses,) if is_open else (401, 403, *statuses))
     }
 
 
@@ -272,8 +322,11 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(Exception, _on_error)
 
 
-async def _on_error(request: Request, error: Exception) -> JSONResponse:
+async def _on_error(request: Request, error: Exception) -> Response:
     problem = problem_of(error, request.url.path)
+    wants_page = request.method == "GET" and "text/html" in request.headers.get("accept", "")
+    if problem.status == 401 and wants_page:
+        return RedirectResponse("/sign-in", 303)
     if problem.status >= 500:
         await _log.aerror("request failed", path=request.url.path, exc_info=error)
     response = respond(problem)
@@ -281,6 +334,10 @@ async def _on_error(request: Request, error: Exception) -> JSONResponse:
         response.headers["ETag"] = error.tag
     if isinstance(error, StillAnsweringError):
         response.headers["Retry-After"] = "1"
+    if isinstance(error, TooManyTriesError):
+        response.headers["Retry-After"] = str(error.wait_s)
+    if problem.status == 401:
+        response.headers["WWW-Authenticate"] = "Bearer"
     return response
 
 

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from fastapi import Depends, Response
 
-from api.dependencies import NowDep, ReadDep, WriteDep
+from api.dependencies import NowDep, PrincipalDep, ReadDep, WriteDep
 from api.errors import responses
 from api.routes.paging import Paging, paged_by
 from api.routes.shared import (
@@ -31,9 +31,10 @@ PagingDep = Annotated[Paging, Depends(paged_by(str))]
 
 
 @router.get("", responses=responses(422, 503))
-def list_bakeries(session: ReadDep, paging: PagingDep) -> list[DocumentHead]:
-    """List bakeries."""
-    return paging.cut(bakeries.heads(session, paging.page), lambda one: (one.id,))
+def list_bakeries(session: ReadDep, sender: PrincipalDep, paging: PagingDep) -> list[DocumentHead]:
+    """List the bakeries that are there for whoever asks."""
+    rows = bakeries.heads(session, paging.page, sender.bakery_id)
+    return paging.cut(rows, lambda one: (one.id,))
 
 
 @router.get(

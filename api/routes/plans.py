@@ -9,8 +9,8 @@ from urllib.parse import quote
 from fastapi import APIRouter, Depends, Path, Query, Response
 from sqlmodel import Session
 
-from api.dependencies import NowDep, ReadDep, ServicesDep, SettingsDep, WriteDep
-from api.errors import StoredProblemError, responses
+from api.dependencies import NowDep, PrincipalDep, ReadDep, ServicesDep, SettingsDep, WriteDep
+from api.errors import NotFoundError, StoredProblemError, responses
 from api.jobs.planning import wait_for
 from api.routes.once import ONCE, ONCE_IN_TURN
 from api.routes.paging import Paging, paged_by
@@ -36,14 +36,18 @@ LATER = {"description": "The plan is still being made; ask again at the address 
     "",
     dependencies=ONCE,
     status_code=201,
-    responses={202: {"model": PlanRead, **LATER}, **responses(404, 409, 422, 500, 503)},
+    responses={202: {"model": PlanRead, **LATER}, **responses(404, 409, 413, 422, 500, 503)},
 )
-def create_plan(wanted: PlanCreate, held: ServicesDep, response: Response) -> PlanRead:
+def create_plan(
+    wanted: PlanCreate, held: ServicesDep, sender: PrincipalDep, response: Response
+) -> PlanRead:
     """Plan a day from its bakery, formulas, products, mix list, conditions and pins as stored now.
 
     Answers 201 with the plan when it is made in time, else 202: it is then being made, and its
     address is in `Location`.
     """
+    if not sender.sees(wanted.bakery_id):
+        raise NotFoundError("bakery", wanted.bakery_id)
     plan_id, job = held.jobs.order(wanted.bakery_id, wanted.production_date)
     wait_for(job, held.settings.plan_wait_s)
     response.headers["Location"] = f"/api/v1/plans/{quote(plan_id, safe='')}"
@@ -62,13 +66,16 @@ def list_plans(
     session: ReadDep,
     settings: SettingsDep,
     now: NowDep,
+    sender: PrincipalDep,
     bakery_id: OfBakery = None,
     production_date: OfDate = None,
     *,
     paging: PagingDep,
 ) -> list[PlanHead]:
     """List plans, newest day first."""
-    rows = plans.listed(session, bakery_id, production_date, paging.page)
+    if bakery_id is not None and not sender.sees(bakery_id):
+        return []
+    rows = plans.listed(session, bakery_id or sender.bakery_id, production_date, paging.page)
     kept = paging.cut(rows, lambda one: (one.production_date, one.bakery_id, one.version))
     return plan_views.heads(session, kept, now, settings.stale_s)
 
@@ -88,7 +95,10 @@ def read_progress(
 
 
 @router.post(
-    "/{plan_id}/stop", dependencies=ONCE_IN_TURN, status_code=202, responses=responses(404, 409, 422, 503)
+    "/{plan_id}/stop",
+    dependencies=ONCE_IN_TURN,
+    status_code=202,
+    responses=responses(404, 409, 422, 503),
 )
 def stop_plan(
     plan_id: PlanId, session: WriteDep, settings: SettingsDep, now: NowDep
@@ -97,7 +107,9 @@ def stop_plan(
     return plan_views.progress(plans.request_stop(session, plan_id), now, settings.stale_s)
 
 
-@router.post("/{plan_id}/approve", dependencies=ONCE_IN_TURN, responses=responses(404, 409, 422, 503))
+@router.post(
+    "/{plan_id}/approve", dependencies=ONCE_IN_TURN, responses=responses(404, 409, 422, 503)
+)
 def approve_plan(
     plan_id: PlanId, session: WriteDep, settings: SettingsDep, now: NowDep
 ) -> PlanHead:
@@ -111,7 +123,9 @@ def approve_plan(
     return head
 
 
-@router.post("/{plan_id}/withdraw", dependencies=ONCE_IN_TURN, responses=responses(404, 409, 422, 503))
+@router.post(
+    "/{plan_id}/withdraw", dependencies=ONCE_IN_TURN, responses=responses(404, 409, 422, 503)
+)
 def withdraw_plan(
     plan_id: PlanId, session: WriteDep, settings: SettingsDep, now: NowDep
 ) -> PlanHead:

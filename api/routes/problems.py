@@ -16,7 +16,7 @@ pages = APIRouter(include_in_schema=False, route_class=StrictRoute)
 Name = Annotated[str, Path(description="Last part of the type.", examples=["not-found"])]
 
 
-@router.get("", responses=responses(503))
+@router.get("", responses=responses(503, is_open=True))
 def list_problem_kinds() -> list[ProblemKindRead]:
     """List the kinds of problems, each with its stable type."""
     told = {

@@ -34,7 +34,7 @@ SENT_BEFORE = {"description": "The same reading was sent before; this is the ans
     "",
     status_code=201,
     dependencies=ONCE_IN_TURN,
-    responses={200: {"model": AnswerRead, **SENT_BEFORE}, **responses(404, 409, 422, 503)},
+    responses={200: {"model": AnswerRead, **SENT_BEFORE}, **responses(404, 409, 413, 422, 503)},
 )
 def create_reading(
     plan_id: PlanId,
@@ -55,7 +55,7 @@ def create_reading(
     return _answer(intake, taken)
 
 
-@router.post("/batch", dependencies=ONCE_IN_TURN, responses=responses(404, 409, 422, 503))
+@router.post("/batch", dependencies=ONCE_IN_TURN, responses=responses(404, 409, 413, 422, 503))
 def create_readings(
     plan_id: PlanId, sent: ReadingsBatch, session: WriteDep, core: CoreDep, now: NowDep
 ) -> list[OutcomeRead]:

@@ -30,7 +30,7 @@ UNCHANGED: dict[int | str, dict[str, Any]] = {
 }
 READS = responses(404, 422, 503)
 READS_ONE = {**UNCHANGED, **READS}
-WRITES = {**CREATED, **responses(404, 409, 412, 422, 503)}
+WRITES = {**CREATED, **responses(404, 409, 412, 413, 422, 503)}
 REMOVES = responses(404, 409, 412, 422, 503)
 
 Entered = TypeVar("Entered", bound=Entry)

@@ -22,11 +22,13 @@ SOMEBODY = (Person("somebody", "somebody"),)
 """Stands for whoever the day's shifts name, while a bakery is checked by itself."""
 
 
-def heads(session: Session, page: Page | None = None) -> list[DocumentHead]:
-    """Return all bakeries as they stand in a list."""
+def heads(
+    session: Session, page: Page | None = None, only: str | None = None
+) -> list[DocumentHead]:
+    """Return all bakeries, or only one, as they stand in a list."""
     return [
         DocumentHead(id=row.id, name=row.document["name"], changed_at=row.changed_at)
-        for row in documents.listed(session, BakeryRow, page=page)
+        for row in documents.listed(session, BakeryRow, only, page)
     ]
 
 

@@ -7,7 +7,7 @@ import sqlmodel.sql.sqltypes
 from alembic import op
 
 revision: str = "sent_once"
-down_revision: str | None = "occurrences"
+down_revision: str | None = "accounts"
 branch_labels: Sequence[str] | None = None
 depends_on: Sequence[str] | None = None
 
