@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import Depends, Response
+from fastapi import Depends, Path, Response
 
 from api.dependencies import NowDep, ReadDep, WriteDep
 from api.routes.paging import Paging, paged_by
@@ -22,6 +22,7 @@ from api.routes.shared import (
     tell,
 )
 from api.schemas.formula import FormulaInput
+from api.schemas.formula_versions import FormulaVersionHead
 from api.schemas.heads import DocumentHead
 from api.store import formulas
 
@@ -49,6 +50,29 @@ def read_formula(
 ) -> FormulaInput:
     """Read a formula as entered."""
     return tagged(response, formulas.get(session, bakery_id, formula_id))
+
+
+VersionPagingDep = Annotated[Paging, Depends(paged_by(int))]
+VersionNumber = Annotated[
+    int, Path(description="Which version, from 1.", ge=1, le=2**31 - 1, examples=[1])
+]
+
+
+@router.get("/{formula_id}/versions", responses=READS)
+def list_formula_versions(
+    bakery_id: BakeryId, formula_id: FormulaId, session: ReadDep, paging: VersionPagingDep
+) -> list[FormulaVersionHead]:
+    """List the versions of a formula, the newest first; also of one that was removed."""
+    rows = formulas.versions(session, bakery_id, formula_id, paging.page)
+    return paging.cut(rows, lambda one: (one.version,))
+
+
+@router.get("/{formula_id}/versions/{version}", responses=READS, response_model_exclude_unset=True)
+def read_formula_version(
+    bakery_id: BakeryId, formula_id: FormulaId, version: VersionNumber, session: ReadDep
+) -> FormulaInput:
+    """Read a formula as it was in one version."""
+    return formulas.version(session, bakery_id, formula_id, version)
 
 
 @router.put("/{formula_id}", responses=WRITES, response_model_exclude_unset=True)

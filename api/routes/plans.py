@@ -12,6 +12,7 @@ from sqlmodel import Session
 from api.dependencies import NowDep, PrincipalDep, ReadDep, ServicesDep, SettingsDep, WriteDep
 from api.errors import NotFoundError, StoredProblemError, responses
 from api.jobs.planning import wait_for
+from api.pages.wording import Units
 from api.routes.once import ONCE, ONCE_IN_TURN
 from api.routes.paging import Paging, paged_by
 from api.routes.strict import StrictRoute
@@ -29,6 +30,15 @@ OfDate = Annotated[
     Query(description="Only plans of this production day.", examples=["2026-07-16"]),
 ]
 PagingDep = Annotated[Paging, Depends(paged_by(date, str, int))]
+UNITS_HEADER = "Ovenward-Units"
+InUnits = Annotated[
+    Units | None,
+    Query(
+        description="Units of sentences and printed figures; those of the bakery when left out."
+        " The answer names them.",
+        examples=["us"],
+    ),
+]
 LATER = {"description": "The plan is still being made; ask again at the address in `Location`."}
 
 
@@ -81,9 +91,18 @@ def list_plans(
 
 
 @router.get("/{plan_id}", responses=responses(404, 422, 503))
-def read_plan(plan_id: PlanId, session: ReadDep, settings: SettingsDep, now: NowDep) -> PlanRead:
+def read_plan(
+    plan_id: PlanId,
+    session: ReadDep,
+    settings: SettingsDep,
+    now: NowDep,
+    response: Response,
+    units: InUnits = None,
+) -> PlanRead:
     """Read a plan; its night is there once it is ready."""
-    return plan_views.whole(session, plans.get(session, plan_id), now, settings.stale_s)
+    read = plan_views.whole(session, plans.get(session, plan_id), now, settings.stale_s, units)
+    response.headers[UNITS_HEADER] = read.units
+    return read
 
 
 @router.get("/{plan_id}/progress", responses=responses(404, 422, 503))

@@ -60,6 +60,17 @@ class FormulaRow(DocumentTable, table=True):
     id: str = Field(primary_key=True)
 
 
+class FormulaVersionRow(DocumentTable, table=True):
+    """What a formula was from a moment on; kept also when the formula is removed."""
+
+    __tablename__ = "formula_version"
+    __table_args__ = (CheckConstraint("version >= 1", name="version_counts_from_1"),)
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    id: str = Field(primary_key=True)
+    version: int = Field(primary_key=True, sa_column_kwargs={"autoincrement": False})
+
+
 class ProductRow(DocumentTable, table=True):
     """A product of a bakery as entered."""
 
