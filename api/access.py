@@ -88,6 +88,7 @@ NEEDS: dict[str, Scope | Open] = {
     **{f"DELETE {_OF_BAKERY}/{one}": Scope.SHIFT for one in _SHIFT_DAYS},
     f"GET {_OF_BAKERY}/formulas/{{formula_id}}/versions": Scope.READ,
     f"GET {_OF_BAKERY}/formulas/{{formula_id}}/versions/{{version}}": Scope.READ,
+    f"POST {_OF_BAKERY}/mix-lists/{{production_date}}/import": Scope.SETUP,
     f"GET {_OF_BAKERY}/corrections": Scope.READ,
     f"GET {_OF_BAKERY}/corrections/{{mixer_id}}": Scope.READ,
     f"PUT {_OF_BAKERY}/corrections/{{mixer_id}}": Scope.SETUP,

@@ -8,6 +8,8 @@ from typing import Annotated
 from fastapi import Depends, Response
 
 from api.dependencies import NowDep, ReadDep, WriteDep
+from api.errors import responses
+from api.routes.once import ONCE_IN_TURN
 from api.routes.paging import Paging, paged_by
 from api.routes.shared import (
     MAY_BE_KNOWN,
@@ -24,6 +26,7 @@ from api.routes.shared import (
     tell,
 )
 from api.schemas.heads import DayHead
+from api.schemas.list_import import ImportRead, ListImport
 from api.schemas.mix_list import MixListInput
 from api.store import mix_lists
 
@@ -68,6 +71,32 @@ def put_mix_list(
     """Store a mix list of a production day; the same again changes nothing."""
     tell(response, mix_lists.put(session, bakery_id, production_date, sent, now, expected))
     return tagged(response, mix_lists.get(session, bakery_id, production_date))
+
+
+@router.post(
+    "/{production_date}/import",
+    dependencies=ONCE_IN_TURN,
+    responses=responses(404, 409, 412, 413, 422, 503),
+    response_model_exclude_unset=True,
+)
+def import_mix_list(
+    bakery_id: BakeryId,
+    production_date: ProductionDate,
+    sent: ListImport,
+    session: WriteDep,
+    expected: ExpectedDep,
+    now: NowDep,
+    response: Response,
+) -> ImportRead:
+    """Put the lines of a CSV list in place of the day's orders and mixes; its shifts stay.
+
+    A list with a fault is refused whole, each fault with its line. A dry run stores nothing and
+    tells what would become of it.
+    """
+    read, change = mix_lists.imported(session, bakery_id, production_date, sent, now, expected)
+    if change is not None:
+        response.headers["Ovenward-Change"] = change
+    return read
 
 
 @router.delete("/{production_date}", status_code=204, responses=REMOVES)
