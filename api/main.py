@@ -29,6 +29,7 @@ from api.routes import (
     corrections,
     days,
     events,
+    forecasts,
     formulas,
     health,
     home,
@@ -43,6 +44,7 @@ from api.routes import (
     readings,
     routines,
     sign_in,
+    standing,
     thermometers,
 )
 from api.routes.strict import StrictRoute
@@ -65,6 +67,8 @@ RESOURCES = (
     products,
     mix_lists,
     conditions,
+    forecasts,
+    standing,
     pins,
     days,
     plans,

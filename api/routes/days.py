@@ -32,9 +32,10 @@ router = resource("days", "/bakeries/{bakery_id}/days/{production_date}")
 def read_day(
     bakery_id: BakeryId, production_date: ProductionDate, session: ReadDep, response: Response
 ) -> DayInput:
-    """Read a whole day as a plan would take it now."""
+    """Read a whole day as entered; forecasts stand in only when it is planned."""
     return tagged(
-        response, DayInput.model_validate(days.assembled(session, bakery_id, production_date))
+        response,
+        DayInput.model_validate(days.assembled(session, bakery_id, production_date, to_plan=False)),
     )
 
 
@@ -54,5 +55,6 @@ def put_day(
     """
     tell(response, days.put(session, bakery_id, production_date, sent, now, expected))
     return tagged(
-        response, DayInput.model_validate(days.assembled(session, bakery_id, production_date))
+        response,
+        DayInput.model_validate(days.assembled(session, bakery_id, production_date, to_plan=False)),
     )

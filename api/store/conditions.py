@@ -7,10 +7,11 @@ from datetime import date, datetime
 from sqlmodel import Session
 
 from api.schemas.base import Faults
-from api.schemas.conditions import ConditionsInput
+from api.schemas.conditions import ConditionsInput, StandingInput
 from api.schemas.heads import DayHead
-from api.store import bakeries, documents, mix_lists, products
-from api.store.documents import EVERY_DAY, Change, Days, Key
+from api.store import bakeries, documents, forecasts, mix_lists, products
+from api.store.documents import EVERY_DAY, Change, Days, Key, document_of
+from api.store.locks import lock_bakery
 from api.store.paging import Page
 from api.store.tables import ConditionsRow
 from api.store.tags import ANYTHING, Expected
@@ -65,11 +66,53 @@ def put(
     house = bakery.to_core(faults, bakeries.SOMEBODY)
     if house is not None:
         span = mix_lists.span(session, bakery_id, production_date)
-        sent.to_core(faults, house, span, products.ids(session, bakery_id))
+        night = forecasts.filled(session, bakery, span, sent) or sent
+        night.to_core(faults, house, span, products.ids(session, bakery_id))
     faults.settle()
     return documents.put(
         session, ConditionsRow, _key(bakery_id, production_date), sent, now, expected
     )
+
+
+def standing(session: Session, bakery_id: str, production_date: date) -> StandingInput:
+    """Return the doughs that already stand when a production day begins; none without any.
+
+    Raises
+    ------
+    NotFoundError
+        If there is no such bakery.
+    """
+    bakeries.check_known(session, bakery_id)
+    night = find(session, bakery_id, production_date)
+    return StandingInput(standing=[] if night is None else night.inherited)
+
+
+def put_standing(
+    session: Session,
+    bakery_id: str,
+    production_date: date,
+    sent: StandingInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
+) -> Change:
+    """Store the doughs that already stand; the other conditions of the day stay as they are.
+
+    Raises
+    ------
+    InputError, ChangedMeanwhileError
+        If something in it cannot be right, or it is not what is expected.
+    """
+    if not expected.is_anything:
+        bakeries.check_known(session, bakery_id)
+        lock_bakery(session, bakery_id)
+        expected.check(document_of(standing(session, bakery_id, production_date)))
+    night = find(session, bakery_id, production_date)
+    entered = {} if night is None else document_of(night)
+    inherited = document_of(sent)["standing"]
+    if inherited == entered.get("inherited", []):
+        return Change.UNCHANGED
+    together = ConditionsInput.model_validate({**entered, "inherited": inherited})
+    return put(session, bakery_id, production_date, together, now)
 
 
 def delete(

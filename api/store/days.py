@@ -16,7 +16,7 @@ from api.schemas.mix_list import MixInput, MixListInput
 from api.schemas.papers import PapersInput
 from api.schemas.pins import PinsInput
 from api.schemas.products import ProductInput
-from api.store import bakeries, conditions, formulas, mix_lists, pins, products
+from api.store import bakeries, conditions, forecasts, formulas, mix_lists, pins, products
 from api.store.documents import Change, document_of
 from api.store.locks import lock_bakery
 from api.store.tables import Document
@@ -26,8 +26,15 @@ from planner.errors import Fault, InputError, refuse
 Entered = TypeVar("Entered", bound=Named)
 
 
-def assembled(session: Session, bakery_id: str, production_date: date) -> Document:
+def assembled(
+    session: Session, bakery_id: str, production_date: date, *, to_plan: bool = True
+) -> Document:
     """Return a whole day as it stands now, with the formulas and products that it names.
+
+    Parameters
+    ----------
+    to_plan
+        Whether forecasts stand in where nothing was entered, as a plan takes it.
 
     Raises
     ------
@@ -39,6 +46,9 @@ def assembled(session: Session, bakery_id: str, production_date: date) -> Docume
     bakery = bakeries.get(session, bakery_id)
     mix_list = mix_lists.find(session, bakery_id, production_date)
     night = conditions.find(session, bakery_id, production_date)
+    if to_plan:
+        span = mix_lists.span(session, bakery_id, production_date)
+        night = forecasts.filled(session, bakery, span, night)
     if mix_list is None or night is None:
         raise _incomplete(
             production_date, has_list=mix_list is not None, has_night=night is not None
@@ -61,7 +71,7 @@ def assembled(session: Session, bakery_id: str, production_date: date) -> Docume
 
 def _as_it_stands(session: Session, bakery_id: str, production_date: date) -> Document | None:
     try:
-        return assembled(session, bakery_id, production_date)
+        return assembled(session, bakery_id, production_date, to_plan=False)
     except (NotFoundError, DayIncompleteError):
         return None
 

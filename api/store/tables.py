@@ -98,6 +98,30 @@ class ConditionsRow(DocumentTable, table=True):
     production_date: date = Field(primary_key=True)
 
 
+class ForecastRow(DocumentTable, table=True):
+    """The last good forecast of the air of one place, and where it comes from.
+
+    Attributes
+    ----------
+    document
+        The hours, in the form of `api.schemas.forecast.ForecastInput`; empty before the first.
+    changed_at
+        When it came.
+    source
+        Where it is pulled from; None for one that is only pushed.
+    tried_at, fault
+        The last pull, and why it failed; None when it did not.
+    """
+
+    __tablename__ = "forecast"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    place: str = Field(primary_key=True)
+    source: Document | None = Field(sa_type=NullableJSON)
+    tried_at: datetime | None
+    fault: str | None
+
+
 class PinsRow(DocumentTable, table=True):
     """What the baker fixes about one production day, as entered."""
 
