@@ -29,6 +29,7 @@ from api.routes import (
     corrections,
     days,
     events,
+    forecasts,
     formulas,
     health,
     home,
@@ -36,11 +37,14 @@ from api.routes import (
     occurrences,
     papers,
     pins,
+    plan_parts,
     plans,
+    problems,
     products,
     readings,
     routines,
     sign_in,
+    standing,
     thermometers,
 )
 from api.routes.strict import StrictRoute
@@ -63,9 +67,12 @@ RESOURCES = (
     products,
     mix_lists,
     conditions,
+    forecasts,
+    standing,
     pins,
     days,
     plans,
+    plan_parts,
     papers,
     readings,
     corrections,
@@ -73,6 +80,7 @@ RESOURCES = (
     routines,
     occurrences,
     events,
+    problems,
     accounts,
 )
 
@@ -132,6 +140,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     app.include_router(api)
     app.include_router(home.router)
     app.include_router(health.probes)
+    app.include_router(problems.pages)
     app.include_router(sign_in.router)
     return app
 
