@@ -29,6 +29,7 @@ from api.routes import (
     corrections,
     days,
     events,
+    forecasts,
     formulas,
     health,
     home,
@@ -36,17 +37,20 @@ from api.routes import (
     occurrences,
     papers,
     pins,
+    plan_parts,
     plans,
+    problems,
     products,
     readings,
     routines,
     sign_in,
+    standing,
     thermometers,
 )
 from api.routes.strict import StrictRoute
 from api.settings import Settings
 from api.store import accounts as stored_accounts
-from api.store.engine import for_writing, open_engine
+from api.store.engine import for_writing, open_engine, writers_at_once
 from api.store.upgrade import upgrade
 
 if TYPE_CHECKING:
@@ -63,9 +67,12 @@ RESOURCES = (
     products,
     mix_lists,
     conditions,
+    forecasts,
+    standing,
     pins,
     days,
     plans,
+    plan_parts,
     papers,
     readings,
     corrections,
@@ -73,6 +80,7 @@ RESOURCES = (
     routines,
     occurrences,
     events,
+    problems,
     accounts,
 )
 
@@ -131,6 +139,8 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         api.include_router(resource.router)
     app.include_router(api)
     app.include_router(home.router)
+    app.include_router(health.probes)
+    app.include_router(problems.pages)
     app.include_router(sign_in.router)
     return app
 
@@ -144,7 +154,8 @@ def open_services(settings: Settings, clock: Clock, core: Core) -> Services:
     hub = EventHub(engine)
     jobs = PlanningJobs(engine, settings, clock, core, hub.wake)
     clockwork = Clockwork(engine, settings, clock, jobs, hub.wake)
-    return Services(settings, clock, core, engine, jobs, hub, clockwork)
+    turn = asyncio.Semaphore(writers_at_once(engine))
+    return Services(settings, clock, core, engine, jobs, hub, clockwork, turn)
 
 
 def announce(services: Services) -> None:

@@ -487,17 +487,3 @@ class _Table:
             high = np.where(np.isfinite(high), high, low + rise.longest_min)
             bounds.append((low, high, np.clip(wanted, low, np.maximum(low, high))))
         return bounds
-<<<<<<< HEAD
-=======
-
-    def _on_grid(
-        self, low_min: Numbers, high_min: Numbers
-    ) -> tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]]:
-        """Return proof bounds on the grid [min], and which had to be widened to a slot (1)."""
-        first = np.ceil(low_min / self.grid_min - 1e-9)
-        last = np.trunc(high_min / self.grid_min + 1e-9)
-        tight = last < first
-        nearest = np.maximum(1, np.rint((low_min + high_min) / 2 / self.grid_min))
-        first, last = (np.where(tight, nearest, slots) * self.grid_min for slots in (first, last))
-        return first.astype(np.int_), last.astype(np.int_), tight.astype(np.int_)
->>>>>>> days

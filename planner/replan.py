@@ -21,13 +21,8 @@ from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.breaks import rests_from_now
 from planner.changes import change_of
 from planner.clean_downs import rechecks
-<<<<<<< HEAD
 from planner.contradicting import names_of, with_contradictions
-from planner.day import check_utc
-=======
-from planner.contradicting import with_contradictions
 from planner.day import Day, check_utc
->>>>>>> replan
 from planner.events import Event, day_after, overrides_of, with_events
 from planner.explaining import unmet_remarks
 from planner.happened import Breakdown

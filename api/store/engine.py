@@ -26,6 +26,7 @@ AT_ONCE = 40
 """Connections to a file: as many as requests are worked on at once, so that none waits for one."""
 AT_ONCE_OF_SERVER = 20
 """Connections of a process to a server, which several replicas share."""
+WRITERS_AT_ONCE = 8
 TURN_S = 5.0
 WRITES = "writes"
 
@@ -57,6 +58,11 @@ def open_engine(address: str, *, foreign_keys: bool = True) -> Engine:
 def for_writing(engine: Engine) -> Engine:
     """Return the same engine, over the same pool, for transactions that write."""
     return engine.execution_options(write=True)
+
+
+def writers_at_once(engine: Engine) -> int:
+    """Return how many requests may write at the same time: of a file only one can."""
+    return 1 if engine.dialect.name == "sqlite" else WRITERS_AT_ONCE
 
 
 def _with_driver(url: URL) -> URL:

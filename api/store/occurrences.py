@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import update
+from sqlalchemy import and_, or_, update
 from sqlmodel import Session, col, select
 
 from api.schemas.occurrences import OccurrenceKind, OccurrenceRead, OccurrenceState
 from api.schemas.times import EVENING_FROM, local_time
 from api.store.locks import lock_bakery
+from api.store.paging import Page
 from api.store.tables import OccurrenceRow, PlanRow
 from api.store.timers import Timer
 
@@ -167,15 +168,25 @@ def listed(
     bakery_id: str,
     production_date: date | None,
     state: OccurrenceState | None,
-    limit: int,
+    page: Page,
 ) -> list[OccurrenceRead]:
-    """Return what comes due in a bakery, the earliest first."""
+    """Return what comes due in a bakery, the earliest first.
+
+    Parameters
+    ----------
+    page
+        Its key is the moment and the id.
+    """
     query = (
         select(OccurrenceRow)
         .where(OccurrenceRow.bakery_id == bakery_id)
         .order_by(col(OccurrenceRow.due_at), col(OccurrenceRow.id))
-        .limit(limit)
+        .limit(page.rows)
     )
+    if page.after is not None:
+        due_at, id = page.after
+        same = and_(col(OccurrenceRow.due_at) == due_at, col(OccurrenceRow.id) > id)
+        query = query.where(or_(col(OccurrenceRow.due_at) > due_at, same))
     if production_date is not None:
         query = query.where(OccurrenceRow.production_date == production_date)
     if state is not None:

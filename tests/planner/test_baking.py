@@ -137,11 +137,7 @@ def test_s07_recovery_minutes_lie_between_loads_and_grow_with_their_weight():
             (b.load_utc - a.out_utc).total_seconds() / 60
             for a, b in pairwise(loads_in_order(make_plan(one, night_of(), limits=QUICK)))
         ]
-<<<<<<< HEAD
-        # Searched on a grid of 5 min the gaps are 10 and 5; to the minute they may be less.
-=======
         # On the grid of 5 min, 8 or 2 min of recovery are 10 and 5; to the minute no more is left.
->>>>>>> replan
         assert least <= min(gaps) <= {8: 10, 2: 5}[least]
 
 
