@@ -84,7 +84,7 @@ def read_day_drawing(
 
     A day that does not fit on one sheet has its sheets one below the other.
     """
-    row, plan = _plan(session, plan_id)
+    row, plan = plan_of(session, plan_id)
     drawing = drawing_file(plan, house_reader(row, plan, wanted))
     return Response(drawing, media_type="image/svg+xml")
 
