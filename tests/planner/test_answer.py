@@ -171,11 +171,11 @@ def test_an_answer_hands_out_no_ice_that_is_not_there(stored_kg):
 
 
 def test_a_cool_flour_brings_a_missed_dough_back_to_what_was_chosen():
-    """Planned above its wish for lack of ice; with cold flour it goes for the wish again."""
+    """Planned above its band for lack of ice; with cooler flour it goes for the band again."""
     plan = short_of_ice(0.0)
     mix = plan.mixes[0]
     assert mix.ticket.expected_c > mix.steered.dough_c + 0.3
-    cold = reading(plan, ReadingKind.FLOUR_C, 15.3, mix_id=mix.id)
+    cold = reading(plan, ReadingKind.FLOUR_C, 22.3, mix_id=mix.id)
     assert answer(plan, cold).mix.ticket.expected_c == pytest.approx(mix.steered.dough_c, abs=0.3)
 
 
