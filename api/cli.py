@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
+from api.chain_command import plan_all
 from api.scenario_files import UnknownScenarioError, first_comment, scenario_names, scenario_text
 
 if TYPE_CHECKING:
@@ -248,6 +249,9 @@ def serve(context: typer.Context, *, host: HostOption = None, port: PortOption =
     _serve(context, host, port)
 
 
+app.command()(plan_all)
+
+
 def main() -> None:
     """Run the command that was asked for."""
     app()
@@ -337,7 +341,7 @@ def _size(name: str | None, house: PapersInput) -> PaperSize:
 
     if name is None:
         return house.paper_size
-    found = next((size for size in PaperSize if size.value.casefold() == name.casefold()), None)
+    found = next((one for one in PaperSize if one.casefold() == name.casefold()), None)
     if found is None:
         _stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
     return found
@@ -421,9 +425,6 @@ def _write_sheet(plan: Plan, path: Path, units: Units, papers: PapersInput | Non
     typer.echo(f"The bench sheet is in {path}: open it in a browser and print it.", err=True)
 
 
-# -- serving -----------------------------------------------------------------------------------
-
-
 def _serve(
     context: typer.Context,
     host: str | None,
@@ -463,9 +464,6 @@ def _store_demo(settings: Settings, text: str, plan: Plan) -> None:
     typer.echo(f"The plan     {base}/plans/{plan_id}", err=True)
     typer.echo(f"Its sheet    {base}/plans/{plan_id}/sheet", err=True)
     typer.echo(f"Interface    {base}/openapi.json", err=True)
-
-
-# -- errors ------------------------------------------------------------------------------------
 
 
 @contextmanager
