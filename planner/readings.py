@@ -26,6 +26,7 @@ class ReadingKind(StrEnum):
     METERED_KWH = "metered energy of the mix"
     MIX_START = "mixer started"
     MIX_END = "off the mixer"
+    WITHDRAWN = "withdrawn"
 
 
 HAS_TEMPERATURE = frozenset(
@@ -77,7 +78,8 @@ class Reading:
     thermometer_id
         Which thermometer, when known.
     supersedes
-        Id of a reading that this one replaces.
+        Id of a reading that this one replaces; one of kind ``WITHDRAWN`` takes it back, and says
+        nothing in its place.
     """
 
     id: str
@@ -104,6 +106,8 @@ class Reading:
         if self.kind is ReadingKind.METERED_KWH:
             kwh = float("nan") if self.energy_kwh is None else self.energy_kwh
             check_within("energy_kwh", kwh, 0, 1000, "kWh")
+        if self.kind is ReadingKind.WITHDRAWN and self.supersedes is None:
+            raise refuse("supersedes", None, "is missing", "name the reading that is taken back")
         if self.kind is ReadingKind.DOUGH_MID_C:
             step = float("nan") if self.after_step is None else self.after_step
             check_within("after_step", step, 0, 50, "(index of a mixing step)")
