@@ -232,9 +232,8 @@ def test_a_mix_told_twice_is_one_mix_and_its_correction_counts(plan):
 def test_an_end_that_was_taken_back_teaches_nothing_any_more(plan):
     """The second mix stays learned; without it nothing would be left."""
     second = plan.mixes[1]
-    kept = read(
-        plan, second, ReadingKind.DOUGH_END_C, second.ticket.expected_c + 2, at_utc=second.mix_end_utc
-    )  # fmt: skip
+    end_c = second.ticket.expected_c + 2
+    kept = read(plan, second, ReadingKind.DOUGH_END_C, end_c, at_utc=second.mix_end_utc)
     only_second = learned_from(kept, [second.id], Corrections())
     done, mix = finished(kept, 5.0)
     known = learned_from(done, [second.id, mix.id], Corrections())
