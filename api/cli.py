@@ -14,6 +14,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
@@ -121,7 +122,8 @@ def demo(
         _print_table(plan, shown)
         _write_sheet(plan, sheet, shown, night.papers)
     if serve:
-        _serve(context, host, port, before=lambda settings: _store_demo(settings, text, plan))
+        before = partial(_store_demo, text=text, plan=plan)
+        _serve(context, host, port, before=before, demo=True)
 
 
 @app.command()
@@ -335,7 +337,6 @@ def _size(name: str | None, house: PapersInput) -> PaperSize:
 
     if name is None:
         return house.paper_size
-
     found = next((size for size in PaperSize if size.value.casefold() == name.casefold()), None)
     if found is None:
         _stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
@@ -428,11 +429,18 @@ def _serve(
     host: str | None,
     port: int | None,
     before: Callable[[Settings], None] | None = None,
+    *,
+    demo: bool = False,
 ) -> None:
+    from pydantic import ValidationError
+
     from api.settings import Settings
 
-    given: dict[str, Any] = {"host": host, "port": port}
-    settings = Settings(**{key: value for key, value in given.items() if value is not None})
+    given: dict[str, Any] = {"host": host, "port": port, "demo": demo or None}
+    try:
+        settings = Settings(**{key: value for key, value in given.items() if value is not None})
+    except ValidationError as error:
+        _stop("\n".join(f"{one['loc'] or ''} {one['msg']}" for one in error.errors()), USAGE)
     with plain_errors():
         if before is not None:
             before(settings)

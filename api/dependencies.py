@@ -11,11 +11,13 @@ from fastapi import Depends, Request
 from sqlalchemy import Engine
 from sqlmodel import Session
 
+from api.access import Principal, bakery_of_plan
 from api.clock import Clock
 from api.jobs.clockwork import Clockwork
 from api.jobs.event_hub import EventHub
 from api.jobs.planning import Core, PlanningJobs
 from api.settings import Settings
+from api.store import changes
 from api.store.engine import for_writing
 
 
@@ -66,16 +68,38 @@ def reading_session(held: ServicesDep) -> Iterator[Session]:
         yield session
 
 
-def writing_session(held: ServicesDep) -> Iterator[Session]:
+def principal(request: Request) -> Principal:
+    """Return who sends the request; `api.guard` has found out."""
+    return cast("Principal", request.state.principal)
+
+
+def bakery_named(request: Request) -> str | None:
+    """Return the bakery that the address of a request names, itself or by a plan's id."""
+    named = request.path_params
+    if "plan_id" in named:
+        return bakery_of_plan(str(named["plan_id"]))
+    return str(named["bakery_id"]) if "bakery_id" in named else None
+
+
+def writing_session(held: ServicesDep, request: Request) -> Iterator[Session]:
     """Give a session whose one transaction is committed when the request is done.
 
     It is committed before the answer leaves (scope ``function``): what was answered is stored.
     """
     with Session(for_writing(held.engine)) as session, session.begin():
         yield session
+        changes.note(
+            session,
+            principal(request),
+            bakery_named(request),
+            request.method,
+            request.url.path,
+            held.clock(),
+        )
     held.hub.wake()
 
 
+PrincipalDep = Annotated[Principal, Depends(principal)]
 SettingsDep = Annotated[Settings, Depends(settings)]
 NowDep = Annotated[datetime, Depends(now)]
 CoreDep = Annotated[Core, Depends(core)]

@@ -5,6 +5,11 @@ OvenwardError                    (planner.errors; knows no HTTP)
 ├── OutOfRangeError              500  ours: an input check let something impossible through
 ├── NotConvergedError            500  ours: an iteration did not settle
 └── ServiceError
+    ├── NotSignedInError         401  nobody is signed in, and the key is none
+    │   └── WrongSignInError     401  login and password, or a code, do not fit
+    ├── NotAllowedError          403  whoever it is may not do this
+    ├── TooLargeError            413  the body is longer than anything that is meant
+    ├── TooManyTriesError        429  too many sign-ins failed; says how long to wait
     ├── NotFoundError            404  nothing of that name is stored
     ├── ClashError               409  it clashes with what is stored
     │   ├── DayIncompleteError   409  a plan was asked for, and part of its day is missing
@@ -26,9 +31,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import structlog
-from fastapi import FastAPI, Request
+from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse
+from fastapi.responses import JSONResponse, RedirectResponse
 from sqlalchemy.exc import IntegrityError, OperationalError
 from starlette.exceptions import HTTPException
 
@@ -51,6 +56,37 @@ class ServiceError(OvenwardError):
     def __init__(self, detail: str, faults: Iterable[Fault] = ()) -> None:
         super().__init__(detail)
         self.faults: tuple[Fault, ...] = tuple(faults)
+
+
+class NotSignedInError(ServiceError):
+    """Nobody is signed in, or the key is none."""
+
+
+class WrongSignInError(NotSignedInError):
+    """Login and password, or a code, do not fit."""
+
+
+class NotAllowedError(ServiceError):
+    """Whoever it is may not do this."""
+
+
+class TooLargeError(ServiceError):
+    """The body is longer than anything that is meant."""
+
+
+class TooManyTriesError(ServiceError):
+    """Too many sign-ins failed.
+
+    Attributes
+    ----------
+    wait_s
+        Seconds after which another try counts.
+    """
+
+    def __init__(self, wait_s: int) -> None:
+        minutes = -(-wait_s // 60)
+        super().__init__(f"Too many sign-ins failed. Try again in {minutes} min.")
+        self.wait_s = wait_s
 
 
 class NotFoundError(ServiceError):
@@ -125,6 +161,11 @@ class ProblemKind:
 
 KINDS = (
     ProblemKind(InputError, "invalid-input", "Input is not right", 422),
+    ProblemKind(WrongSignInError, "wrong-sign-in", "The sign-in does not fit", 401),
+    ProblemKind(NotSignedInError, "not-signed-in", "Nobody is signed in", 401),
+    ProblemKind(NotAllowedError, "not-allowed", "Not allowed", 403),
+    ProblemKind(TooLargeError, "too-large", "The body is too long", 413),
+    ProblemKind(TooManyTriesError, "too-many-tries", "Too many sign-ins failed", 429),
     ProblemKind(NotFoundError, "not-found", "Not found", 404),
     ProblemKind(DayIncompleteError, "day-incomplete", "The day is not complete", 409),
     ProblemKind(DayClashError, "day-clash", "The day does not fit together", 409),
@@ -206,11 +247,20 @@ class StoredProblemError(ServiceError):
         super().__init__(self.problem.detail)
 
 
-def responses(*statuses: int) -> dict[int | str, dict[str, Any]]:
-    """Return what a route declares for its problems, by status."""
+def responses(*statuses: int, is_open: bool = False) -> dict[int | str, dict[str, Any]]:
+    """Return what a route declares for its problems, by status.
+
+    Parameters
+    ----------
+    is_open
+        Whether it asks for nobody.
+    """
     described = {
+        401: "Nobody is signed in, or the key is none.",
+        403: "Whoever is signed in may not do this.",
         404: "Nothing of that name is stored.",
         409: "It clashes with what is stored.",
+        413: "The body is longer than anything that is meant.",
         422: "What was sent is malformed or cannot be right; each fault is listed.",
         500: "A fault of the service.",
         501: "What makes PDF is not installed; the answer says what to install.",
@@ -219,7 +269,7 @@ def responses(*statuses: int) -> dict[int | str, dict[str, Any]]:
     schema = {"$ref": "#/components/schemas/Problem"}
     return {
         status: {"description": described[status], "content": {MEDIA_TYPE: {"schema": schema}}}
-        for status in statuses
+        for status in ((*statuses,) if is_open else (401, 403, *statuses))
     }
 
 
@@ -234,11 +284,19 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(Exception, _on_error)
 
 
-async def _on_error(request: Request, error: Exception) -> JSONResponse:
+async def _on_error(request: Request, error: Exception) -> Response:
     problem = problem_of(error, request.url.path)
+    wants_page = request.method == "GET" and "text/html" in request.headers.get("accept", "")
+    if problem.status == 401 and wants_page:
+        return RedirectResponse("/sign-in", 303)
     if problem.status >= 500:
         await _log.aerror("request failed", path=request.url.path, exc_info=error)
-    return respond(problem)
+    response = respond(problem)
+    if isinstance(error, TooManyTriesError):
+        response.headers["Retry-After"] = str(error.wait_s)
+    if problem.status == 401:
+        response.headers["WWW-Authenticate"] = "Bearer"
+    return response
 
 
 async def _on_stored(request: Request, error: Exception) -> JSONResponse:

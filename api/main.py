@@ -10,16 +10,20 @@ from importlib.metadata import version
 from types import FrameType
 from typing import TYPE_CHECKING
 
-from fastapi import APIRouter, FastAPI
+from fastapi import APIRouter, Depends, FastAPI
+from sqlmodel import Session
 
 from api import logs
+from api.around import Around
 from api.clock import Clock, utc_now
 from api.dependencies import Services
 from api.errors import install
+from api.guard import guard
 from api.jobs.clockwork import Clockwork
 from api.jobs.event_hub import EventHub
 from api.jobs.planning import Core, PlanningJobs, planner_core
 from api.routes import (
+    accounts,
     bakeries,
     conditions,
     corrections,
@@ -36,11 +40,13 @@ from api.routes import (
     products,
     readings,
     routines,
+    sign_in,
     thermometers,
 )
 from api.routes.strict import StrictRoute
 from api.settings import Settings
-from api.store.engine import open_engine
+from api.store import accounts as stored_accounts
+from api.store.engine import for_writing, open_engine
 from api.store.upgrade import upgrade
 
 if TYPE_CHECKING:
@@ -67,6 +73,7 @@ RESOURCES = (
     routines,
     occurrences,
     events,
+    accounts,
 )
 
 
@@ -88,6 +95,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         logs.configure(settings.log_level)
         services = open_services(settings, clock, core or planner_core())
         app.state.services = services
+        announce(services)
         following = asyncio.create_task(services.hub.run())
         if settings.timers:
             services.clockwork.start()
@@ -108,7 +116,9 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         docs_url=None,  # the usual pages load their script from elsewhere; kitchens may be offline
         redoc_url=None,
         lifespan=held,
+        dependencies=[Depends(guard)],
     )
+    app.add_middleware(Around, most_bytes=settings.body_mib * 2**20, demo=settings.demo)
     app.router.route_class = StrictRoute
     install(app)
     api = APIRouter(prefix=API, route_class=StrictRoute)
@@ -116,6 +126,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         api.include_router(resource.router)
     app.include_router(api)
     app.include_router(home.router)
+    app.include_router(sign_in.router)
     return app
 
 
@@ -131,6 +142,20 @@ def open_services(settings: Settings, clock: Clock, core: Core) -> Services:
     return Services(settings, clock, core, engine, jobs, hub, clockwork)
 
 
+def announce(services: Services) -> None:
+    """Say on standard error that anybody may do anything, or how the first account is made."""
+    settings = services.settings
+    if settings.demo:
+        say = "DEMO: nobody signs in, and anybody on this machine may do anything.\n"
+        sys.stderr.write(say)
+        return
+    with Session(for_writing(services.engine)) as session, session.begin():
+        if stored_accounts.is_first_run(session):
+            code = stored_accounts.new_first_run_code(session, services.clock())
+            base = settings.public_url or f"http://{settings.host}:{settings.port}"
+            sys.stderr.write(f"Nobody can sign in yet. Open {base}/first-run, code {code}\n")
+
+
 def serve(settings: Settings) -> None:
     """Run the service until it is told to stop."""
     import uvicorn  # noqa: PLC0415  not needed by the other commands
@@ -142,6 +167,7 @@ def serve(settings: Settings) -> None:
         port=settings.port,
         log_level=settings.log_level,
         timeout_graceful_shutdown=settings.shutdown_s,
+        forwarded_allow_ips=settings.trusted_proxies,
     )
     server = uvicorn.Server(config)
     end_streams_first(server, app)

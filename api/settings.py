@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 PREFIX = "OVENWARD_"
+THIS_MACHINE = ("127.0.0.1", "localhost", "::1")
 DATABASE_FILE = "ovenward.sqlite3"
 
 
@@ -87,6 +88,23 @@ class Settings(BaseSettings):
             allow_inf_nan=False,
         ),
     ] = 180.0
+    demo: Annotated[
+        bool,
+        Field(
+            description="Demo mode: anybody on this machine may do anything without signing in;"
+            " refused on any other address than this machine's."
+        ),
+    ] = False
+    trusted_proxies: Annotated[
+        str,
+        Field(
+            description="Addresses, with commas between, of the proxies whose word counts for"
+            " where a request comes from and whether it was encrypted."
+        ),
+    ] = "127.0.0.1"
+    body_mib: Annotated[
+        int, Field(description="Longest body of a request [MiB].", ge=1, le=1024)
+    ] = 8
     timers: Annotated[
         bool,
         Field(
@@ -110,6 +128,12 @@ class Settings(BaseSettings):
     def _searches_are_no_silence(self) -> Self:
         if self.stale_s <= self.solve_s:
             raise ValueError("stale_s must be more than solve_s: a search is no interruption")
+        return self
+
+    @model_validator(mode="after")
+    def _demo_stays_at_home(self) -> Self:
+        if self.demo and self.host not in THIS_MACHINE:
+            raise ValueError("demo mode is for this machine only: leave host at 127.0.0.1")
         return self
 
     @property

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fastapi import Response
 
-from api.dependencies import NowDep, ReadDep, WriteDep
+from api.dependencies import NowDep, PrincipalDep, ReadDep, WriteDep
 from api.errors import responses
 from api.routes.shared import READS, REMOVES, WRITES, BakeryId, resource, tell
 from api.schemas.bakery import BakeryInput
@@ -15,9 +15,9 @@ router = resource("bakeries", "/bakeries")
 
 
 @router.get("", responses=responses(503))
-def list_bakeries(session: ReadDep) -> list[DocumentHead]:
-    """List bakeries."""
-    return bakeries.heads(session)
+def list_bakeries(session: ReadDep, sender: PrincipalDep) -> list[DocumentHead]:
+    """List the bakeries that are there for whoever asks."""
+    return [one for one in bakeries.heads(session) if sender.sees(one.id)]
 
 
 @router.get("/{bakery_id}", responses=READS, response_model_exclude_unset=True)

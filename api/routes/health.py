@@ -20,7 +20,7 @@ class HealthRead(Read):
     database: Annotated[str, shown("Kind of database that answered.", "sqlite")]
 
 
-@router.get("", responses=responses(503))
+@router.get("", responses=responses(503, is_open=True))
 def read_health(session: ReadDep) -> HealthRead:
     """Say whether the service and its database answer."""
     session.execute(text("SELECT 1"))

@@ -9,8 +9,8 @@ from urllib.parse import quote
 from fastapi import APIRouter, Path, Query, Response
 from sqlmodel import Session
 
-from api.dependencies import NowDep, ReadDep, ServicesDep, SettingsDep, WriteDep
-from api.errors import StoredProblemError, responses
+from api.dependencies import NowDep, PrincipalDep, ReadDep, ServicesDep, SettingsDep, WriteDep
+from api.errors import NotFoundError, StoredProblemError, responses
 from api.jobs.planning import wait_for
 from api.routes.strict import StrictRoute
 from api.schemas.plans import PlanCreate, PlanHead, PlanRead, PlanState, ProgressRead
@@ -32,14 +32,18 @@ LATER = {"description": "The plan is still being made; ask again at the address 
 @router.post(
     "",
     status_code=201,
-    responses={202: {"model": PlanRead, **LATER}, **responses(404, 409, 422, 500, 503)},
+    responses={202: {"model": PlanRead, **LATER}, **responses(404, 409, 413, 422, 500, 503)},
 )
-def create_plan(wanted: PlanCreate, held: ServicesDep, response: Response) -> PlanRead:
+def create_plan(
+    wanted: PlanCreate, held: ServicesDep, sender: PrincipalDep, response: Response
+) -> PlanRead:
     """Plan a day from its bakery, formulas, products, mix list, conditions and pins as stored now.
 
     Answers 201 with the plan when it is made in time, else 202: it is then being made, and its
     address is in `Location`.
     """
+    if not sender.sees(wanted.bakery_id):
+        raise NotFoundError("bakery", wanted.bakery_id)
     plan_id, job = held.jobs.order(wanted.bakery_id, wanted.production_date)
     wait_for(job, held.settings.plan_wait_s)
     response.headers["Location"] = f"/api/v1/plans/{quote(plan_id, safe='')}"
@@ -58,12 +62,15 @@ def list_plans(
     session: ReadDep,
     settings: SettingsDep,
     now: NowDep,
+    sender: PrincipalDep,
     bakery_id: OfBakery = None,
     production_date: OfDate = None,
     limit: AtMost = 100,
 ) -> list[PlanHead]:
     """List plans, newest day first."""
-    rows = plans.listed(session, bakery_id, production_date, limit)
+    if bakery_id is not None and not sender.sees(bakery_id):
+        return []
+    rows = plans.listed(session, bakery_id or sender.bakery_id, production_date, limit)
     return plan_views.heads(session, rows, now, settings.stale_s)
 
 

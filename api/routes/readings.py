@@ -28,7 +28,7 @@ SENT_BEFORE = {"description": "The same reading was sent before; this is the ans
 @router.post(
     "",
     status_code=201,
-    responses={200: {"model": AnswerRead, **SENT_BEFORE}, **responses(404, 409, 422, 503)},
+    responses={200: {"model": AnswerRead, **SENT_BEFORE}, **responses(404, 409, 413, 422, 503)},
 )
 def create_reading(
     plan_id: PlanId,
@@ -49,7 +49,7 @@ def create_reading(
     return _answer(intake, taken)
 
 
-@router.post("/batch", responses=responses(404, 409, 422, 503))
+@router.post("/batch", responses=responses(404, 409, 413, 422, 503))
 def create_readings(
     plan_id: PlanId, sent: ReadingsBatch, session: WriteDep, core: CoreDep, now: NowDep
 ) -> list[OutcomeRead]:

@@ -23,7 +23,7 @@ ProductionDate = Annotated[
 
 CREATED: dict[int | str, dict[str, Any]] = {201: {"description": "It was new."}}
 READS = responses(404, 422, 503)
-WRITES = {**CREATED, **responses(404, 409, 422, 503)}
+WRITES = {**CREATED, **responses(404, 409, 413, 422, 503)}
 REMOVES = responses(404, 409, 422, 503)
 
 

@@ -254,3 +254,88 @@ class EventRow(Table, table=True):
     subject: str
     at: datetime
     data: Document = Field(sa_type=JSON, nullable=False)
+
+
+class AccountRow(Table, table=True):
+    """Somebody who signs in.
+
+    Attributes
+    ----------
+    login
+        In small letters.
+    bakery_id
+        The only bakery there is for them; None for all.
+    """
+
+    __tablename__ = "account"
+
+    login: str = Field(primary_key=True)
+    name: str
+    role: str
+    bakery_id: str | None = Field(foreign_key="bakery.id", ondelete="CASCADE")
+    password_hash: str
+    created_at: datetime
+
+
+class KeyRow(Table, table=True):
+    """A key of a program or device; its secret is stored as a hash only."""
+
+    __tablename__ = "api_key"
+
+    id: str = Field(primary_key=True)
+    bakery_id: str | None = Field(foreign_key="bakery.id", ondelete="CASCADE")
+    name: str
+    role: str
+    secret_hash: str
+    created_at: datetime
+    created_by: str
+    expires_at: datetime | None
+    last_used_at: datetime | None
+    revoked_at: datetime | None
+
+
+class SessionRow(Table, table=True):
+    """A browser that is signed in, by a person or with the key of a device."""
+
+    __tablename__ = "session"
+
+    secret_hash: str = Field(primary_key=True)
+    account: str | None = Field(foreign_key="account.login", ondelete="CASCADE")
+    key_id: str | None = Field(foreign_key="api_key.id", ondelete="CASCADE")
+    created_at: datetime
+    expires_at: datetime
+
+
+class SignInFailureRow(Table, table=True):
+    """A sign-in that failed; kept for some minutes."""
+
+    __tablename__ = "sign_in_failure"
+
+    id: int | None = Field(default=None, primary_key=True)
+    who: str
+    address: str
+    at: datetime = Field(index=True)
+
+
+class FirstRunRow(Table, table=True):
+    """A code that was printed while nobody could sign in."""
+
+    __tablename__ = "first_run"
+
+    code_hash: str = Field(primary_key=True)
+    expires_at: datetime
+
+
+class ChangeRow(Table, table=True):
+    """A request that changed something, and who sent it."""
+
+    __tablename__ = "change"
+    __table_args__ = (Index(None, "bakery_id", "id"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    bakery_id: str | None
+    at: datetime
+    name: str
+    role: str
+    method: str
+    path: str

@@ -16,7 +16,7 @@ from tests.api.fake_core import FakeCore
 
 
 def test_a_first_start_makes_its_own_folder_and_file(tmp_path):
-    settings = Settings(data_dir=tmp_path / "new")
+    settings = Settings(data_dir=tmp_path / "new", demo=True)
     with TestClient(create_app(settings, core=FakeCore())) as client:
         assert client.get("/api/v1/health").status_code == 200
     assert (tmp_path / "new" / "ovenward.sqlite3").exists()
@@ -31,7 +31,9 @@ def test_a_second_start_finds_what_the_first_stored(tmp_path):
         "flour_stores": [{"name": "bag", "kind": "sack"}],
     }
     for expected in (201, 200):
-        with TestClient(create_app(Settings(data_dir=tmp_path), core=FakeCore())) as client:
+        with TestClient(
+            create_app(Settings(data_dir=tmp_path, demo=True), core=FakeCore())
+        ) as client:
             assert client.put("/api/v1/bakeries/weir", json=bakery).status_code == expected
 
 
@@ -58,7 +60,7 @@ def test_a_service_that_cannot_start_says_so_by_its_exit_code(monkeypatch):
 
 
 def test_no_page_of_the_framework_loads_a_script_from_elsewhere(tmp_path):
-    with TestClient(create_app(Settings(data_dir=tmp_path), core=FakeCore())) as client:
+    with TestClient(create_app(Settings(data_dir=tmp_path, demo=True), core=FakeCore())) as client:
         assert client.get("/docs").status_code == client.get("/redoc").status_code == 404
         assert client.get("/api/v1/openapi.json").json()["info"]["title"] == "Ovenward"
 

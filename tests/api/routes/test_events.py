@@ -114,7 +114,7 @@ def test_two_bakeries_count_by_themselves(engine):
 
 @pytest.fixture
 def live(address, core):
-    with listening(create_app(Settings(database_url=address), core=core)) as (base, _):
+    with listening(create_app(Settings(database_url=address, demo=True), core=core)) as (base, _):
         yield base
 
 
@@ -170,7 +170,7 @@ def test_many_streams_see_the_same(live, happened):
 
 def test_a_stream_ends_when_the_service_stops(address, core, happened):
     happened("a")
-    app = create_app(Settings(database_url=address), core=core)
+    app = create_app(Settings(database_url=address, demo=True), core=core)
     with ThreadPoolExecutor(1) as stream, listening(app) as (base, server):
         told_to_stop = partial(server.handle_exit, 2, None)
         address = f"{base}{EVENTS}/stream"

@@ -17,7 +17,7 @@ PROBE = {"name": "blue probe", "place": "mixer 1", "ice_point_c": 0.4, "checked_
 def client(address, core):
     """The service on 29 September 2026."""
     clock = datetime(2026, 9, 29, 4, tzinfo=UTC)
-    app = create_app(Settings(database_url=address), clock=lambda: clock, core=core)
+    app = create_app(Settings(database_url=address, demo=True), clock=lambda: clock, core=core)
     with TestClient(app) as opened:
         opened.put("/api/v1/bakeries/weir", json=day_document()["bakery"])
         yield opened

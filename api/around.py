@@ -1,0 +1,93 @@
+"""What stands around every request: how long a body may be, and what every answer says."""
+
+from __future__ import annotations
+
+from starlette.datastructures import MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from api.errors import TooLargeError, problem_of, respond
+
+POLICY = (
+    "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline';"
+    " img-src 'self' data:; font-src 'self' data:; object-src 'none'; base-uri 'none';"
+    " frame-ancestors 'none'; form-action 'self'"
+)
+"""No script inside a page; papers carry their style, so that they can be saved."""
+
+HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "same-origin",
+}
+DEMO = "anybody on this machine may do anything"
+
+
+class Around:
+    """Refuses bodies that are too long, and adds the headers of every answer.
+
+    Parameters
+    ----------
+    app
+        What is inside.
+    most_bytes
+        The longest body.
+    demo
+        Whether it runs in demo mode, which every answer says.
+    """
+
+    def __init__(self, app: ASGIApp, most_bytes: int, *, demo: bool) -> None:
+        self._app, self._most, self._demo = app, most_bytes, demo
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle a request."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+
+        async def sent(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers.setdefault(name, value)
+                headers.setdefault("Cache-Control", "no-store")
+                if self._demo:
+                    headers["Ovenward-Demo"] = DEMO
+            await send(message)
+
+        body = await self._body(scope, receive)
+        if body is None:
+            error = TooLargeError(f"The body is longer than {self._most // 2**20} MiB.")
+            await respond(problem_of(error, scope["path"]))(scope, receive, sent)
+            return
+        await self._app(scope, _replayed(body, receive), sent)
+
+    async def _body(self, scope: Scope, receive: Receive) -> bytes | None:
+        """Return the whole body; None when it is too long, of which no more is read."""
+        told = dict(scope["headers"]).get(b"content-length", b"0")
+        if told.isdigit() and int(told) > self._most:
+            return None
+        parts, length = [], 0
+        while True:
+            message = await receive()
+            if message["type"] != "http.request":
+                return b""  # the client has gone
+            parts.append(message.get("body", b""))
+            length += len(parts[-1])
+            if length > self._most:
+                return None
+            if not message.get("more_body", False):
+                return b"".join(parts)
+
+
+def _replayed(body: bytes, receive: Receive) -> Receive:
+    given = False
+
+    async def again() -> Message:
+        nonlocal given
+        if given:
+            return await receive()
+        given = True
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    return again
