@@ -48,6 +48,7 @@ class Open(StrEnum):
 
     SIGNS_IN = "it is how somebody signs in"
     TELLS_HEALTH = "it tells nothing but whether the service works"
+    SHOWS_PAGES = "it is what pages of every house are made of"
 
 
 _OF_BAKERY = "/bakeries/{bakery_id}"
@@ -65,6 +66,10 @@ NEEDS: dict[str, Scope | Open] = {
     "GET /health": Open.TELLS_HEALTH,
     "GET /healthz": Open.TELLS_HEALTH,
     "GET /readyz": Open.TELLS_HEALTH,
+    "GET /bench-files/{version}/{name}": Open.SHOWS_PAGES,
+    "GET /bench/{bakery_id}": Scope.READ,
+    "GET /bench/{bakery_id}/day": Scope.READ,
+    "POST /bench/{bakery_id}/plans/{plan_id}/readings": Scope.READING,
     "GET /bakeries": Scope.READ,
     f"GET {_OF_BAKERY}": Scope.READ,
     f"PUT {_OF_BAKERY}": Scope.SETUP,

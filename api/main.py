@@ -25,6 +25,7 @@ from api.jobs.planning import Core, PlanningJobs, planner_core
 from api.routes import (
     accounts,
     bakeries,
+    bench,
     conditions,
     corrections,
     days,
@@ -127,6 +128,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     app.include_router(api)
     app.include_router(home.router)
     app.include_router(sign_in.router)
+    app.include_router(bench.router)
     return app
 
 
