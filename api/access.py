@@ -61,6 +61,8 @@ NEEDS: dict[str, Scope | Open] = {
     "GET /sign-in": Open.SIGNS_IN,
     "POST /sign-in": Open.SIGNS_IN,
     "POST /sign-out": Open.SIGNS_IN,
+    "GET /sign-in.css": Open.SIGNS_IN,
+    "GET /pair": Open.SIGNS_IN,
     "GET /first-run": Open.SIGNS_IN,
     "POST /first-run": Open.SIGNS_IN,
     "GET /health": Open.TELLS_HEALTH,
@@ -95,6 +97,7 @@ NEEDS: dict[str, Scope | Open] = {
     f"GET {_OF_BAKERY}/keys": Scope.PEOPLE,
     f"POST {_OF_BAKERY}/keys": Scope.PEOPLE,
     f"DELETE {_OF_BAKERY}/keys/{{key_id}}": Scope.PEOPLE,
+    f"POST {_OF_BAKERY}/devices": Scope.PEOPLE,
     f"GET {_OF_BAKERY}/accounts": Scope.PEOPLE,
     f"PUT {_OF_BAKERY}/accounts/{{login}}": Scope.PEOPLE,
     f"DELETE {_OF_BAKERY}/accounts/{{login}}": Scope.PEOPLE,
@@ -129,14 +132,15 @@ class Principal:
         For the trail of changes.
     bakery_id
         The only bakery there is for them; None for all.
-    by_cookie
-        Whether a browser signed them in, so that other sites could send requests in their name.
+    by_browser
+        Whether a browser sends it without being asked who, so that other sites could send requests
+        in their name.
     """
 
     name: str
     role: Role
     bakery_id: str | None
-    by_cookie: bool = False
+    by_browser: bool = False
 
     def may(self, scope: Scope) -> bool:
         """Return whether they have a scope."""
@@ -147,7 +151,7 @@ class Principal:
         return self.bakery_id is None or self.bakery_id == bakery_id
 
 
-ANYBODY = Principal("somebody, in demo mode", Role.OPERATOR, None)
+ANYBODY = Principal("somebody, in demo mode", Role.OPERATOR, None, by_browser=True)
 """Whoever sends a request in demo mode."""
 
 

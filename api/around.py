@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+from time import perf_counter
+
+import structlog
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.addresses import BASE
 from api.errors import TooLargeError, problem_of, respond
+from api.guard import RENEWED
 
 POLICY = (
-    "default-src 'self'; script-src 'self'; style-src 'self' 'unsafe-inline';"
-    " img-src 'self' data:; font-src 'self' data:; object-src 'none'; base-uri 'none';"
-    " frame-ancestors 'none'; form-action 'self'"
+    "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:;"
+    " font-src 'self' data:; object-src 'none'; base-uri 'none'; frame-ancestors 'none';"
+    " form-action 'self'"
 )
-"""No script inside a page; papers carry their style, so that they can be saved."""
+"""Neither script nor style inside a page."""
+CARRIES_STYLE = {
+    "Content-Security-Policy": POLICY.replace("style-src 'self'", "style-src 'unsafe-inline'")
+}
+"""For papers, which carry their style with them, so that they can be saved."""
 
 HEADERS = {
     "Content-Security-Policy": POLICY,
@@ -20,7 +29,12 @@ HEADERS = {
     "X-Frame-Options": "DENY",
     "Referrer-Policy": "same-origin",
 }
+UNLOGGED = frozenset({"/healthz", "/readyz", "/api/v1/health"})
+"""What is asked every few seconds."""
 DEMO = "anybody on this machine may do anything"
+
+
+_log = structlog.get_logger()
 
 
 class Around:
@@ -32,22 +46,31 @@ class Around:
         What is inside.
     most_bytes
         The longest body.
+    base
+        The path below which a proxy serves us.
     demo
         Whether it runs in demo mode, which every answer says.
     """
 
-    def __init__(self, app: ASGIApp, most_bytes: int, *, demo: bool) -> None:
-        self._app, self._most, self._demo = app, most_bytes, demo
+    def __init__(self, app: ASGIApp, most_bytes: int, *, base: str = "", demo: bool) -> None:
+        self._app, self._most, self._base, self._demo = app, most_bytes, base, demo
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Handle a request."""
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
+        scope["root_path"] = self._base
+        BASE.set(self._base)
+        began, status = perf_counter(), 0
 
         async def sent(message: Message) -> None:
+            nonlocal status
             if message["type"] == "http.response.start":
+                status = message["status"]
                 headers = MutableHeaders(scope=message)
+                if renewed := scope.get("state", {}).get(RENEWED):
+                    headers.append("Set-Cookie", renewed)
                 for name, value in HEADERS.items():
                     headers.setdefault(name, value)
                 headers.setdefault("Cache-Control", "no-store")
@@ -55,6 +78,16 @@ class Around:
                     headers["Ovenward-Demo"] = DEMO
             await send(message)
 
+        try:
+            await self._handle(scope, receive, sent)
+        finally:
+            if scope["path"] not in UNLOGGED:
+                # Without the query, which may name a person.
+                told = {"method": scope["method"], "path": scope["path"], "status": status}
+                took_ms = round((perf_counter() - began) * 1000, 1)
+                await _log.ainfo("request", **told, took_ms=took_ms)
+
+    async def _handle(self, scope: Scope, receive: Receive, sent: Send) -> None:
         body = await self._body(scope, receive)
         if body is None:
             error = TooLargeError(f"The body is longer than {self._most // 2**20} MiB.")

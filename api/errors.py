@@ -37,6 +37,7 @@ from fastapi.responses import JSONResponse, RedirectResponse
 from sqlalchemy.exc import IntegrityError, OperationalError
 from starlette.exceptions import HTTPException
 
+from api.addresses import at
 from api.files.faults import faults_of
 from api.schemas.problems import MEDIA_TYPE, FaultRead, Problem
 from planner.errors import Fault, InputError, OvenwardError
@@ -288,7 +289,7 @@ async def _on_error(request: Request, error: Exception) -> Response:
     problem = problem_of(error, request.url.path)
     wants_page = request.method == "GET" and "text/html" in request.headers.get("accept", "")
     if problem.status == 401 and wants_page:
-        return RedirectResponse("/sign-in", 303)
+        return RedirectResponse(at("/sign-in"), 303)
     if problem.status >= 500:
         await _log.aerror("request failed", path=request.url.path, exc_info=error)
     response = respond(problem)

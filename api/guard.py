@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from urllib.parse import urlsplit
 
-from fastapi import Request
+from fastapi import Request, Response
 from fastapi.routing import APIRoute
 from sqlmodel import Session
 
 from api.access import ANYBODY, NEEDS, Open, Principal
+from api.addresses import BASE
 from api.dependencies import Services, ServicesDep, bakery_named
 from api.errors import NotAllowedError, NotFoundError, NotSignedInError
+from api.settings import THIS_MACHINE
 from api.store import accounts, keys
 from api.store.engine import for_writing
 
 COOKIE = "ovenward_session"
+RENEWED = "renewed_cookie"
+"""Where a request's state holds the cookie that its answer is to set anew."""
 CHANGING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 SAME_SITE = frozenset({"same-origin", "none"})
 
@@ -39,7 +43,7 @@ def guard(request: Request, held: ServicesDep) -> None:
     if needed is None or not sender.may(needed):
         what = "Nobody may do this." if needed is None else f"This needs the right to {needed}."
         raise NotAllowedError(what)
-    if sender.by_cookie and request.method in CHANGING:
+    if sender.by_browser and request.method in CHANGING:
         check_same_site(request)
     bakery_id = bakery_named(request)
     if bakery_id is not None and not sender.sees(bakery_id):
@@ -66,6 +70,37 @@ def check_same_site(request: Request) -> None:
         raise NotAllowedError("This was sent by a page of another site.")
 
 
+def cookie(request: Request, name: str, value: str, lasts_s: int) -> str:
+    """Return the header that sets a cookie: secure where the way is, and for our own path."""
+    response = Response()
+    response.set_cookie(
+        name,
+        value,
+        max_age=lasts_s,
+        path=BASE.get() or "/",
+        httponly=True,
+        samesite="lax",
+        secure=request.url.scheme == "https",  # plain http would never send a secure one back
+    )
+    return response.headers["set-cookie"]
+
+
+def check_home(request: Request) -> None:
+    """Refuse what reaches a demo under a name of the public net.
+
+    A page of another site can let its own name lead to this machine, and would then be no other.
+    Such names have a dot.
+
+    Raises
+    ------
+    NotAllowedError
+        If it asks for another host.
+    """
+    host = urlsplit(f"//{request.headers.get('host', '')}").hostname
+    if host not in THIS_MACHINE and "." in (host or "."):
+        raise NotAllowedError("The demo answers this machine only: ask for 127.0.0.1.")
+
+
 def _sender(request: Request, held: Services) -> Principal:
     shown = request.headers.get("authorization")
     secret = request.cookies.get(COOKIE)
@@ -73,9 +108,9 @@ def _sender(request: Request, held: Services) -> Principal:
     if shown is not None:
         sender = _of_key(shown, held)
     elif secret is not None:
-        with Session(held.engine) as session:
-            sender = accounts.of_session(session, secret, held.clock())
+        sender = _of_session(request, secret, held)
     if sender is None and shown is None and held.settings.demo:
+        check_home(request)
         sender = ANYBODY
     if sender is None:
         raise NotSignedInError(
@@ -83,6 +118,19 @@ def _sender(request: Request, held: Services) -> Principal:
             if shown is None
             else "This is no key, or it is no longer valid."
         )
+    return sender
+
+
+def _of_session(request: Request, secret: str, held: Services) -> Principal | None:
+    now = held.clock()
+    with Session(held.engine) as session:
+        sender = accounts.of_session(session, secret, now)
+        is_to_renew = sender is not None and accounts.is_to_renew(session, secret, now)
+    if is_to_renew:
+        with Session(for_writing(held.engine)) as session, session.begin():
+            accounts.renew(session, secret, now)
+        lasts_s = int(accounts.DEVICE_LASTS.total_seconds())
+        setattr(request.state, RENEWED, cookie(request, COOKIE, secret, lasts_s))
     return sender
 
 

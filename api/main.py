@@ -119,7 +119,12 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         lifespan=held,
         dependencies=[Depends(guard)],
     )
-    app.add_middleware(Around, most_bytes=settings.body_mib * 2**20, demo=settings.demo)
+    app.add_middleware(
+        Around,
+        most_bytes=settings.body_mib * 2**20,
+        base=settings.base_path,
+        demo=settings.demo,
+    )
     app.router.route_class = StrictRoute
     install(app)
     api = APIRouter(prefix=API, route_class=StrictRoute)
@@ -154,28 +159,37 @@ def announce(services: Services) -> None:
     with Session(for_writing(services.engine)) as session, session.begin():
         if stored_accounts.is_first_run(session):
             code = stored_accounts.new_first_run_code(session, services.clock())
-            base = settings.public_url or f"http://{settings.host}:{settings.port}"
+            here = f"http://{settings.host}:{settings.port}{settings.base_path}"
+            base = settings.public_url or here
             sys.stderr.write(f"Nobody can sign in yet. Open {base}/first-run, code {code}\n")
 
 
 def serve(settings: Settings) -> None:
     """Run the service until it is told to stop."""
+    server = server_of(settings, create_app(settings))
+    server.run()
+    if not server.started:
+        sys.exit(STARTUP_FAILED)
+
+
+def server_of(settings: Settings, app: FastAPI) -> uvicorn.Server:
+    """Return the server that listens as the settings say."""
     import uvicorn  # noqa: PLC0415  not needed by the other commands
 
-    app = create_app(settings)
     config = uvicorn.Config(
         app,
         host=settings.host,
         port=settings.port,
         log_level=settings.log_level,
+        log_config=logs.of_server(settings.log_level),
+        access_log=False,  # `api.around` tells of each request
+        server_header=False,
         timeout_graceful_shutdown=settings.shutdown_s,
         forwarded_allow_ips=settings.trusted_proxies,
     )
     server = uvicorn.Server(config)
     end_streams_first(server, app)
-    server.run()
-    if not server.started:
-        sys.exit(STARTUP_FAILED)
+    return server
 
 
 def end_streams_first(server: uvicorn.Server, app: FastAPI) -> None:

@@ -57,7 +57,13 @@ def is_secret(secret: str, stored: str) -> bool:
     return hmac.compare_digest(hash_secret(secret), stored)
 
 
-def new_code() -> str:
-    """Return a code that a person can type: 60 random bits, without letters that look alike."""
+def new_code(groups: int = 3) -> str:
+    """Return a code that a person can type, without letters that look alike.
+
+    Parameters
+    ----------
+    groups
+        Of four letters, 20 random bits each.
+    """
     letters = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
-    return "-".join("".join(secrets.choice(letters) for _ in range(4)) for _ in range(3))
+    return "-".join("".join(secrets.choice(letters) for _ in range(4)) for _ in range(groups))

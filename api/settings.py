@@ -42,6 +42,14 @@ class Settings(BaseSettings):
             " request when empty."
         ),
     ] = ""
+    base_path: Annotated[
+        str,
+        Field(
+            description="Path below which a proxy serves everything, such as `/ovenward`, whether"
+            " it hands the path on or takes it off; empty for the root.",
+            pattern="^(/[A-Za-z0-9._~-]+)*$",
+        ),
+    ] = ""
     plan_wait_s: Annotated[
         float,
         Field(

@@ -2,7 +2,26 @@
 
 from __future__ import annotations
 
+from importlib import resources
+
 from api.pages.templating import templates
+
+
+def pair_html(*, code: str, is_secure: bool, again_s: int) -> str:
+    """Return the page that shows a device's code until it is taken in.
+
+    Parameters
+    ----------
+    again_s
+        Seconds after which it asks again.
+    """
+    page = templates().get_template("pair.html")
+    return page.render(code=code, is_secure=is_secure, again_s=again_s)
+
+
+def sign_in_css() -> str:
+    """Return the style of these pages."""
+    return resources.files("api.pages").joinpath("static", "sign_in.css").read_text("utf-8")
 
 
 def sign_in_html(*, problem: str | None, is_secure: bool) -> str:

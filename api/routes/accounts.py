@@ -13,11 +13,12 @@ from api.schemas.accounts import (
     AccountInput,
     AccountRead,
     ChangeRead,
+    DeviceCreate,
     KeyCreate,
     KeyCreated,
     KeyRead,
 )
-from api.store import accounts, changes, keys
+from api.store import accounts, changes, keys, pairings
 
 router = resource("people and keys", "/bakeries/{bakery_id}")
 
@@ -73,6 +74,17 @@ def create_key(
 ) -> KeyCreated:
     """Make a key; the answer is the only place where it is shown."""
     return keys.create(session, bakery_id, sent, sender.name, now)
+
+
+@router.post("/devices", status_code=201, responses=responses(404, 413, 422, 503))
+def take_in_device(
+    bakery_id: BakeryId, sent: DeviceCreate, session: WriteDep, sender: PrincipalDep, now: NowDep
+) -> KeyRead:
+    """Take in a tablet or display by the code that it shows on `/pair`; it then stays signed in.
+
+    It gets a key that nobody sees; revoke that to turn the device out.
+    """
+    return pairings.take_in(session, bakery_id, sent, sender.name, now)
 
 
 @router.delete("/keys/{key_id}", status_code=204, responses=REMOVES)

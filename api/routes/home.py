@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse
 
+from api.around import CARRIES_STYLE
 from api.dependencies import NowDep, PrincipalDep, ReadDep, SettingsDep
 from api.pages.home import ListedPlan, home_html
 from api.store import plan_views, plans
@@ -24,4 +25,4 @@ def read_home(
         ListedPlan(head.id, head.bakery_id, head.production_date, head.version, head.state)
         for head in heads
     ]
-    return HTMLResponse(home_html(listed, demo=settings.demo))
+    return HTMLResponse(home_html(listed, demo=settings.demo), headers=CARRIES_STYLE)

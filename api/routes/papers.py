@@ -10,6 +10,7 @@ from fastapi import APIRouter, Path, Query, Request, Response
 from fastapi.responses import HTMLResponse
 from sqlmodel import Session
 
+from api.around import CARRIES_STYLE
 from api.dependencies import ReadDep, SettingsDep
 from api.errors import NotFoundError, PdfFailedError, PdfMissingError, responses
 from api.pages.choice import Choice, Paper
@@ -45,7 +46,8 @@ def read_sheet(
     plan_id: PlanId, wanted: Wanted, request: Request, session: ReadDep, settings: SettingsDep
 ) -> HTMLResponse:
     """Read papers as a page to print."""
-    return HTMLResponse(_page(plan_id, wanted, request, session, settings))
+    page = _page(plan_id, wanted, request, session, settings)
+    return HTMLResponse(page, headers=CARRIES_STYLE)
 
 
 @router.get(
@@ -99,7 +101,8 @@ def read_ticket(plan_id: PlanId, mix_id: MixId, wanted: Wanted, session: ReadDep
     mix = _mix(plan, mix_id)
     alone = Choice((Paper.TICKETS,), mix_ids=frozenset({mix.id}))
     reader = _reader(row, plan, wanted)
-    return HTMLResponse(sheet_html(plan, reader, alone, size=_size(row, wanted)))
+    page = sheet_html(plan, reader, alone, size=_size(row, wanted))
+    return HTMLResponse(page, headers=CARRIES_STYLE)
 
 
 @router.get("/mixes/{mix_id}/dosing", responses=responses(404, 409, 422, 503))

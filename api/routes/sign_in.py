@@ -1,4 +1,4 @@
-"""Signing in and out in a browser, and the first account of all."""
+"""Signing in and out in a browser, taking in a device, and the first account of all."""
 
 from __future__ import annotations
 
@@ -8,54 +8,55 @@ from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 from sqlmodel import Session
 
-from api.dependencies import NowDep, ReadDep, ServicesDep
+from api.addresses import at
+from api.dependencies import NowDep, ReadDep, Services, ServicesDep
 from api.errors import NotFoundError, TooManyTriesError, WrongSignInError
-from api.guard import COOKIE, check_same_site
-from api.pages.sign_in import first_run_html, sign_in_html
+from api.guard import COOKIE, check_same_site, cookie
+from api.pages.sign_in import first_run_html, pair_html, sign_in_css, sign_in_html
 from api.passwords import LONGEST_PASSWORD, SHORTEST_PASSWORD
-from api.store import accounts
-from api.store.accounts import FIRST_RUN, SESSION_LASTS
+from api.store import accounts, pairings
+from api.store.accounts import DEVICE_LASTS, FIRST_RUN, SESSION_LASTS
 from api.store.engine import for_writing
 
 router = APIRouter(include_in_schema=False)
 
 Text = Annotated[str, Form(max_length=LONGEST_PASSWORD)]
+PAIRING = "ovenward_pairing"
+ASKS_AGAIN_S = 4
+
+
+@router.get("/sign-in.css")
+def read_style() -> Response:
+    """Return the style of these pages."""
+    return Response(sign_in_css(), media_type="text/css", headers={"Cache-Control": "no-cache"})
 
 
 @router.get("/sign-in", response_class=HTMLResponse)
 def read_sign_in(request: Request, session: ReadDep) -> Response:
     """Show the page to sign in; before there is any account, the one that makes the first."""
     if accounts.is_first_run(session):
-        return RedirectResponse("/first-run", 303)
+        return RedirectResponse(at("/first-run"), 303)
     return HTMLResponse(sign_in_html(problem=None, is_secure=_is_secure(request)))
 
 
 @router.post("/sign-in")
 def sign_in(
-    request: Request,
-    held: ServicesDep,
-    now: NowDep,
-    login: Text = "",
-    password: Text = "",
-    key: Text = "",
+    request: Request, held: ServicesDep, now: NowDep, login: Text, password: Text
 ) -> Response:
-    """Sign in a person by login and password, or a device by its key."""
+    """Sign in a person by login and password."""
     check_same_site(request)
-    address = _address(request)
-    who = f"a device at {address}" if key else login
+    number = _begin_try(request, held, login)
     try:
         with Session(held.engine) as session:
-            accounts.check_tries(session, who, address, now)
-            device = accounts.verified_device(session, key, now) if key else None
-            person = None if key else accounts.verified(session, login, password)
+            _check_tries(held, number)
+            person = accounts.verified(session, login, password)
     except (WrongSignInError, TooManyTriesError) as error:
-        if isinstance(error, WrongSignInError):
-            _note_failure(held, who, address)
         page = sign_in_html(problem=str(error), is_secure=_is_secure(request))
         return _refused(page, error)
     with Session(for_writing(held.engine)) as session, session.begin():
-        secret = accounts.begin(session, now, account=person, key_id=device)
-    return _welcome(request, secret)
+        accounts.forget_try(session, number)
+        secret = accounts.begin(session, now, account=person)
+    return _welcome(request, secret, int(SESSION_LASTS.total_seconds()))
 
 
 @router.post("/sign-out")
@@ -66,9 +67,26 @@ def sign_out(request: Request, held: ServicesDep) -> Response:
     if secret is not None:
         with Session(for_writing(held.engine)) as session, session.begin():
             accounts.sign_out(session, secret)
-    response = RedirectResponse("/sign-in", 303)
-    response.delete_cookie(COOKIE)
+    response = RedirectResponse(at("/sign-in"), 303)
+    response.headers["Set-Cookie"] = cookie(request, COOKIE, "", 0)
     return response
+
+
+@router.get("/pair", response_class=HTMLResponse)
+def pair(request: Request, held: ServicesDep, now: NowDep) -> Response:
+    """Show a device's code, again and again, until it is taken in; then sign it in."""
+    secret, _, code = request.cookies.get(PAIRING, "").partition(".")
+    with Session(for_writing(held.engine)) as session, session.begin():
+        begun = pairings.begin_session(session, secret, now)
+        if begun is None and not pairings.is_waiting(session, secret, now):
+            secret, code = pairings.begin(session, _address(request), now)
+    if begun is not None:
+        return _welcome(request, begun, int(DEVICE_LASTS.total_seconds()))
+    page = pair_html(code=code, is_secure=_is_secure(request), again_s=ASKS_AGAIN_S)
+    lasts_s = int(pairings.LASTS.total_seconds())
+    return HTMLResponse(
+        page, headers={"Set-Cookie": cookie(request, PAIRING, f"{secret}.{code}", lasts_s)}
+    )
 
 
 @router.get("/first-run", response_class=HTMLResponse)
@@ -85,18 +103,16 @@ def make_first(
 ) -> Response:
     """Make the first account with the code that the service printed."""
     check_same_site(request)
-    address = _address(request)
+    number = _begin_try(request, held, FIRST_RUN)
     try:
-        with Session(held.engine) as session:
-            accounts.check_tries(session, FIRST_RUN, address, now)
+        _check_tries(held, number)
         _check_new(login, password)
         with Session(for_writing(held.engine)) as session, session.begin():
             secret = accounts.make_first(session, code, login.strip(), password, now)
+            accounts.forget_try(session, number)
     except (WrongSignInError, TooManyTriesError) as error:
-        if isinstance(error, WrongSignInError):
-            _note_failure(held, FIRST_RUN, address)
         return _refused(_first_run_page(request, str(error)), error)
-    return _welcome(request, secret)
+    return _welcome(request, secret, int(SESSION_LASTS.total_seconds()))
 
 
 def _check_new(login: str, password: str) -> None:
@@ -106,9 +122,20 @@ def _check_new(login: str, password: str) -> None:
         raise WrongSignInError(f"A password has at least {SHORTEST_PASSWORD} letters.")
 
 
-def _note_failure(held: ServicesDep, who: str, address: str) -> None:
+def _begin_try(request: Request, held: Services, who: str) -> int:
     with Session(for_writing(held.engine)) as session, session.begin():
-        accounts.note_failure(session, who, address, held.clock())
+        return accounts.begin_try(session, who, _address(request), held.clock())
+
+
+def _check_tries(held: Services, number: int) -> None:
+    """Refuse a try after too many; one that was not made does not count."""
+    try:
+        with Session(held.engine) as session:
+            accounts.check_tries(session, number, held.clock())
+    except TooManyTriesError:
+        with Session(for_writing(held.engine)) as session, session.begin():
+            accounts.forget_try(session, number)
+        raise
 
 
 def _refused(page: str, error: WrongSignInError | TooManyTriesError) -> HTMLResponse:
@@ -117,16 +144,9 @@ def _refused(page: str, error: WrongSignInError | TooManyTriesError) -> HTMLResp
     return HTMLResponse(page, 401)
 
 
-def _welcome(request: Request, secret: str) -> Response:
-    response = RedirectResponse("/", 303)
-    response.set_cookie(
-        COOKIE,
-        secret,
-        max_age=int(SESSION_LASTS.total_seconds()),
-        httponly=True,
-        samesite="lax",
-        secure=_is_secure(request),  # a kitchen's plain http would never send a secure one back
-    )
+def _welcome(request: Request, secret: str, lasts_s: int) -> Response:
+    response = RedirectResponse(at("/"), 303)
+    response.headers.append("Set-Cookie", cookie(request, COOKIE, secret, lasts_s))
     return response
 
 

@@ -69,6 +69,27 @@ class KeyCreate(Entry):
     ] = None
 
 
+class DeviceCreate(Entry):
+    """A tablet or display that shows its code on `/pair`."""
+
+    code: Annotated[
+        str,
+        Field(
+            min_length=1,
+            max_length=40,
+            description="The code that it shows; small letters and missing hyphens are read too.",
+            examples=["K7QW-3HXM"],
+        ),
+    ]
+    name: Annotated[
+        str, Field(min_length=1, max_length=100, description="What it is.", examples=["wall"])
+    ]
+    role: Annotated[
+        Literal["shift_lead", "bench", "display"],
+        Field(description="What whoever stands before it may do.", examples=["display"]),
+    ]
+
+
 class KeyRead(Read):
     """A key, without its secret."""
 

@@ -15,6 +15,9 @@ from api.store import bakeries, keys
 from api.store.tables import AccountRow, FirstRunRow, KeyRow, SessionRow, SignInFailureRow
 
 SESSION_LASTS = timedelta(days=30)
+DEVICE_LASTS = timedelta(days=400)
+"""As long as browsers keep a cookie; while the device is used, it is renewed."""
+RENEWED_EVERY = timedelta(days=1)
 TRIES, TRIES_FROM_ONE_PLACE = 5, 20
 TRIES_WITHIN = timedelta(minutes=15)
 CODE_LASTS = timedelta(hours=24)
@@ -85,20 +88,6 @@ def verified(session: Session, login: str, password: str) -> str:
     return login.casefold()
 
 
-def verified_device(session: Session, key: str, now: datetime) -> str:
-    """Return the id of a key that a device shows.
-
-    Raises
-    ------
-    WrongSignInError
-        If there is no such key.
-    """
-    row = keys.find(session, key, now)
-    if row is None:
-        raise WrongSignInError("There is no such key, or it is no longer valid.")
-    return row.id
-
-
 def begin(
     session: Session, now: datetime, account: str | None = None, key_id: str | None = None
 ) -> str:
@@ -110,7 +99,7 @@ def begin(
             account=account,
             key_id=key_id,
             created_at=now,
-            expires_at=now + SESSION_LASTS,
+            expires_at=now + (SESSION_LASTS if key_id is None else DEVICE_LASTS),
         )
     )
     session.flush()
@@ -122,6 +111,20 @@ def sign_out(session: Session, secret: str) -> None:
     session.execute(delete(SessionRow).where(col(SessionRow.secret_hash) == hash_secret(secret)))
 
 
+def is_to_renew(session: Session, secret: str, now: datetime) -> bool:
+    """Return whether a session that has not ended is a device's, and a day old or more."""
+    held = session.get_one(SessionRow, hash_secret(secret))
+    return held.key_id is not None and held.expires_at < now + DEVICE_LASTS - RENEWED_EVERY
+
+
+def renew(session: Session, secret: str, now: datetime) -> None:
+    """Let a device's session last as if it began now."""
+    held = session.get(SessionRow, hash_secret(secret))
+    if held is not None:
+        held.expires_at = now + DEVICE_LASTS
+        session.flush()
+
+
 def of_session(session: Session, secret: str, now: datetime) -> Principal | None:
     """Return who a session belongs to; None when it has ended."""
     held = session.get(SessionRow, hash_secret(secret))
@@ -129,37 +132,60 @@ def of_session(session: Session, secret: str, now: datetime) -> Principal | None
         return None
     if held.account is not None:
         row = session.get_one(AccountRow, held.account)
-        return Principal(row.name, Role(row.role), row.bakery_id, by_cookie=True)
+        return Principal(row.name, Role(row.role), row.bakery_id, by_browser=True)
     key = session.get_one(KeyRow, held.key_id)
     if not keys.is_valid(key, now):
         return None
-    return Principal(key.name, Role(key.role), key.bakery_id, by_cookie=True)
+    return Principal(key.name, Role(key.role), key.bakery_id, by_browser=True)
 
 
-def check_tries(session: Session, who: str, address: str, now: datetime) -> None:
-    """Refuse another try after too many that failed, of one login or from one place.
+def begin_try(session: Session, who: str, address: str, now: datetime) -> int:
+    """Remember a try, as one that failed until `forget_try`; forget those that count no more.
+
+    To be committed before the try is made: of many at once each then counts those before it.
+
+    Returns
+    -------
+    int
+        Its number.
+    """
+    session.execute(delete(SignInFailureRow).where(col(SignInFailureRow.at) <= now - TRIES_WITHIN))
+    row = SignInFailureRow(who=who.casefold()[:200], address=address, at=now)
+    session.add(row)
+    session.flush()
+    return row.id or 0
+
+
+def check_tries(session: Session, number: int, now: datetime) -> None:
+    """Refuse a try after too many that failed, of one login or from one place.
+
+    Parameters
+    ----------
+    number
+        That of the try.
 
     Raises
     ------
     TooManyTriesError
         With the seconds to wait.
     """
+    this = session.get_one(SignInFailureRow, number)
     since = now - TRIES_WITHIN
-    failed = select(func.count(), func.min(SignInFailureRow.at)).where(SignInFailureRow.at > since)
+    failed = select(func.count(), func.min(SignInFailureRow.at)).where(
+        SignInFailureRow.at > since, SignInFailureRow.id != number
+    )
     for which, most in (
-        (SignInFailureRow.who == who.casefold(), TRIES),
-        (SignInFailureRow.address == address, TRIES_FROM_ONE_PLACE),
+        (SignInFailureRow.who == this.who, TRIES),
+        (SignInFailureRow.address == this.address, TRIES_FROM_ONE_PLACE),
     ):
         count, first = session.execute(failed.where(which)).one()
         if count >= most:
             raise TooManyTriesError(int((first + TRIES_WITHIN - now).total_seconds()) + 1)
 
 
-def note_failure(session: Session, who: str, address: str, now: datetime) -> None:
-    """Remember a try that failed, and forget those that count no more."""
-    session.execute(delete(SignInFailureRow).where(col(SignInFailureRow.at) <= now - TRIES_WITHIN))
-    session.add(SignInFailureRow(who=who.casefold()[:200], address=address, at=now))
-    session.flush()
+def forget_try(session: Session, number: int) -> None:
+    """Let a try count no longer: it did not fail, or was not made."""
+    session.execute(delete(SignInFailureRow).where(col(SignInFailureRow.id) == number))
 
 
 def is_first_run(session: Session) -> bool:

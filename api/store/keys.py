@@ -29,31 +29,47 @@ def create(
     bakery_id
         The only bakery there is for it; None for all.
     """
+    secret = new_secret()
+    row = add(session, bakery_id, sent.name, Role(sent.role), secret, by, now)
+    row.expires_at = sent.expires_at
+    session.flush()
+    return KeyCreated(**read(row).model_dump(), key=f"{PREFIX}_{row.id}_{secret}")
+
+
+def add(
+    session: Session,
+    bakery_id: str | None,
+    name: str,
+    role: Role,
+    secret: str,
+    by: str,
+    now: datetime,
+) -> KeyRow:
+    """Store a key with a secret, valid for good."""
     if bakery_id is not None:
         bakeries.check_known(session, bakery_id)
-    secret = new_secret()
     row = KeyRow(
         id=secrets.token_hex(6),
         bakery_id=bakery_id,
-        name=sent.name,
-        role=sent.role,
+        name=name,
+        role=role,
         secret_hash=hash_secret(secret),
         created_at=now,
         created_by=by,
-        expires_at=sent.expires_at,
+        expires_at=None,
         last_used_at=None,
         revoked_at=None,
     )
     session.add(row)
     session.flush()
-    return KeyCreated(**_read(row).model_dump(), key=f"{PREFIX}_{row.id}_{secret}")
+    return row
 
 
 def listed(session: Session, bakery_id: str) -> list[KeyRead]:
     """Return the keys of a bakery, without their secrets."""
     bakeries.check_known(session, bakery_id)
     query = select(KeyRow).where(KeyRow.bakery_id == bakery_id).order_by(col(KeyRow.created_at))
-    return [_read(row) for row in session.exec(query)]
+    return [read(row) for row in session.exec(query)]
 
 
 def revoke(session: Session, bakery_id: str, key_id: str, now: datetime) -> None:
@@ -101,7 +117,8 @@ def note_use(session: Session, key_id: str, now: datetime) -> None:
     session.execute(update(KeyRow).where(col(KeyRow.id) == key_id).values(last_used_at=now))
 
 
-def _read(row: KeyRow) -> KeyRead:
+def read(row: KeyRow) -> KeyRead:
+    """Return a key as it is sent, without its secret."""
     return KeyRead(
         id=row.id,
         name=row.name,

@@ -317,6 +317,26 @@ class SignInFailureRow(Table, table=True):
     at: datetime = Field(index=True)
 
 
+class PairingRow(Table, table=True):
+    """A device that shows its code and waits to be taken in.
+
+    Attributes
+    ----------
+    secret_hash
+        Of what the device holds and shows to nobody.
+    key_id
+        The key it was given; None while it waits.
+    """
+
+    __tablename__ = "pairing"
+
+    secret_hash: str = Field(primary_key=True)
+    code_hash: str = Field(unique=True)
+    address: str
+    expires_at: datetime
+    key_id: str | None = Field(foreign_key="api_key.id", ondelete="CASCADE")
+
+
 class FirstRunRow(Table, table=True):
     """A code that was printed while nobody could sign in."""
 

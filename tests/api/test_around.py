@@ -11,10 +11,21 @@ PATHS = ["/", "/sign-in", "/api/v1/bakeries", "/api/v1/health", "/nowhere"]
 def test_every_answer_keeps_browsers_careful(client, path):
     headers = client.get(path).headers
     assert "script-src 'self'" in headers["Content-Security-Policy"]
-    assert "unsafe-inline" not in headers["Content-Security-Policy"].split("style-src")[0]
+    assert ("unsafe-inline" in headers["Content-Security-Policy"]) is (path == "/")
     assert headers["X-Content-Type-Options"] == "nosniff"
     assert headers["X-Frame-Options"] == "DENY"
     assert headers["Cache-Control"] == "no-store"
+
+
+def test_only_papers_carry_their_style(client, planned):
+    """They are saved and printed elsewhere; a page that is not one has neither style nor script."""
+    paper = client.get(f"/api/v1/plans/{planned}/sheet")
+    policy = paper.headers["Content-Security-Policy"]
+    assert "style-src 'unsafe-inline'" in policy
+    assert "unsafe-inline" not in policy.split("style-src")[0]
+    for path in ("/first-run", "/pair"):
+        assert "<style" not in client.get(path).text
+        assert 'style="' not in client.get(path).text
 
 
 def test_no_page_has_a_script_in_it(client, planned):
