@@ -48,7 +48,7 @@ class Open(StrEnum):
 
     SIGNS_IN = "it is how somebody signs in"
     TELLS_HEALTH = "it tells nothing but whether the service works"
-    SHOWS_PAGES = "it is what pages of every house are made of"
+    SAME_FOR_ALL = "it is the same for everybody, and holds nothing of a bakery"
 
 
 _OF_BAKERY = "/bakeries/{bakery_id}"
@@ -68,8 +68,10 @@ NEEDS: dict[str, Scope | Open] = {
     "GET /health": Open.TELLS_HEALTH,
     "GET /healthz": Open.TELLS_HEALTH,
     "GET /readyz": Open.TELLS_HEALTH,
-    "GET /bench-files/{version}/{name}": Open.SHOWS_PAGES,
+    "GET /bench-files/{version}/{name}": Open.SAME_FOR_ALL,
     "GET /bench/{bakery_id}": Scope.READ,
+    "GET /wall/{bakery_id}": Scope.READ,
+    "GET /wall/{bakery_id}/now": Scope.READ,
     "GET /bench/{bakery_id}/day": Scope.READ,
     "POST /bench/{bakery_id}/plans/{plan_id}/readings": Scope.READING,
     "GET /bakeries": Scope.READ,

@@ -14,6 +14,7 @@ from api.dependencies import CoreDep, NowDep, ReadDep, WriteDep
 from api.errors import NotFoundError
 from api.pages.bench.boxes import milliseconds
 from api.pages.bench.day_held import day_held, list_html, screens_of, shell_html
+from api.pages.bench.wall import wall_html, wall_part
 from api.pages.files import bench_files, bench_folder, bench_version, media_of
 from api.pages.words import Words
 from api.routes.plans import PlanId
@@ -105,6 +106,26 @@ def create_bench_readings(
         "list": list_html(shift),
     }
     return squeezed(json.dumps(told).encode(), "application/json", request)
+
+
+@router.get("/wall/{bakery_id}", response_class=HTMLResponse)
+def read_wall(
+    bakery_id: BakeryId, session: ReadDep, now: NowDep, wanted: AskedDay = None
+) -> HTMLResponse:
+    """Read the page for the wall; it shows, and changes nothing."""
+    row = shifts.row_of(session, bakery_id, now, wanted)
+    words = words_of(row)
+    shift = None if row is None else shifts.of_plan(session, row, now)
+    return HTMLResponse(wall_html(shift, bakery_id, bench_folder(), words.language, words))
+
+
+@router.get("/wall/{bakery_id}/now", response_class=HTMLResponse)
+def read_wall_now(
+    bakery_id: BakeryId, session: ReadDep, now: NowDep, request: Request, wanted: AskedDay = None
+) -> Response:
+    """Read what the wall shows now."""
+    part = wall_part(shifts.current(session, bakery_id, now, wanted))
+    return squeezed(part.encode(), "text/html; charset=utf-8", request)
 
 
 def _told(one: OutcomeRead) -> dict[str, Any]:

@@ -138,7 +138,7 @@ def test_without_network_the_strip_speaks_and_says_so(house, at_mix):
     page = at_mix()
     held = page.evaluate(f"JSON.parse(localStorage.getItem('ovenward/{BAKERY}/day'))")
     strip = held["mixes"]["mix-1"]["strip"]
-    page.context.set_offline(True)  # noqa: FBT003
+    page.context.set_offline(True)
     row = len(strip["flour"]) // 2 + 2
     flour = round(strip["flour"][row] + 0.3, 1)
     write(page, FLOUR, str(flour))
@@ -157,7 +157,7 @@ def test_without_network_the_strip_speaks_and_says_so(house, at_mix):
 def test_beyond_the_strip_the_page_says_that_it_does_not_know(at_mix):
     page = at_mix()
     before = numbers(page)
-    page.context.set_offline(True)  # noqa: FBT003
+    page.context.set_offline(True)
     write(page, FLOUR, "27.9")
     page.wait_for_function(
         "() => document.querySelector('[data-origin]').textContent.includes('Beyond')"
@@ -167,7 +167,7 @@ def test_beyond_the_strip_the_page_says_that_it_does_not_know(at_mix):
 
 def test_the_end_read_without_network_has_times_by_the_tickets_minutes(at_mix):
     page = at_mix()
-    page.context.set_offline(True)  # noqa: FBT003
+    page.context.set_offline(True)
     tap(page, OFF)
     write(page, END, "30")
     page.wait_for_function(
@@ -181,7 +181,7 @@ def test_the_network_is_cut_in_the_middle_and_nothing_is_lost_or_doubled(house, 
     page = at_mix()
     write(page, FLOUR, "18")
     wait_written(page, FLOUR, "18.0")
-    page.context.set_offline(True)  # noqa: FBT003
+    page.context.set_offline(True)
     write(page, PART, "31")
     tap(page, ON)
     tap(page, OFF)
@@ -193,7 +193,7 @@ def test_the_network_is_cut_in_the_middle_and_nothing_is_lost_or_doubled(house, 
     page.on("dialog", lambda dialog: dialog.accept())
     with pytest.raises(Exception, match="ERR_INTERNET_DISCONNECTED"):
         page.reload()
-    page.context.set_offline(False)  # noqa: FBT003
+    page.context.set_offline(False)
     page.goto(f"{house.address}/bench/{BAKERY}#mix-1")
     page.wait_for_selector(".mix.read")
     wait_sent(page)
@@ -245,13 +245,13 @@ def test_a_page_opened_anew_without_network_still_has_the_day(house, at_mix):
     """The page itself is kept by the browser, its day by the page; it says how old it is."""
     page = at_mix()
     page.goto("about:blank")
-    page.context.set_offline(True)  # noqa: FBT003
+    page.context.set_offline(True)
     page.goto(f"{house.address}/bench/{BAKERY}#mix-2")
     page.wait_for_selector(".mix")
     assert len(numbers(page)) == 5
     write(page, FLOUR, "19")
     assert kept(page) == 1
-    page.context.set_offline(False)  # noqa: FBT003
+    page.context.set_offline(False)
     wait_sent(page)
     assert [one["value_c"] for one in house.readings()] == [19.0]
 
@@ -263,7 +263,7 @@ def test_the_age_of_what_is_shown_is_told(at_mix):
         page.reload()
     answer.value.finished()
     page.wait_for_timeout(300)
-    page.context.set_offline(True)  # noqa: FBT003
+    page.context.set_offline(True)
     page.clock.fast_forward("07:00")
     page.wait_for_selector("#age.stale")
     assert "7 min" in page.locator("#age").inner_text()
@@ -351,11 +351,11 @@ def test_the_whole_story_on_plain_http_under_a_name(house, at_mix):
     page = at_mix(address=address)
     assert page.evaluate("window.isSecureContext") is False
     assert page.evaluate("typeof crypto.randomUUID") == "undefined"
-    page.context.set_offline(True)  # noqa: FBT003
+    page.context.set_offline(True)
     write(page, FLOUR, "18")
     tap(page, ON)
     assert kept(page) == 2
-    page.context.set_offline(False)  # noqa: FBT003
+    page.context.set_offline(False)
     wait_sent(page)
     page.wait_for_selector(".mix.mixing")
     assert [one["kind"] for one in house.readings()] == [FLOUR, ON]
@@ -367,7 +367,7 @@ def test_a_refused_reading_is_told_and_can_be_put_away(house, at_mix):
     write(page, FLOUR, "18")
     wait_written(page, FLOUR, "18.0")
     first = house.readings()[0]
-    page.context.set_offline(True)  # noqa: FBT003
+    page.context.set_offline(True)
     page.wait_for_timeout(800)
     write(page, FLOUR, "19")
     tap(page, ON)
@@ -376,7 +376,7 @@ def test_a_refused_reading_is_told_and_can_be_put_away(house, at_mix):
         "at_utc": first["at_utc"], "supersedes": first["id"],
     }  # fmt: skip
     assert house.post(f"/api/v1/plans/{house.plan}/readings", back).is_success
-    page.context.set_offline(False)  # noqa: FBT003
+    page.context.set_offline(False)
     page.wait_for_selector(".mix.mixing")
     page.wait_for_selector("#notices .notice button")
     assert "19" in page.locator("#notices").inner_text()

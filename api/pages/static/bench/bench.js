@@ -9,7 +9,8 @@ import { Follower } from "./following.js";
 const bakery = document.body.dataset.bakery;
 const files = new URL(".", import.meta.url).pathname;
 const held = `ovenward/${bakery}/day`;
-const base = `/bench/${encodeURIComponent(bakery)}`;
+const root = document.body.dataset.base;
+const base = `${root}/bench/${encodeURIComponent(bakery)}`;
 const asked = new URLSearchParams(location.search).get("date");
 const entries = new Entries(bakery);
 const ours = new Set();
@@ -335,7 +336,7 @@ function notices() {
   const waiting = all.filter((one) => !one.refused).length;
   if (sender.state === "signed_out") {
     const link = Object.assign(document.createElement("a"), {
-      href: "/sign-in",
+      href: `${root}/sign-in`,
       textContent: place.dataset.signIn,
       target: "_blank", // what is typed here stays here
     });
@@ -405,4 +406,4 @@ setInterval(tick, 1000);
 draw();
 fetchDay();
 if (entries.waiting().length) sender.flush();
-new Follower(bakery, fetchDay, (told) => ours.has(told.data?.reading?.id));
+new Follower(root, bakery, fetchDay, (told) => ours.has(told.data?.reading?.id));

@@ -7,8 +7,8 @@ const GATHER = 250;
 
 export class Follower {
   /** `ask` fetches what is shown; `isOurs` says whether an event is about what we sent ourselves. */
-  constructor(bakery, ask, isOurs = () => false) {
-    this.address = `/api/v1/bakeries/${encodeURIComponent(bakery)}/events/stream`;
+  constructor(root, bakery, ask, isOurs = () => false) {
+    this.address = `${root}/api/v1/bakeries/${encodeURIComponent(bakery)}/events/stream`;
     this.ask = ask;
     this.isOurs = isOurs;
     setInterval(() => this.ask(), EVERY);
