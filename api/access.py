@@ -71,6 +71,7 @@ NEEDS: dict[str, Scope | Open] = {
     "GET /bench-files/{version}/{name}": Open.SAME_FOR_ALL,
     "GET /bench/{bakery_id}": Scope.READ,
     "GET /wall/{bakery_id}": Scope.READ,
+    "GET /morning/{plan_id}": Scope.READ,
     "GET /wall/{bakery_id}/now": Scope.READ,
     "GET /bench/{bakery_id}/day": Scope.READ,
     "POST /bench/{bakery_id}/plans/{plan_id}/readings": Scope.READING,

@@ -14,6 +14,7 @@ from api.dependencies import CoreDep, NowDep, ReadDep, WriteDep
 from api.errors import NotFoundError
 from api.pages.bench.boxes import milliseconds
 from api.pages.bench.day_held import day_held, list_html, screens_of, shell_html
+from api.pages.bench.morning import morning_html
 from api.pages.bench.wall import wall_html, wall_part
 from api.pages.files import bench_files, bench_folder, bench_version, media_of
 from api.pages.words import Words
@@ -23,7 +24,7 @@ from api.routes.shared import BakeryId
 from api.routes.strict import StrictRoute
 from api.schemas.readings import Outcome, OutcomeRead, ReadingsBatch
 from api.schemas.this_age import InThisAge
-from api.store import days, shifts
+from api.store import days, plans, shifts
 from api.store.intake import Intake
 from api.store.tables import PlanRow
 
@@ -126,6 +127,13 @@ def read_wall_now(
     """Read what the wall shows now."""
     part = wall_part(shifts.current(session, bakery_id, now, wanted))
     return squeezed(part.encode(), "text/html; charset=utf-8", request)
+
+
+@router.get("/morning/{plan_id}", response_class=HTMLResponse)
+def read_morning(plan_id: PlanId, session: ReadDep, now: NowDep) -> HTMLResponse:
+    """Read the grid on which a night's papers are typed; typing them plans nothing anew."""
+    shift = shifts.of_plan(session, plans.get(session, plan_id), now)
+    return HTMLResponse(morning_html(shift, bench_folder()))
 
 
 def _told(one: OutcomeRead) -> dict[str, Any]:

@@ -14,7 +14,8 @@ from planner.quantities import fahrenheit_difference_from_kelvin, fahrenheit_fro
 from planner.readings import ReadingKind
 
 FAR_K = 12.0
-"""A reading further than this from what is expected is asked back once [K]."""
+DOUGH_FAR_K = 8.0
+"""A reading further than this from what is expected is asked back once, a dough sooner [K]."""
 
 PLAUSIBLE_C = {
     ReadingKind.FLOUR_C: (-5.0, 45.0),
@@ -141,6 +142,7 @@ def degree_box(
     """
     units = shift.reader.units
     low, high = PLAUSIBLE_C[kind]
+    far_k = DOUGH_FAR_K if kind is ReadingKind.DOUGH_END_C else FAR_K
     start = None if expected_c is None else round(shown_degrees(expected_c, units), 1)
     box = Box(
         label=label,
@@ -154,7 +156,7 @@ def degree_box(
         start=start,
         low=round(shown_degrees(low, units), 1),
         high=round(shown_degrees(high, units), 1),
-        far=round(shown_difference(FAR_K, units), 1),
+        far=round(shown_difference(far_k, units), 1),
         step=NUDGE[units],
         picture="thermometer",
     )

@@ -127,7 +127,8 @@ def preparation_html(shift: Shift, one: PlannedPreparation) -> str:
 
 def list_html(shift: Shift) -> str:
     """Return the list of the shift."""
-    return _rendered("list.html", shift, places=shift_list(shift))
+    named = {"bakery_id": shift.bakery_id, "plan_id": shift.plan_id}
+    return _rendered("list.html", shift, places=shift_list(shift), **named)
 
 
 def shell_html(bakery_id: str, files: str, language: str, say: Any) -> str:  # noqa: ANN401  Words

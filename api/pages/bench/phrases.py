@@ -36,6 +36,8 @@ def phrases(say: Words) -> dict[str, str]:
         "ask_tenth": say("You wrote {value}. Is it {tenth}?"),
         "ask_far": say("You wrote {value}. Is that right?"),
         "ask_again": say("{value} stands here. Write it anew?"),
+        "tenth_keys": say("F2 takes it; or write it again."),
+        "far_keys": say("Enter once more keeps it; or write it again."),
         "yes": say("yes, {value}"),
         "no": say("no, write it again"),
         "keep": say("yes, {value} is right"),
