@@ -40,6 +40,7 @@ from api.routes import (
     plans,
     products,
     readings,
+    record,
     routines,
     sign_in,
     thermometers,
@@ -134,6 +135,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     app.include_router(home.router)
     app.include_router(sign_in.router)
     app.include_router(bench.router)
+    app.include_router(record.router)
     return app
 
 

@@ -15,6 +15,7 @@ from api.schemas.plans import PlanState
 from api.store import bakeries, days, in_force, plans, readings
 from api.store.codec import answer_from_document, reading_from_document
 from api.store.tables import InForceRow, PlanRow, ReadingRow
+from planner.readings import ReadingKind
 
 DAYS_AROUND = 2
 """So many production days before and after today may be worked now."""
@@ -61,6 +62,25 @@ def of_plan(session: Session, row: PlanRow, now: datetime) -> Shift:
     return Shift(row.bakery_id, row.id, plan, counts, reader, noted, now)
 
 
+def with_readings(
+    session: Session, bakery_id: str, first: date, last: date, now: datetime
+) -> list[Shift]:
+    """Return every plan of some days of which something was read, in the order of their days."""
+    bakeries.check_known(session, bakery_id)
+    read = select(ReadingRow.plan_id).distinct()
+    query = (
+        select(PlanRow)
+        .where(
+            PlanRow.bakery_id == bakery_id,
+            col(PlanRow.production_date) >= first,
+            col(PlanRow.production_date) <= last,
+            col(PlanRow.id).in_(read),
+        )
+        .order_by(col(PlanRow.production_date), col(PlanRow.version))
+    )
+    return [of_plan(session, row, now) for row in session.exec(query)]
+
+
 def stamp(session: Session, shift_of: PlanRow) -> str:
     """Return what changes with everything that a shift shows."""
     counts = in_force.of_day(session, shift_of.bakery_id, shift_of.production_date)
@@ -78,13 +98,17 @@ def row_of(
 def _noted(rows: Iterable[ReadingRow]) -> Iterable[Noted]:
     """Give readings as they were sent; only the last answer of each mix is read from its row."""
     listed = list(rows)
-    last = {row.mix_id: row.number for row in listed if row.is_answered}
+    last = {row.mix_id: row.number for row in listed if row.is_answered and not _is_note(row)}
     last |= {f"{row.mix_id}/scald": row.number for row in listed if _is_of_scald(row)}
     wanted = set(last.values())
     for row in listed:
         answer = answer_from_document(row.answer) if row.number in wanted else None
         reading = reading_from_document(row.document)
         yield Noted(reading, row.received_at, row.offset_k, answer, row.is_answered)
+
+
+def _is_note(row: ReadingRow) -> bool:
+    return bool(row.document.get("kind") == ReadingKind.NOTE)
 
 
 def _is_of_scald(row: ReadingRow) -> bool:

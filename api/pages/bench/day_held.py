@@ -22,6 +22,7 @@ from api.pages.bench.screens import (
 from api.pages.bench.shift import Shift
 from api.pages.names import Names
 from api.pages.templating import templates
+from api.pages.words import Words
 from planner.planned import PlannedMix, PlannedPreparation
 
 
@@ -131,7 +132,7 @@ def list_html(shift: Shift) -> str:
     return _rendered("list.html", shift, places=shift_list(shift), **named)
 
 
-def shell_html(bakery_id: str, files: str, language: str, say: Any) -> str:  # noqa: ANN401  Words
+def shell_html(bakery_id: str, files: str, language: str, say: Words) -> str:
     """Return the page at the mixer before it has its day: the same for every day.
 
     Parameters

@@ -165,7 +165,11 @@ def _not_reckoned(shift: Shift) -> str:
 
 
 def _last_answer(shift: Shift, mix_id: str) -> Noted | None:
-    mine = [one for one in shift.noted if one.reading.mix_id == mix_id]
+    mine = [
+        one
+        for one in shift.noted
+        if one.reading.mix_id == mix_id and one.reading.kind is not ReadingKind.NOTE
+    ]
     return mine[-1] if mine else None
 
 

@@ -24,6 +24,7 @@ from api.pages.timeline import (
     TimelineRow,
     timeline,
 )
+from api.pages.words import Words
 from planner.planned import PlannedMix
 
 HELD = 6
@@ -206,7 +207,7 @@ def _lines(rows: Iterable[TimelineRow]) -> tuple[WallLine, ...]:
     )
 
 
-def wall_html(shift: Shift | None, bakery_id: str, files: str, language: str, say: object) -> str:
+def wall_html(shift: Shift | None, bakery_id: str, files: str, language: str, say: Words) -> str:
     """Return the page of the wall.
 
     Parameters
