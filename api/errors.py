@@ -10,6 +10,7 @@ OvenwardError                    (planner.errors; knows no HTTP)
     ├── NotAllowedError          403  whoever it is may not do this
     ├── TooLargeError            413  the body is longer than anything that is meant
     ├── TooManyTriesError        429  too many sign-ins failed; says how long to wait
+    ├── StoppingError            503  it is about to stop
     ├── NotFoundError            404  nothing of that name is stored
     ├── ClashError               409  it clashes with what is stored
     │   ├── DayIncompleteError   409  a plan was asked for, and part of its day is missing
@@ -73,6 +74,10 @@ class NotAllowedError(ServiceError):
 
 class TooLargeError(ServiceError):
     """The body is longer than anything that is meant."""
+
+
+class StoppingError(ServiceError):
+    """The service is about to stop."""
 
 
 class TooManyTriesError(ServiceError):
@@ -167,6 +172,7 @@ KINDS = (
     ProblemKind(NotAllowedError, "not-allowed", "Not allowed", 403),
     ProblemKind(TooLargeError, "too-large", "The body is too long", 413),
     ProblemKind(TooManyTriesError, "too-many-tries", "Too many sign-ins failed", 429),
+    ProblemKind(StoppingError, "stopping", "The service is stopping", 503),
     ProblemKind(NotFoundError, "not-found", "Not found", 404),
     ProblemKind(DayIncompleteError, "day-incomplete", "The day is not complete", 409),
     ProblemKind(DayClashError, "day-clash", "The day does not fit together", 409),

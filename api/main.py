@@ -48,7 +48,7 @@ from api.routes import (
 from api.routes.strict import StrictRoute
 from api.settings import Settings
 from api.store import accounts as stored_accounts
-from api.store.engine import for_writing, open_engine
+from api.store.engine import for_writing, open_engine, writers_at_once
 from api.store.upgrade import upgrade
 
 if TYPE_CHECKING:
@@ -133,6 +133,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         api.include_router(resource.router)
     app.include_router(api)
     app.include_router(home.router)
+    app.include_router(health.probes)
     app.include_router(sign_in.router)
     app.include_router(bench.router)
     app.include_router(record.router)
@@ -148,7 +149,8 @@ def open_services(settings: Settings, clock: Clock, core: Core) -> Services:
     hub = EventHub(engine)
     jobs = PlanningJobs(engine, settings, clock, core, hub.wake)
     clockwork = Clockwork(engine, settings, clock, jobs, hub.wake)
-    return Services(settings, clock, core, engine, jobs, hub, clockwork)
+    turn = asyncio.Semaphore(writers_at_once(engine))
+    return Services(settings, clock, core, engine, jobs, hub, clockwork, turn)
 
 
 def announce(services: Services) -> None:
