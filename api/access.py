@@ -49,6 +49,7 @@ class Open(StrEnum):
     SIGNS_IN = "it is how somebody signs in"
     TELLS_HEALTH = "it tells nothing but whether the service works"
     TELLS_WORDS = "it tells what words of the service mean, the same for everybody"
+    SAME_FOR_ALL = "it is the same for everybody, and holds nothing of a bakery"
 
 
 _OF_BAKERY = "/bakeries/{bakery_id}"
@@ -70,6 +71,16 @@ NEEDS: dict[str, Scope | Open] = {
     "GET /readyz": Open.TELLS_HEALTH,
     "GET /problems": Open.TELLS_WORDS,
     "GET /problems/{name}": Open.TELLS_WORDS,
+    "GET /bench-files/{version}/{name}": Open.SAME_FOR_ALL,
+    "GET /bench/{bakery_id}": Scope.READ,
+    "GET /wall/{bakery_id}": Scope.READ,
+    "GET /morning/{plan_id}": Scope.READ,
+    "GET /record/{bakery_id}": Scope.READ,
+    "GET /record/{bakery_id}/log.csv": Scope.READ,
+    "POST /record/{bakery_id}/plans/{plan_id}/notes": Scope.READING,
+    "GET /wall/{bakery_id}/now": Scope.READ,
+    "GET /bench/{bakery_id}/day": Scope.READ,
+    "POST /bench/{bakery_id}/plans/{plan_id}/readings": Scope.READING,
     "GET /bakeries": Scope.READ,
     f"GET {_OF_BAKERY}": Scope.READ,
     f"PUT {_OF_BAKERY}": Scope.SETUP,

@@ -25,6 +25,7 @@ from api.jobs.planning import Core, PlanningJobs, planner_core
 from api.routes import (
     accounts,
     bakeries,
+    bench,
     conditions,
     corrections,
     days,
@@ -42,6 +43,7 @@ from api.routes import (
     problems,
     products,
     readings,
+    record,
     routines,
     sign_in,
     standing,
@@ -142,6 +144,8 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     app.include_router(health.probes)
     app.include_router(problems.pages)
     app.include_router(sign_in.router)
+    app.include_router(bench.router)
+    app.include_router(record.router)
     return app
 
 

@@ -86,9 +86,10 @@ def with_reading(plan: Plan, reading: Reading) -> Plan:
 
 
 def standing_readings(readings: Iterable[Reading], mix_id: str) -> list[Reading]:
-    """Return the readings at one mix that nothing has superseded, in the order of time."""
+    """Return the readings at one mix that nothing has superseded or taken back, by time."""
     everything = list(readings)
     gone = {r.supersedes for r in everything if r.supersedes is not None}
+    gone |= {r.id for r in everything if r.kind is ReadingKind.WITHDRAWN}
     here = [r for r in everything if r.mix_id == mix_id and r.id not in gone]
     return sorted(here, key=lambda r: r.at_utc)
 

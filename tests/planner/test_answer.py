@@ -9,6 +9,7 @@ from planner import Limits, Reading, ReadingKind, answer, make_plan, verify, wit
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.day import Order
+from planner.errors import InputError
 from planner.estimate import Estimate
 from planner.mixers import MixerKind, mixer
 from planner.night import Night
@@ -140,6 +141,20 @@ def test_a_superseded_reading_no_longer_counts(plan):
     wrong = reading(plan, ReadingKind.FLOUR_C, 35.0, id="wrong")
     right = reading(plan, ReadingKind.FLOUR_C, 27.0, id="right", supersedes="wrong")
     assert [r.id for r in with_reading(with_reading(plan, wrong), right).readings] == ["right"]
+
+
+def test_a_reading_taken_back_leaves_the_ticket_as_planned(plan):
+    wrong = reading(plan, ReadingKind.FLOUR_C, flour_forecast_c(plan) + 5, id="wrong")
+    back = reading(plan, ReadingKind.WITHDRAWN, id="back", supersedes="wrong")
+    read = with_reading(plan, wrong)
+    assert answer(plan, wrong).changed
+    assert answer(read, back).mix.ticket.water == first(plan).ticket.water
+    assert not answer(read, back).changed
+
+
+def test_taking_back_names_what_is_taken_back(plan):
+    with pytest.raises(InputError, match="supersedes"):
+        reading(plan, ReadingKind.WITHDRAWN)
 
 
 def test_an_unknown_mix_is_refused(plan):

@@ -230,6 +230,22 @@ def test_a_mix_told_twice_is_one_mix_and_its_correction_counts(plan):
     assert learned_from(mended, [mix.id], known) == learned_from(mended, [mix.id], Corrections())
 
 
+def test_an_end_that_was_taken_back_teaches_nothing_any_more(plan):
+    """The second mix stays learned; without it nothing would be left."""
+    second = plan.mixes[1]
+    end_c = second.ticket.expected_c + 2
+    kept = read(plan, second, ReadingKind.DOUGH_END_C, end_c, at_utc=second.mix_end_utc)
+    only_second = learned_from(kept, [second.id], Corrections())
+    done, mix = finished(kept, 5.0)
+    known = learned_from(done, [second.id, mix.id], Corrections())
+    end = next(r for r in done.readings if r.mix_id == mix.id)
+    taken = Reading("back", ReadingKind.WITHDRAWN, mix.id, mix.mix_end_utc, supersedes=end.id)
+    told = replace(done, readings=(*done.readings, taken))
+    assert known != only_second
+    assert learned_from(told, [mix.id], known) == only_second
+    assert learned_from(told, [second.id, mix.id], Corrections()) == only_second
+
+
 def test_the_same_mix_of_another_day_is_another(plan):
     done, mix = finished(plan, 1.0)
     known = learned_from(done, [mix.id], Corrections())

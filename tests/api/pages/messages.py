@@ -16,6 +16,7 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po
 
 from api.pages import alerts, mix_ticket, preparation_card, table
+from api.pages.bench import record
 from api.pages.day_drawing import FORM_WORDS
 from api.pages.outlook import CARE_WORDS
 from api.pages.words import COMPOSED
@@ -82,6 +83,7 @@ def from_lists() -> set[str]:
     words = {
         *table.STATUS_WORDS.values(),
         *alerts.KIND_WORDS.values(),
+        *record.LABELS.values(),
         *FORM_WORDS.values(),
         *CARE_WORDS.values(),
         *(word for pair in preparation_card.KIND_WORDS.values() for word in pair),
