@@ -33,9 +33,14 @@ from api.routes import (
     forecasts,
     formulas,
     health,
-    home,
     mix_lists,
     occurrences,
+    office_day,
+    office_doughs,
+    office_lists,
+    office_plan,
+    office_setup,
+    office_start,
     papers,
     pins,
     plan_parts,
@@ -85,6 +90,9 @@ RESOURCES = (
     problems,
     accounts,
 )
+
+OFFICE = (office_start, office_setup, office_doughs, office_lists, office_day, office_plan)
+"""Pages for people."""
 
 
 def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None = None) -> FastAPI:
@@ -140,12 +148,10 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     for resource in RESOURCES:
         api.include_router(resource.router)
     app.include_router(api)
-    app.include_router(home.router)
+    for part in (*OFFICE, sign_in, bench, record):
+        app.include_router(part.router)
     app.include_router(health.probes)
     app.include_router(problems.pages)
-    app.include_router(sign_in.router)
-    app.include_router(bench.router)
-    app.include_router(record.router)
     return app
 
 

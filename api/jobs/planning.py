@@ -24,6 +24,7 @@ from api.errors import DayClashError, PlanningFailedError, problem_of
 from api.settings import Settings
 from api.store import corrections, days, in_force, plans
 from api.store.engine import for_writing
+from api.store.tables import Document
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -146,6 +147,34 @@ class PlanningJobs:
             plan,
             now,
             happened,
+            limits=self._limits,
+            on_progress=lambda _: not self._closing.is_set(),
+        )
+
+    def aside(self, bakery_id: str, made_from: Document, warmer_k: float = 0.0) -> Future[Plan]:
+        """Plan a day that nobody has stored, in its turn, and store nothing of it.
+
+        Parameters
+        ----------
+        made_from
+            The whole day.
+        warmer_k
+            How much warmer all rooms are than it says [K].
+
+        Raises
+        ------
+        DayClashError
+            If the day cannot be planned.
+        """
+        day, conditions, pins = days.to_core(made_from)
+        with Session(self._engine) as session:
+            learned = corrections.known(session, bakery_id)
+        return self._threads.submit(
+            self._core.make_plan,
+            day,
+            conditions.shifted(warmer_k),
+            learned,
+            pins=pins,
             limits=self._limits,
             on_progress=lambda _: not self._closing.is_set(),
         )
