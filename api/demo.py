@@ -8,7 +8,7 @@ from datetime import datetime
 from sqlmodel import Session
 
 from api.files.toml_day import read_day
-from api.store import days, plans
+from api.store import days, in_force, plans
 from api.store.engine import for_writing, open_engine
 from api.store.upgrade import upgrade
 from planner.planned import Plan
@@ -48,6 +48,7 @@ def store_demo(address: str, text: str, plan: Plan, now: datetime) -> str:
             made_from = days.assembled(session, bakery_id, production_date)
             row = plans.add(session, bakery_id, production_date, made_from, now)
             plans.finish(session, row.id, replace(plan, version=row.version), now)
+            in_force.approve(session, row.id, now)
             return row.id
     finally:
         engine.dispose()

@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 PREFIX = "OVENWARD_"
+THIS_MACHINE = ("127.0.0.1", "localhost", "::1")
 DATABASE_FILE = "ovenward.sqlite3"
 
 
@@ -39,6 +40,14 @@ class Settings(BaseSettings):
             description="Address under which phones and displays in the house reach the service,"
             " such as `http://kitchen:8000`, for the codes on tickets; the address of the"
             " request when empty."
+        ),
+    ] = ""
+    base_path: Annotated[
+        str,
+        Field(
+            description="Path below which a proxy serves everything, such as `/ovenward`, whether"
+            " it hands the path on or takes it off; empty for the root.",
+            pattern="^(/[A-Za-z0-9._~-]+)*$",
         ),
     ] = ""
     plan_wait_s: Annotated[
@@ -87,6 +96,37 @@ class Settings(BaseSettings):
             allow_inf_nan=False,
         ),
     ] = 180.0
+    demo: Annotated[
+        bool,
+        Field(
+            description="Demo mode: anybody on this machine may do anything without signing in;"
+            " refused on any other address than this machine's."
+        ),
+    ] = False
+    trusted_proxies: Annotated[
+        str,
+        Field(
+            description="Addresses, with commas between, of the proxies whose word counts for"
+            " where a request comes from and whether it was encrypted."
+        ),
+    ] = "127.0.0.1"
+    body_mib: Annotated[
+        int, Field(description="Longest body of a request [MiB].", ge=1, le=1024)
+    ] = 8
+    timers: Annotated[
+        bool,
+        Field(
+            description="Whether this process may fire timers and nightly plans; of several that"
+            " may, one does."
+        ),
+    ] = True
+    pull_inside: Annotated[
+        bool,
+        Field(
+            description="Whether forecasts may be pulled from addresses inside the own network,"
+            " such as a sensor in the house."
+        ),
+    ] = False
     shutdown_s: Annotated[
         int,
         Field(description="Seconds open requests get to finish when the service stops.", ge=1),
@@ -103,6 +143,12 @@ class Settings(BaseSettings):
     def _searches_are_no_silence(self) -> Self:
         if self.stale_s <= self.solve_s:
             raise ValueError("stale_s must be more than solve_s: a search is no interruption")
+        return self
+
+    @model_validator(mode="after")
+    def _demo_stays_at_home(self) -> Self:
+        if self.demo and self.host not in THIS_MACHINE:
+            raise ValueError("demo mode is for this machine only: leave host at 127.0.0.1")
         return self
 
     @property

@@ -146,12 +146,16 @@ def _standing(
         ovens = [known if own is None else replace(own, hot_from=None, hot_by=None)]
         low = high = round(minute(load.load_utc))
     leave_by = load.leave_by_utc or one.mix.leave_by_utc
-    weight = weight_in(night.day, (load.proof_place_id,), load.pieces * product.piece_kg)
+    moves = _moves_to_come(night, load, now) if not in_oven else ()
+    places = (_stands_in(load), *(place_id for _, place_id in moves))
+    weight = weight_in(night.day, places, load.pieces * product.piece_kg)
     return StandingLoad(
         Load(
             id=load.id,
             proof_offset_min=0,
-            routes=(Route(_stands_in(load), baking.places, holds=weight),),
+            routes=(
+                Route(places[0], baking.places, places[1:], tuple(at for at, _ in moves), weight),
+            ),
             ovens=tuple(ovens),
             bake_min=baking.bake_min,
             cool_min=product.cool_min,
@@ -166,6 +170,16 @@ def _standing(
 
 def _stands_in(load: PlannedLoad) -> str:
     return load.carried[-1].place_id if load.carried else load.proof_place_id
+
+
+def _moves_to_come(night: Night, load: PlannedLoad, now: datetime) -> tuple[tuple[int, str], ...]:
+    """Return minute and place of the moves that a divided load still has to make."""
+    if load.carried:
+        return ()
+    moves = night.day.product(load.product_id).routes[load.route].moves
+    begins = night.day.minute(load.proof_start_utc)
+    due = [(round(begins + move.after_min), move.place_id) for move in moves]
+    return tuple((at, place_id) for at, place_id in due if at > night.day.minute(now))
 
 
 def followed_loads(

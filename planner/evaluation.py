@@ -195,7 +195,7 @@ def planned_mix(
             bowl_c=bowl_c,
         )
 
-    if not choice.use_ice and offered.settled is None:
+    if not choice.use_ice and offered.settled is None and not is_pinned(offered):
         # Its times are those of the dough as it comes without ice, however much ice is spare.
         as_it_comes = ticket_for(choice, replace(allowed, ice_kg=0.0))
         choice = without_ice(offered.batch, choice, as_it_comes.ticket.expected_c)
@@ -215,6 +215,11 @@ def planned_mix(
     missed = missed_remarks(mixed, buckets, aim)
     cold = is_cold_mix(mix, offered.batch.formula, mixer)
     return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer, cold=cold), *missed))
+
+
+def is_pinned(offered: Offer) -> bool:
+    """Return whether a mix had one dough temperature to choose from: it takes ice to reach it."""
+    return len({one.dough_c for one in offered.choices}) == 1
 
 
 def without_ice(batch: Batch, choice: Choice, expected_c: float) -> Choice:

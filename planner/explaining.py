@@ -404,6 +404,7 @@ def unmet_remarks(unmet: Iterable[Unmet], names: dict[str, str]) -> list[Remark]
         "no_place": "{name} finds no place: {detail}.",
         "no_preparation": "{name} has no preparation ready: {detail}.",
         "pin": "{name}: what you fixed cannot be kept: {detail}.",
+        "nobody": "{name}: nobody is free for {minutes} of work: {detail}.",
         "rest": "{name} has no break: only {minutes} of it are free; {detail}.",
     }
     return [

@@ -20,7 +20,7 @@ from planner.day import BulkWindow
 from planner.materials import properties
 from planner.mixers import Mixer
 from planner.night import Night
-from planner.option_rows import near_end_min, pruned
+from planner.option_rows import bounds_on_grid, near_end_min, on_grid, pruned
 from planner.options import (
     BUCKET_MIN,
     Allowance,
@@ -126,11 +126,6 @@ def settled_offer(night: Night, batch: Batch, settled: Settled, grid_min: int) -
     bucket = np.array([int(on_grid(settled.start_min, grid_min)) // BUCKET_MIN], dtype=np.int_)
     choice = Choice(settled.dough_c, use_chilled=False, use_ice=False)
     return _offer(night, batch, batch.mixers[0], grid_min, bucket, {}, (choice,), settled)
-
-
-def on_grid(minute: float, grid_min: int) -> float:
-    """Return the grid minute at or after a minute [min]."""
-    return float(np.ceil(minute / grid_min - 1e-9)) * grid_min
 
 
 def _offer(
@@ -275,7 +270,7 @@ class _Table:
         """Return the options of some rows, with proofs on the grid."""
         bounds, wanted = [], []
         for low, high, ripe in proofs:
-            first, last, tight = self._on_grid(low, high)
+            first, last, tight = bounds_on_grid(low, high, self.grid_min)
             costs = costs + self.prices.narrow_window * tight
             bounds.append(list(zip(first.tolist(), last.tolist(), strict=True)))
             wanted.append((np.rint(ripe / self.grid_min).astype(np.int_) * self.grid_min).tolist())
@@ -492,14 +487,3 @@ class _Table:
             high = np.where(np.isfinite(high), high, low + rise.longest_min)
             bounds.append((low, high, np.clip(wanted, low, np.maximum(low, high))))
         return bounds
-
-    def _on_grid(
-        self, low_min: Numbers, high_min: Numbers
-    ) -> tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]]:
-        """Return proof bounds on the grid [min], and which had to be widened to a slot (1)."""
-        first = np.ceil(low_min / self.grid_min - 1e-9)
-        last = np.trunc(high_min / self.grid_min + 1e-9)
-        tight = last < first
-        nearest = np.maximum(1, np.rint((low_min + high_min) / 2 / self.grid_min))
-        first, last = (np.where(tight, nearest, slots) * self.grid_min for slots in (first, last))
-        return first.astype(np.int_), last.astype(np.int_), tight.astype(np.int_)

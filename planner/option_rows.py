@@ -2,10 +2,38 @@
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from planner.scheduling.problem import Option
 
 UNSURE_SHARE = 0.10
 """Uncertainty of a ripe time as a share of it: the scatter from batch to batch (judgement)."""
+
+
+def on_grid(minute: float, grid_min: int) -> float:
+    """Return the grid minute at or after a minute [min]."""
+    return float(np.ceil(minute / grid_min - 1e-9)) * grid_min
+
+
+def bounds_on_grid(
+    low_min: NDArray[np.float64], high_min: NDArray[np.float64], grid_min: int
+) -> tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]]:
+    """Return bounds on the grid [min], and which had to be widened to a slot (1).
+
+    Examples
+    --------
+    >>> low, high, tight = bounds_on_grid(np.array([11.0, 11.0]), np.array([14.0, 26.0]), 5)
+    >>> low.tolist(), high.tolist(), tight.tolist()
+    ([10, 15], [10, 25], [1, 0])
+    """
+    first = np.ceil(low_min / grid_min - 1e-9)
+    last = np.trunc(high_min / grid_min + 1e-9)
+    tight = last < first
+    nearest = np.maximum(1, np.rint((low_min + high_min) / 2 / grid_min))
+    low = np.where(tight, nearest, first) * grid_min
+    high = np.where(tight, nearest, last) * grid_min
+    return low.astype(np.int_), high.astype(np.int_), tight.astype(np.int_)
 
 
 def near_end_min(ripe_min: float, low_min: float, high_min: float) -> float:

@@ -50,11 +50,22 @@ class Prices:
     proofs_wanted: bool = False
 
 
-def prices_of(weights: Weights) -> Prices:
-    """Return what an option costs by what the baker cares for most."""
+def prices_of(weights: Weights, share: int = 1) -> Prices:
+    """Return what an option costs by what the baker cares for most.
+
+    Parameters
+    ----------
+    weights
+        Of the problem.
+    share
+        How often the weights count everything already.
+    """
     return Prices(
         per_slot_off_ideal=weights.ideal_per_slot,
         per_k_off_number=weights.off_number_per_k,
         per_slot_near_end=weights.edge_per_slot,
         per_half_hour_changed=weights.change_per_half_hour,
+        per_k_missed=share * COST_PER_K_MISSED,
+        narrow_window=share * COST_NARROW_WINDOW,
+        further_mix=share * COST_FURTHER_MIX,
     )

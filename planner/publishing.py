@@ -32,7 +32,7 @@ from planner.preparations import Offered
 from planner.remarks import Remark
 from planner.scald_course import scald_notes
 from planner.scald_levers import lever_remarks
-from planner.scheduling.problem import Problem
+from planner.scheduling.problem import NOBODY, Problem
 from planner.scheduling.schedule import Schedule, ScheduledJob, SearchStatus
 from planner.stores import Use, allowances, chilled_kg, chilled_stock, chilled_uses, left_kg
 
@@ -270,7 +270,7 @@ def tasks_of(
             task.subject,
             moment(task.start),
             moment(task.end),
-            task.person_id,
+            None if (task.person_id or NOBODY).startswith(NOBODY) else task.person_id,
             places.get(task.subject, ""),
         )
         for task in schedule.hands_on

@@ -34,14 +34,19 @@ SOME_ICE_KG = 0.05
 """Less ice than this is not spoken of [kg]."""
 
 BINDS = {
+    "breaks": "somebody has their break then",
     "people": "nobody is free when it needs hands",
     "mixers": "its mixer is taken",
     "ovens": "the oven has no room for it when it is ripe",
     "racks": "the chamber has no rack free for it",
     "vessels": "the vessels of its scald are in use",
+    "bench": "no bench place is free when it is divided",
+    "tubs": "no tubs are free for its bulk",
+    "weight": "a chamber on its way bears no more weight",
     "ice": "there is not ice enough",
     "chilled water": "there is not chilled water enough",
     "kettle": "the kettle has not boiled water enough",
+    "gluten": "wheat flour is handled in its room before it",
     "options": "no dough of it ripens from there",
     "several": "several things stand in its way",
 }

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from math import ceil
 
 from planner.batches import Batch, batches_of, settled_alternatives
@@ -21,9 +21,10 @@ from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.breaks import rests_from_now
 from planner.changes import change_of
 from planner.clean_downs import rechecks
-from planner.contradicting import with_contradictions
-from planner.day import check_utc
+from planner.contradicting import names_of, with_contradictions
+from planner.day import Day, check_utc
 from planner.events import Event, day_after, overrides_of, with_events
+from planner.explaining import unmet_remarks
 from planner.happened import Breakdown
 from planner.making import part_c_for
 from planner.mixers import MixerKind
@@ -36,7 +37,7 @@ from planner.pins import Limits, OnProgress, Pin, merged_pins
 from planner.places import in_its_tubs
 from planner.plan import cannot_be, check_pins, judged, search
 from planner.plan_figures import Points
-from planner.planned import Foreseen, Plan, PlannedLoad, PlannedTask
+from planner.planned import Foreseen, Plan, PlannedLoad, PlannedMix, PlannedTask
 from planner.posing import pose
 from planner.preparations import Offered
 from planner.publishing import Worked, publish
@@ -46,12 +47,14 @@ from planner.resplit import with_rest_split
 from planner.retiming import retimed
 from planner.scald_outlook import with_outlooks, with_taught_vessels
 from planner.scheduling.check import check
-from planner.scheduling.exact import facts_on_grid
+from planner.scheduling.facts import facts_on_grid, with_hands_for_facts
 from planner.scheduling.near import SHARE, kept_near
 from planner.scheduling.problem import Closed, Job, OvenChoice, Problem, StandingLoad
-from planner.scheduling.schedule import Schedule
+from planner.scheduling.schedule import Schedule, Unmet
 from planner.set_builds import merged, waiting_preparations, what_is_left
 from planner.start_times import LATE_SLACK_MIN, start_buckets
+
+MINUTE = timedelta(minutes=1)
 
 REPLAN_LIMITS = Limits(solve_s=4.0, deterministic_s=3.0)
 
@@ -178,13 +181,14 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
         limits,
         before=before,
         from_min=ceil(plan.day.minute(now)),
+        share=SHARE,
     )
     fresh = publish(found.worked, tuple(all_pins), limits, plan.version + 1)
     fresh = with_begun(night, fresh, plan, begun, found.worked.schedule, now)
     left = what_is_left(plan, begun, batches, fresh.unplaced, now)
     waiting = outlooks(night, fresh, tuple(begun.values()), now)
     changed = (*outlook_sentences(fresh, waiting), *rechecks(before, fresh))
-    told = (*changed, *fresh.remarks, *left)
+    told = (*changed, *_over_before(fresh, now), *fresh.remarks, *left)
     fresh = replace(fresh, points=own_points(fresh.points), bound=None, remarks=told)
     fresh = with_contradictions(fresh, cannot)
     fresh = judged(fresh, check(found.problem, found.schedule))
@@ -272,9 +276,10 @@ def from_now_on(
     inherited = tuple(_inherited(one, plan, now, minute, down) for one in problem.standing)
     standing = (*inherited, *loads_that_stand(night, plan, begun, now, down))
     workers = rests_from_now(plan.day, problem.workers, plan.tasks, minute)
-    return facts_on_grid(
+    facts = facts_on_grid(
         replace(problem, jobs=jobs, standing=standing, closed=closed, workers=workers)
     )
+    return with_hands_for_facts(facts, minute)
 
 
 def _closed(stopped: Breakdown, plan: Plan, now: datetime) -> Closed | None:
@@ -355,6 +360,9 @@ def with_begun(
         (kept(night, begun[m.id], m, standing) if m.id in begun else m for m in published.values()),
         key=lambda m: (m.start_utc, m.id),
     )
+    past_ripe = _past_ripe(night.day, mixes, begun, now)
+    again = {(r.code, r.subject) for r in past_ripe}
+    said = [r for r in fresh.remarks if (r.code, r.subject) not in again]
     return replace(
         fresh,
         mixes=tuple(mixes),
@@ -362,7 +370,7 @@ def with_begun(
         unplaced=tuple(one for one in fresh.unplaced if one not in begun),
         preparations=merged(fresh.preparations, plan.preparations, begun, now),
         tasks=_tasks(fresh.tasks, plan.tasks, now),
-        remarks=(*fresh.remarks, *_still_unmet(fresh, plan, begun, now)),
+        remarks=(*said, *past_ripe, *_still_unmet(fresh, plan, begun, now)),
         readings=plan.readings,
         foreseen=plan.foreseen,
         outages=plan.outages,
@@ -370,6 +378,29 @@ def with_begun(
         begun=tuple(m.id for m in mixes if m.id in begun),
         as_of_utc=now,
     )
+
+
+def _past_ripe(
+    day: Day, mixes: Sequence[PlannedMix], begun: Mapping[str, Begun], now: datetime
+) -> list[Remark]:
+    """Return the loads to come that are loaded past their window, counted from where it ends.
+
+    The search counts from now on: a window that has ended is none to it.
+    """
+    found = [
+        Unmet("load_window", load.id, round(past / MINUTE), "loaded past its window")
+        for mix in mixes
+        if mix.id in begun and begun[mix.id].is_divided
+        for load in mix.loads
+        if load.load_utc > now and (past := load.load_utc - load.load_by_utc) > MINUTE
+    ]
+    names = {load.id: _name_of(day, mix) for mix in mixes for load in mix.loads}
+    return unmet_remarks(found, names)
+
+
+def _name_of(day: Day, mix: PlannedMix) -> str:
+    name = day.formula(mix.formula_id).name
+    return name if mix.batches == 1 else f"{name} {mix.batch} of {mix.batches}"
 
 
 def in_their_ovens(plan: Plan, now: datetime) -> dict[str, PlannedLoad]:
@@ -399,16 +430,41 @@ def _still_unmet(
     ]
 
 
+def _over_before(fresh: Plan, now: datetime) -> list[Remark]:
+    """Say which loads of what has begun can only go in after their window, which is over by now."""
+    said = {r.subject for r in fresh.remarks if r.code == "load_window"}
+    names = names_of(fresh.day)
+    over = [
+        (Unmet("load_window", load.id, past_min, ""), names.get(mix.id, mix.id))
+        for mix in fresh.mixes
+        for load in mix.loads
+        if mix.id in fresh.begun and load.load_utc > now and load.id not in said
+        if (past_min := int((load.load_utc - load.load_by_utc) / timedelta(minutes=1))) > 0
+    ]
+    return [r for one, name in over for r in unmet_remarks([one], {one.subject: name})]
+
+
 def _tasks(
     fresh: Sequence[PlannedTask], old: Sequence[PlannedTask], now: datetime
 ) -> tuple[PlannedTask, ...]:
     """Return the work to come, and before it the work that was done as it was planned."""
-    done = [task for task in old if task.start_utc <= now]
-    known = {_task_key(task) for task in done}
-    to_come = [task for task in fresh if _task_key(task) not in known]
+    known = {key for task, key in _keyed(old) if task.start_utc <= now}
+    done = [task for task, key in _keyed(old) if key in known]
+    to_come = [task for task, key in _keyed(fresh) if key not in known]
     return tuple(sorted([*done, *to_come], key=lambda t: (t.start_utc, t.kind, t.subject)))
 
 
-def _task_key(task: PlannedTask) -> tuple[str, str, datetime | None]:
-    """Return what makes two tasks the same; a scald is seen to more than once."""
-    return task.kind, task.subject, task.start_utc if task.kind == "see to" else None
+def _keyed(tasks: Sequence[PlannedTask]) -> list[tuple[PlannedTask, tuple[str, str, int]]]:
+    """Return tasks with what makes two of them the same: what for, and which time it is done.
+
+    A dough is folded and moved, and a scald seen to, more than once. What one person hands over to
+    another, and what several do together, is one task.
+    """
+    found, ends = [], dict[tuple[str, str], list[datetime]]()
+    for task in sorted(tasks, key=lambda t: (t.start_utc, t.end_utc)):
+        times = ends.setdefault((task.kind, task.subject), [])
+        if not times or task.start_utc > times[-1]:
+            times.append(task.end_utc)
+        times[-1] = max(times[-1], task.end_utc)
+        found.append((task, (task.kind, task.subject, len(times))))
+    return found

@@ -22,7 +22,7 @@ from planner.options import Offer
 from planner.physics.ripening_path import RipeningPath, progress_after, temperature_after
 from planner.pins import Limits, Pin, merged_pins
 from planner.planned import Plan, PlannedMix
-from planner.prices import COST_NARROW_WINDOW, COST_PER_K_MISSED
+from planner.prices import Prices, prices_of
 from planner.publishing import Worked, planned_mixes, planned_preparations
 from planner.rises import Divided, off_the_bench
 from planner.scheduling.check import check
@@ -80,6 +80,7 @@ def retimed(
     *,
     before: Plan | None = None,
     from_min: int = 0,
+    share: int = 1,
 ) -> Retimed:
     """Return a searched schedule at the minute, or as it was where that gains nothing.
 
@@ -96,33 +97,47 @@ def retimed(
         schedule.
     from_min
         The minute from which times can still be changed.
+    share
+        How often the weights of the problem count everything, beside what lies off a plan.
     """
     known = Retimed(worked, worked.problem, worked.schedule)
     if not limits.to_the_minute or worked.problem.grid_min == FINE_MIN or not worked.schedule.jobs:
         return known
+    curves, pinned = _Curves.of(worked, share), _pins(worked, pins)
+    for takers_stay in (False, True):
+        asked = _retiming(worked, before, from_min, takers_stay=takers_stay)
+        found = _timed(asked, curves, pinned, limits.seed)
+        if found is None:
+            return known
+        accepted = _accepted(known, curves, *found)
+        if accepted is not None:
+            return accepted
+    return known
+
+
+def _timed(
+    asked: Retiming, curves: _Curves, pinned: Mapping[Moment, int], seed: int
+) -> tuple[Times, Windows] | None:
+    """Return times and the windows that hold at them; None where no more is ripe than before."""
     from planner.scheduling.cpsat.retime import retime  # noqa: PLC0415  loads the solver
 
-    curves = _Curves.of(worked)
-    asked = _retiming(worked, before, from_min)
-    per = PerMinute.of(worked.problem.weights, worked.problem.grid_min)
-    pinned = _pins(worked, pins)
-    times = Times.of(worked.schedule)
+    worked = curves.worked
+    per = PerMinute.of(asked.problem.weights, asked.problem.grid_min)
+    times = Times.of(asked.schedule)
     windows = curves.windows(times, pinned)
     missed = _missed_min(worked, times, windows)
     for _ in range(ROUNDS):
-        found = retime(asked, windows, per, times, limits.seed)
+        found = retime(asked, windows, per, times, seed)
         if found is None:
-            return known
+            return None
         still = found == times
         times, windows = found, curves.windows(found, pinned)
         if still:
             break
-    if _missed_min(worked, times, windows) > missed:
-        return known
-    return _accepted(known, curves, times, windows)
+    return None if _missed_min(worked, times, windows) > missed else (times, windows)
 
 
-def _retiming(worked: Worked, before: Plan | None, from_min: int) -> Retiming:
+def _retiming(worked: Worked, before: Plan | None, from_min: int, *, takers_stay: bool) -> Retiming:
     problem, schedule = worked.problem, worked.schedule
     mixers, ovens = machine_uses(problem, schedule)
     places = {oven.oven_id: oven.places for oven in problem.ovens}
@@ -131,7 +146,8 @@ def _retiming(worked: Worked, before: Plan | None, from_min: int) -> Retiming:
         name = busiest(uses, places)
         gaps += [] if name is None else orders_of(uses[name])
     wanted = _near(Times.of(schedule), before, problem.grid_min)
-    return Retiming(problem, schedule, kept_orders(problem, schedule), gaps, wanted, from_min)
+    orders = kept_orders(problem, schedule, takers_stay=takers_stay)
+    return Retiming(problem, schedule, orders, gaps, wanted, from_min)
 
 
 def _near(times: Times, before: Plan | None, grid_min: int) -> Times:
@@ -174,17 +190,19 @@ class _Curves:
 
     worked: Worked
     mixes: Mapping[str, PlannedMix]
+    prices: Prices
     known: dict[tuple[str, int, int], tuple[Window, dict[str, Window]]] = field(
         default_factory=dict
     )
 
     @classmethod
-    def of(cls, worked: Worked) -> _Curves:
+    def of(cls, worked: Worked, share: int) -> _Curves:
         """Return the curves of a schedule; tickets are worked out once, at its own times."""
         offers = {o.batch.id: o for o in worked.offers}
         preparations = planned_preparations(worked, offers)
         mixes = planned_mixes(worked, offers, preparations)
-        return cls(worked, {mix.id: mix for mix in mixes})
+        prices = prices_of(worked.problem.weights, share)
+        return cls(worked, {mix.id: mix for mix in mixes}, prices)
 
     def offer(self, mix_id: str) -> Offer:
         """Return the offer of a mix."""
@@ -196,13 +214,26 @@ class _Curves:
         proofs: dict[str, Window] = {}
         for job in self.worked.schedule.jobs:
             if self.offer(job.job_id).settled is not None:
-                continue  # what has begun stays
+                proofs |= self._offered_proofs(job)  # what has begun stays, but for its loads
+                continue
             at = (job.job_id, times.starts[job.job_id], times.divides[job.job_id])
             if at not in self.known:
                 self.known[at] = self._windows_of(job, *at[1:])
             bulks[job.job_id], own = self.known[at]
             proofs |= own
         return Windows(bulks, proofs, pins)
+
+    def _offered_proofs(self, job: ScheduledJob) -> dict[str, Window]:
+        """Return the windows of the loads of a mix as its option has them, and no more of it.
+
+        They hold for half an hour, so they are narrow already.
+        """
+        option, begins = self.offer(job.job_id).options[job.option], self.first_routes(job.job_id)
+        found: dict[str, Window] = {}
+        for at in job.loads:
+            low, high = option.proofs_min[begins[at.load_id] + at.route]
+            found[at.load_id] = _window(low, high, None, 0.0)
+        return found
 
     def _windows_of(
         self, job: ScheduledJob, start: int, divide: int
@@ -295,21 +326,23 @@ class _Curves:
         return replace(
             was,
             bulk_min=min(length, max(bulk.high, min(length, bulk.low))),
-            cost=round(self._cost(job, length, bulk) + COST_NARROW_WINDOW * tight),
+            cost=round(self._cost(job, length, bulk) + self.prices.narrow_window * tight),
             proofs_min=tuple(bounds),
         )
 
     def _cost(self, job: ScheduledJob, length: int, bulk: Window) -> float:
         """Return the points of a bulk and of a dough temperature, as the search counts them."""
-        weights, grid = self.worked.problem.weights, self.worked.problem.grid_min
-        formula = self.offer(job.job_id).batch.formula
+        prices, batch = self.prices, self.offer(job.job_id).batch
+        formula = batch.formula
         off_k = abs(self.mixes[job.job_id].ticket.expected_c - formula.dough_c)
         missed_k = max(0.0, off_k - formula.band_k - REACHED_WITHIN_K)
         ideal = bulk.ideal if bulk.ideal is not None else length
         near = max(0, bulk.low + bulk.margin - length, length + bulk.margin - bulk.high)
-        minutes = weights.ideal_per_slot * abs(length - ideal)
-        minutes += weights.edge_per_slot * min(near, bulk.margin)
-        return weights.off_number_per_k * off_k + COST_PER_K_MISSED * missed_k + minutes / grid
+        minutes = prices.per_slot_off_ideal * abs(length - ideal)
+        minutes += prices.per_slot_near_end * min(near, bulk.margin)
+        points = prices.per_k_off_number * off_k + prices.per_k_missed * missed_k
+        points += prices.further_mix * batch.further_mixes / batch.batches
+        return points + minutes / self.worked.problem.grid_min
 
 
 def _window(low: float, high: float, ideal: float | None, margin: float) -> Window:
@@ -335,15 +368,15 @@ def _missed_min(worked: Worked, times: Times, windows: Windows) -> int:
     return missed
 
 
-def _accepted(known: Retimed, curves: _Curves, times: Times, windows: Windows) -> Retimed:
-    """Return the schedule at other times if its check finds nothing in it."""
+def _accepted(known: Retimed, curves: _Curves, times: Times, windows: Windows) -> Retimed | None:
+    """Return the schedule at other times; None if its check finds anything in it."""
     worked = known.worked
     jobs = {job.job_id: job for job in worked.schedule.jobs}
     options = {one: curves.option(job, times, windows) for one, job in jobs.items()}
     problem = exact_problem(worked.problem, options, times.starts)
     schedule = at_times(problem, worked.schedule, times)
     if check(problem, schedule):
-        return known
+        return None
     published = replace(
         schedule,
         jobs=tuple(replace(job, option=jobs[job.job_id].option) for job in schedule.jobs),

@@ -19,6 +19,10 @@ KINDS_OF_ENTRIES = frozenset({"order", "ready mix", "preferment", "scald", "soak
 WHERE_IT_CAME_FROM = frozenset({"body", "query", "path", "header"})
 """Words that the web framework puts before a path."""
 
+SECRETS = frozenset({"password", "key", "code"})
+"""Fields whose value is never said again."""
+KEPT_BACK = "…"
+
 Location = Sequence[str | int]
 
 
@@ -54,10 +58,12 @@ def _fault(error: ErrorDetails | dict[str, Any], data: object) -> Fault:
     if error["type"] == "fault":
         if context.get("key"):
             location.append(context["key"])
-        return Fault(path(location, data), context["value"], context["problem"], context["remedy"])
+        told = KEPT_BACK if SECRETS.intersection(location) else context["value"]
+        return Fault(path(location, data), told, context["problem"], context["remedy"])
     problem, remedy = sentence(error, None, [])  # type: ignore[arg-type]
     value = None if error["type"] == "missing" else error.get("input")
-    return Fault(path(location, data), shown(value), problem, remedy)
+    told = KEPT_BACK if SECRETS.intersection(location) else shown(value)
+    return Fault(path(location, data), told, problem, remedy)
 
 
 def path(location: Location, data: object = None) -> str:

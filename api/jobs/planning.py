@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
+from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from threading import Event
 from typing import Any, Protocol
 
@@ -21,7 +22,7 @@ from sqlmodel import Session
 from api.clock import Clock
 from api.errors import DayClashError, PlanningFailedError, problem_of
 from api.settings import Settings
-from api.store import corrections, days, plans
+from api.store import corrections, days, in_force, plans
 from api.store.engine import for_writing
 from planner.conditions import Conditions
 from planner.corrections import Corrections
@@ -32,6 +33,8 @@ from planner.planned import Answer, Plan
 from planner.readings import Reading
 
 _log = structlog.get_logger()
+
+KEEP_ALIVE = timedelta(seconds=20)
 
 
 class MakePlan(Protocol):
@@ -57,6 +60,7 @@ class Core:
     make_plan: MakePlan
     answer: Callable[[Plan, Reading], Answer]
     learn: Callable[[Plan, Iterable[str], Corrections], Corrections]
+    replan: Callable[..., Plan]
 
 
 def planner_core() -> Core:
@@ -65,9 +69,10 @@ def planner_core() -> Core:
         answer,
         learned_from,
         make_plan,
+        replan,
     )
 
-    return Core(make_plan, answer, learned_from)
+    return Core(make_plan, answer, learned_from, replan)
 
 
 class PlanningJobs:
@@ -83,9 +88,21 @@ class PlanningJobs:
         Tells the time.
     core
         The core's functions.
+    told
+        Called when something was stored that others may wait for.
     """
 
-    def __init__(self, engine: Engine, settings: Settings, clock: Clock, core: Core) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        settings: Settings,
+        clock: Clock,
+        core: Core,
+        told: Callable[[], None] = lambda: None,
+    ) -> None:
+        self._told = told
+        self._waiting: set[str] = set()
+        self._kept_alive = datetime.min.replace(tzinfo=UTC)
         self._engine = for_writing(engine)
         self._clock = clock
         self._core = core
@@ -110,11 +127,37 @@ class PlanningJobs:
             days.to_core(made_from)
             row = plans.add(session, bakery_id, production_date, made_from, self._clock())
             plan_id = row.id
+        self._told()
         return plan_id, self.start(plan_id)
 
     def start(self, plan_id: str) -> Future[None]:
         """Make a stored plan in the background."""
+        self._waiting.add(plan_id)
         return self._threads.submit(self.run, plan_id)
+
+    def submit(self, work: Callable[[str], None], id: str) -> None:
+        """Do other work in the background, in turn with the plans."""
+        with suppress(RuntimeError):  # told to stop meanwhile: the next start finds it again
+            self._threads.submit(work, id)
+
+    def replanned(self, plan: Plan, now: datetime, happened: Sequence[Any]) -> Plan:
+        """Return the rest of a night planned again here and now."""
+        return self._core.replan(
+            plan,
+            now,
+            happened,
+            limits=self._limits,
+            on_progress=lambda _: not self._closing.is_set(),
+        )
+
+    def keep_alive(self) -> None:
+        """Store a sign of life, now and then, of plans that wait here for their turn."""
+        now, waiting = self._clock(), tuple(self._waiting)
+        if not waiting or now - self._kept_alive < KEEP_ALIVE:
+            return
+        self._kept_alive = now
+        with Session(self._engine) as session, session.begin():
+            plans.keep_alive(session, waiting, now)
 
     def close(self) -> None:
         """End every search with the best plan so far, and wait for it to be stored."""
@@ -123,6 +166,7 @@ class PlanningJobs:
 
     def run(self, plan_id: str) -> None:
         """Make a stored plan here and now; store it, or why it could not be made."""
+        self._waiting.discard(plan_id)
         try:
             self._store(plan_id, self._made(plan_id))
         except (InputError, DayClashError) as error:
@@ -164,12 +208,16 @@ class PlanningJobs:
 
     def _store(self, plan_id: str, plan: Plan) -> None:
         with Session(self._engine) as session, session.begin():
-            plans.finish(session, plan_id, plan, self._clock())
+            now = self._clock()
+            plans.finish(session, plan_id, plan, now)
+            in_force.approve_if_newest_counts(session, plan_id, now)
+        self._told()
 
     def _store_failure(self, plan_id: str, error: Exception) -> None:
         problem: dict[str, Any] = problem_of(error, f"/api/v1/plans/{plan_id}").model_dump()
         with Session(self._engine) as session, session.begin():
             plans.fail(session, plan_id, problem, self._clock())
+        self._told()
 
 
 def wait_for(job: Future[None], seconds: float) -> None:

@@ -20,6 +20,6 @@ class ListedPlan:
     state: str
 
 
-def home_html(plans: Iterable[ListedPlan]) -> str:
-    """Return the page that lists plans in the order they come."""
-    return templates().get_template("home.html").render(plans=list(plans))
+def home_html(plans: Iterable[ListedPlan], *, demo: bool = False) -> str:
+    """Return the page that lists plans in the order they come; in demo mode it says so."""
+    return templates().get_template("home.html").render(plans=list(plans), demo=demo)

@@ -24,17 +24,22 @@ def outlook_lines(plan: Plan, reader: Reader) -> tuple[str, ...]:
     Parameters
     ----------
     plan
-        The plan; of one that was not judged so, only what was weighed is told.
+        The plan; what was weighed is told where it is not the usual order.
     reader
         How the house reads quantities, and in which words.
     """
-    weighed = reader.say(
-        "Weighed most, once bread leaves in time: {care}.",
-        care=reader.say(CARE_WORDS[plan.day.bakery.cares_for]),
-    )
-    if plan.robustness is None or plan.robustness.judged == 0:
-        return (weighed,)
-    return (weighed, on_other_nights(plan, reader))
+    lines: list[str] = []
+    care = plan.day.bakery.cares_for
+    if care is not Care.IN_THE_USUAL_ORDER:
+        lines.append(
+            reader.say(
+                "Weighed most, once bread leaves in time: {care}.",
+                care=reader.say(CARE_WORDS[care]),
+            )
+        )
+    if plan.robustness is not None and plan.robustness.judged:
+        lines.append(on_other_nights(plan, reader))
+    return tuple(lines)
 
 
 def on_other_nights(plan: Plan, reader: Reader) -> str:

@@ -13,7 +13,7 @@ from api.pages.alerts import Alert, alerts
 from api.pages.by_hand import ByHand, by_hand
 from api.pages.changes import Slip, slip
 from api.pages.choice import Choice, Paper
-from api.pages.day_drawing import day_drawing
+from api.pages.day_drawing import day_drawings
 from api.pages.front import (
     CleanDown,
     ConditionRow,
@@ -42,6 +42,7 @@ from api.pages.shift_lines import ShiftLine, shift_lines
 from api.pages.table import STATUS_WORDS, AssumptionRow, BudgetRow, assumption_rows, budget_rows
 from api.pages.templating import templates
 from api.pages.timeline import TimelineRow, timeline
+from api.pages.why import WhyRow, why_rows
 from api.pages.wording import date_text
 from planner.planned import Plan, PlannedMix
 
@@ -95,7 +96,8 @@ class SheetContent:
     clean_downs: tuple[CleanDown, ...]
     clean_notes: tuple[str, ...]
     assumptions: tuple[AssumptionRow, ...]
-    drawing: str
+    drawings: tuple[str, ...]
+    why: tuple[WhyRow, ...]
     rows: tuple[TimelineRow, ...]
     lines: tuple[ShiftLine, ...]
     plain: tuple[MixTicket, ...]
@@ -177,7 +179,8 @@ def sheet_content(
         clean_downs=clean_downs(plan, mixes, reader),
         clean_notes=clean_notes(plan, reader),
         assumptions=assumption_rows(plan, reader),
-        drawing=day_drawing(plan, reader) if Paper.OVERVIEW in kinds else "",
+        drawings=day_drawings(plan, reader) if Paper.OVERVIEW in kinds else (),
+        why=why_rows(plan, reader),
         rows=rows,
         lines=shift_lines(plan, rows, reader),
         plain=plain,

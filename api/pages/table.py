@@ -12,6 +12,7 @@ from api.pages.alerts import Alert, alerts
 from api.pages.names import Names
 from api.pages.outlook import outlook_lines
 from api.pages.reader import Reader, reader_of
+from api.pages.why import WhyRow, why_rows
 from api.pages.wording import (
     Clock,
     Units,
@@ -119,6 +120,7 @@ class PlanTable:
     preparations: tuple[PreparationRow, ...]
     budget: tuple[BudgetRow, ...]
     assumptions: tuple[AssumptionRow, ...]
+    why: tuple[WhyRow, ...] = ()
 
 
 def plan_table(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> PlanTable:
@@ -149,6 +151,7 @@ def plan_table(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> PlanT
         ),
         budget=budget_rows(plan, reader_of(plan, zone, units)),
         assumptions=assumption_rows(plan, reader_of(plan, zone, units)),
+        why=why_rows(plan, reader_of(plan, zone, units)),
     )
 
 
@@ -265,6 +268,9 @@ def _sections(table: PlanTable, width: int) -> list[tuple[str, RenderableType]]:
     if table.assumptions:
         rows = [(f"{i}.", _sentence(one)) for i, one in enumerate(table.assumptions, start=1)]
         sections.append(("Assumed, and what it costs (two nights in three)", _list(rows)))
+    bound = [(f"mix {row.number}:", " ".join(row.binds)) for row in table.why if row.binds]
+    if bound:
+        sections.append(("Why then and so, all other mixes held", _list(bound)))
     return sections
 
 

@@ -6,6 +6,7 @@ from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING
 
+from api.addresses import at
 from api.pages.codes import mix_code
 from api.pages.ticket_height import boxes_right, front_holds_times, height_mm, reasons_that_fit
 
@@ -29,6 +30,7 @@ def templates() -> Environment:
     style = resources.files("api.pages").joinpath("static", "sheet.css").read_text("utf-8")
     made.globals["style"] = Markup(style)  # noqa: S704  (our own file, no input in it)
     made.globals["code"] = mix_code
+    made.globals["at"] = at
     made.globals["height_mm"] = height_mm
     made.globals["boxes_right"] = boxes_right
     made.globals["reasons_that_fit"] = reasons_that_fit

@@ -5,7 +5,8 @@ from __future__ import annotations
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse
 
-from api.dependencies import NowDep, ReadDep, SettingsDep
+from api.around import CARRIES_STYLE
+from api.dependencies import NowDep, PrincipalDep, ReadDep, SettingsDep
 from api.pages.home import ListedPlan, home_html
 from api.store import plan_views, plans
 
@@ -13,12 +14,15 @@ router = APIRouter(include_in_schema=False)
 
 
 @router.get("/", response_class=HTMLResponse)
-def read_home(session: ReadDep, settings: SettingsDep, now: NowDep) -> HTMLResponse:
+def read_home(
+    session: ReadDep, settings: SettingsDep, now: NowDep, sender: PrincipalDep
+) -> HTMLResponse:
     """List the plans there are, with the way to their sheets."""
-    heads = [plan_views.head(row, now, settings.stale_s) for row in plans.listed(session)]
-    return HTMLResponse(
-        home_html(
-            ListedPlan(head.id, head.bakery_id, head.production_date, head.version, head.state)
-            for head in heads
-        )
+    heads = plan_views.heads(
+        session, plans.listed(session, sender.bakery_id), now, settings.stale_s
     )
+    listed = [
+        ListedPlan(head.id, head.bakery_id, head.production_date, head.version, head.state)
+        for head in heads
+    ]
+    return HTMLResponse(home_html(listed, demo=settings.demo), headers=CARRIES_STYLE)

@@ -323,3 +323,28 @@ def _measured(
 def _within(field: str, value_c: float, low_c: float, high_c: float) -> bool:
     check_within(field, value_c, low_c, high_c, "°C")
     return True
+
+
+class StandingInput(Entry):
+    """Doughs that already stand in bulk, proof or retard when a production day begins."""
+
+    standing: Annotated[
+        list[InheritedInput],
+        Field(
+            description="Each dough that stands.",
+            max_length=200,
+            examples=[
+                [
+                    {
+                        "product": "country loaf",
+                        "pieces": 48,
+                        "stage": "proof",
+                        "place": "retarder",
+                        "since": "17:00",
+                        "dough_c": 24.5,
+                        "leave_by": "05:30",
+                    }
+                ]
+            ],
+        ),
+    ]

@@ -157,6 +157,9 @@ class PlanHead(Read):
     production_date: Annotated[date, shown("The production day's own date.", "2026-07-16")]
     version: Annotated[int, shown("Version among the plans of its day, from 1.", 1)]
     state: Annotated[PlanState, shown("How far the plan is.", "ready")]
+    in_force: Annotated[
+        bool, shown("Whether it is the one plan of its day that counts.", example=True)
+    ]
     created_at: Annotated[datetime, shown("When it was asked for [UTC].", "2026-07-15T12:00:00Z")]
 
 

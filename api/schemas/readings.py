@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from enum import StrEnum
 from typing import Annotated
 
 from pydantic import AwareDatetime, Field
@@ -10,6 +11,7 @@ from pydantic import AwareDatetime, Field
 from api.pages.wording import Units
 from api.schemas.base import Entry, Number, ReadAsWord, Whole
 from api.schemas.mixes import MixRead
+from api.schemas.problems import Problem
 from api.schemas.reader import Read, Reader, attributes, shown
 from api.schemas.remarks import RemarkRead
 from api.schemas.this_age import InThisAge
@@ -99,11 +101,15 @@ class ReadingRead(Read):
     thermometer_id: Annotated[str | None, shown("Which thermometer.", "probe-2")]
     supersedes: Annotated[str | None, shown("Reading it replaces.", "bench-1-0006")]
     received_at: Annotated[datetime, shown("When it was stored [UTC].", "2026-07-15T20:55:01Z")]
+    offset_k: Annotated[
+        float, shown("Added to it because of its thermometer's check in ice [K].", -0.4)
+    ]
 
     @classmethod
-    def of(cls, reading: Reading, received_at: datetime) -> ReadingRead:
+    def of(cls, reading: Reading, received_at: datetime, offset_k: float) -> ReadingRead:
         """Return a reading of the core as it is sent."""
-        return cls.model_validate({**attributes(reading), "received_at": received_at})
+        more = {"received_at": received_at, "offset_k": offset_k}
+        return cls.model_validate({**attributes(reading), **more})
 
 
 class MidMixRead(Read):
@@ -130,6 +136,14 @@ class AnswerRead(Read):
     """What a reading changes: the mix with its new ticket and times, and what to do."""
 
     reading: ReadingRead
+    is_answered: Annotated[
+        bool,
+        shown(
+            "Whether the figures take the reading in. If not, it is stored all the same; reckoning"
+            " broke off, and the figures are those of the plan.",
+            example=True,
+        ),
+    ]
     changed: Annotated[
         bool, shown("Whether anything changed that the shift acts on.", example=True)
     ]
@@ -141,8 +155,65 @@ class AnswerRead(Read):
     ]
 
     @classmethod
-    def of(cls, plan: Plan, answer: Answer, reading: ReadingRead, units: Units) -> AnswerRead:
+    def of(
+        cls,
+        plan: Plan,
+        answer: Answer,
+        reading: ReadingRead,
+        units: Units,
+        *,
+        is_answered: bool,
+    ) -> AnswerRead:
         """Return an answer of the core as it is sent."""
         return cls.model_validate(
-            {**attributes(answer), "reading": reading}, context=Reader.of(plan, units)
+            {**attributes(answer), "reading": reading, "is_answered": is_answered},
+            context=Reader.of(plan, units),
         )
+
+
+class ReadingsBatch(Entry):
+    """Readings that waited, as while the network was away."""
+
+    readings: Annotated[
+        list[ReadingCreate],
+        Field(
+            description="In the order in which they are to count.",
+            min_length=1,
+            max_length=200,
+            examples=[
+                [
+                    {
+                        "id": "bench-1-0007",
+                        "kind": "flour temperature",
+                        "mix_id": "white-1",
+                        "at_utc": "2026-07-15T22:55:00+02:00",
+                        "value_c": 24.5,
+                    }
+                ]
+            ],
+        ),
+    ]
+
+
+class Outcome(StrEnum):
+    """What became of a reading."""
+
+    STORED = "stored"
+    KNOWN = "known"
+    REFUSED = "refused"
+
+
+class OutcomeRead(Read):
+    """What became of one reading of a batch."""
+
+    id: Annotated[str, shown("Given by whoever sent it.", "bench-1-0007")]
+    outcome: Annotated[
+        Outcome,
+        shown(
+            "Whether it is stored now, was stored before, or is refused and not stored.", "known"
+        ),
+    ]
+    answer: Annotated[
+        AnswerRead | None, shown("The answer it got; null when it was refused.", None)
+    ]
+    problem: Annotated[Problem | None, shown("Why it was refused; null otherwise.", None)]

@@ -71,6 +71,8 @@ def sentence(
         remedy = "write year-month-day, such as 2026-07-15"
     else:
         remedy = f"enter {purpose(info)}"
+    if kind == "string_too_short" and context.get("min_length", 1) > 1:
+        return f"is shorter than {context['min_length']} letters", remedy
     return PROBLEMS.get(kind, "cannot be read"), remedy
 
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
+
+from sqlmodel import Session
 
 from api.errors import PlanningFailedError, problem_of
 from api.pages.wording import Units
 from api.schemas.plans import NightRead, PlanHead, PlanRead, PlanState, ProgressRead
 from api.schemas.problems import Problem
 from api.schemas.readings import AnswerRead, ReadingRead
-from api.store import days, plans
+from api.store import days, in_force, plans
 from api.store.codec import answer_from_document, plan_from_document, reading_from_document
 from api.store.tables import PlanRow, ReadingRow
 from planner.planned import Plan
@@ -18,9 +21,16 @@ from planner.planned import Plan
 INTERRUPTED = "Planning was interrupted, as by a restart. Ask for the plan again."
 
 
-def head(row: PlanRow, now: datetime, stale_s: float) -> PlanHead:
-    """Return a plan as it stands in a list."""
-    return PlanHead.model_validate(_head(row, now, stale_s))
+def heads(
+    session: Session, rows: Iterable[PlanRow], now: datetime, stale_s: float
+) -> list[PlanHead]:
+    """Return plans as they stand in a list."""
+    listed = list(rows)
+    counting = in_force.of_plans(session, [row.id for row in listed])
+    return [
+        PlanHead.model_validate(_head(row, now, stale_s, in_force=row.id in counting))
+        for row in listed
+    ]
 
 
 def progress(row: PlanRow, now: datetime, stale_s: float) -> ProgressRead:
@@ -36,7 +46,13 @@ def progress(row: PlanRow, now: datetime, stale_s: float) -> ProgressRead:
     )
 
 
-def whole(row: PlanRow, now: datetime, stale_s: float) -> PlanRead:
+def whole(
+    session: Session,
+    row: PlanRow,
+    now: datetime,
+    stale_s: float,
+    in_units: Units | None = None,
+) -> PlanRead:
     """Return a plan with its night, once it is ready.
 
     Parameters
@@ -45,11 +61,13 @@ def whole(row: PlanRow, now: datetime, stale_s: float) -> PlanRead:
         The moment [UTC].
     stale_s
         Seconds without a sign of life after which it counts as interrupted.
+    in_units
+        Units of its sentences; the bakery's when None.
     """
-    units = days.units_of(row.made_from)
+    units = in_units or days.units_of(row.made_from)
     night = None if row.result is None else NightRead.of(plan_from_document(row.result), units)
     return PlanRead(
-        **_head(row, now, stale_s),
+        **_head(row, now, stale_s, in_force=row.id in in_force.of_plans(session, [row.id])),
         zone=days.zone_of(row.made_from),
         units=units,
         progress=progress(row, now, stale_s),
@@ -60,21 +78,23 @@ def whole(row: PlanRow, now: datetime, stale_s: float) -> PlanRead:
 
 def reading(row: ReadingRow) -> ReadingRead:
     """Return a stored reading as it is sent."""
-    return ReadingRead.of(reading_from_document(row.document), row.received_at)
+    return ReadingRead.of(reading_from_document(row.document), row.received_at, row.offset_k)
 
 
 def answer(row: ReadingRow, plan: Plan, units: Units) -> AnswerRead:
     """Return the answer that a reading got as it is sent."""
-    return AnswerRead.of(plan, answer_from_document(row.answer), reading(row), units)
+    answered = answer_from_document(row.answer)
+    return AnswerRead.of(plan, answered, reading(row), units, is_answered=row.is_answered)
 
 
-def _head(row: PlanRow, now: datetime, stale_s: float) -> dict[str, Any]:
+def _head(row: PlanRow, now: datetime, stale_s: float, *, in_force: bool) -> dict[str, Any]:
     return {
         "id": row.id,
         "bakery_id": row.bakery_id,
         "production_date": row.production_date,
         "version": row.version,
         "state": _state(row, now, stale_s),
+        "in_force": in_force,
         "created_at": row.created_at,
     }
 

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import func, update
+from sqlalchemy import ColumnElement, and_, func, or_, update
 from sqlalchemy.orm import defer
 from sqlmodel import Session, col, select
 
 from api.errors import NotFoundError, PlanNotReadyError
+from api.schemas.events import EventKind
 from api.schemas.plans import PlanState
+from api.store import events
 from api.store.codec import plan_from_document, plan_to_document
-from api.store.tables import BakeryRow, Document, PlanRow
+from api.store.locks import FOR_CHANGE, lock_bakery
+from api.store.paging import KeyPart, Page
+from api.store.tables import Document, PlanRow
 from planner.pins import Progress
 from planner.planned import Plan
 
 WAITING = "waiting for its turn"
+MOST_ATTEMPTS = 3
+FIRST_HUNDRED = Page(100)
 # SQLModel types a column as its value, not as the attribute that it is on the class.
 WITHOUT_DOCUMENTS = (
     defer(PlanRow.made_from),  # type: ignore[arg-type]
@@ -39,7 +46,7 @@ def add(
         The whole day as it stands now.
     """
     # Two requests at once would count the same version: the bakery's row is their queue.
-    session.get_one(BakeryRow, bakery_id, with_for_update=True)
+    lock_bakery(session, bakery_id)
     version = next_version(session, bakery_id, production_date)
     row = PlanRow(
         id=f"{bakery_id}.{production_date}.{version}",
@@ -58,10 +65,17 @@ def add(
         created_at=now,
         beat_at=now,
         finished_at=None,
+        attempts=1,
     )
     session.add(row)
     session.flush()
+    _tell(session, row, EventKind.PLAN_WANTED, now)
     return row
+
+
+def _tell(session: Session, row: PlanRow, kind: EventKind, now: datetime, **more: Any) -> None:  # noqa: ANN401  any JSON
+    data = {"production_date": row.production_date.isoformat(), "version": row.version, **more}
+    events.append(session, row.bakery_id, kind, row.id, data, now)
 
 
 def next_version(session: Session, bakery_id: str, production_date: date) -> int:
@@ -80,7 +94,7 @@ def get(session: Session, plan_id: str, *, lock: bool = False) -> PlanRow:
     NotFoundError
         If there is none.
     """
-    row = session.get(PlanRow, plan_id, with_for_update=lock)
+    row = session.get(PlanRow, plan_id, with_for_update=FOR_CHANGE if lock else None)
     if row is None:
         raise NotFoundError("plan", plan_id)
     return row
@@ -140,22 +154,41 @@ def listed(
     session: Session,
     bakery_id: str | None = None,
     production_date: date | None = None,
-    limit: int = 100,
+    page: Page = FIRST_HUNDRED,
 ) -> list[PlanRow]:
-    """Return plans without their documents, newest day first."""
+    """Return plans without their documents, newest day first.
+
+    Parameters
+    ----------
+    page
+        Its key is production date, bakery and version.
+    """
     query = (
         select(PlanRow)
         .order_by(
             col(PlanRow.production_date).desc(), PlanRow.bakery_id, col(PlanRow.version).desc()
         )
         .options(*WITHOUT_DOCUMENTS)
-        .limit(limit)
+        .limit(page.rows)
     )
+    if page.after is not None:
+        query = query.where(_behind(page.after))
     if bakery_id is not None:
         query = query.where(PlanRow.bakery_id == bakery_id)
     if production_date is not None:
         query = query.where(PlanRow.production_date == production_date)
     return list(session.exec(query))
+
+
+def _behind(key: tuple[KeyPart, ...]) -> ColumnElement[bool]:
+    on, bakery_id, version = key
+    same_day = col(PlanRow.production_date) == on
+    same_list = and_(same_day, col(PlanRow.bakery_id) == bakery_id)
+    return or_(
+        col(PlanRow.production_date) < on,
+        and_(same_day, col(PlanRow.bakery_id) > bakery_id),
+        and_(same_list, col(PlanRow.version) < version),
+    )
 
 
 def any_of_bakery(session: Session, bakery_id: str) -> bool:
@@ -181,6 +214,33 @@ def beat(session: Session, plan_id: str, progress: Progress, now: datetime) -> b
     return not session.execute(query).scalar_one()
 
 
+def keep_alive(session: Session, plan_ids: Iterable[str], now: datetime) -> None:
+    """Store a sign of life of plans that wait for their turn here."""
+    session.execute(
+        update(PlanRow)
+        .where(col(PlanRow.id).in_(list(plan_ids)), col(PlanRow.state) == PlanState.PLANNING)
+        .values(beat_at=now)
+    )
+
+
+def take_over(session: Session, silent_since: datetime, now: datetime) -> list[str]:
+    """Return the plans whose maker has fallen silent, each to be made by the caller now.
+
+    A plan that was begun in vain `MOST_ATTEMPTS` times is left alone: it may be what kills us.
+    """
+    taken = (
+        update(PlanRow)
+        .where(
+            col(PlanRow.state) == PlanState.PLANNING,
+            col(PlanRow.beat_at) < silent_since,
+            col(PlanRow.attempts) < MOST_ATTEMPTS,
+        )
+        .values(beat_at=now, attempts=PlanRow.attempts + 1, stage=WAITING)
+        .returning(col(PlanRow.id))
+    )
+    return list(session.execute(taken).scalars())
+
+
 def request_stop(session: Session, plan_id: str) -> PlanRow:
     """Ask the job that makes a plan to end with the best found so far."""
     row = head(session, plan_id)
@@ -197,6 +257,7 @@ def finish(session: Session, plan_id: str, plan: Plan, now: datetime) -> None:
     row.problem = None
     row.stage, row.beat_at, row.finished_at = "done", now, now
     session.flush()
+    _tell(session, row, EventKind.PLAN_READY, now, status=str(plan.status))
 
 
 def fail(session: Session, plan_id: str, problem: dict[str, Any], now: datetime) -> None:
@@ -205,6 +266,7 @@ def fail(session: Session, plan_id: str, problem: dict[str, Any], now: datetime)
     row.problem, row.state = problem, PlanState.FAILED
     row.beat_at, row.finished_at = now, now
     session.flush()
+    _tell(session, row, EventKind.PLAN_FAILED, now, problem=problem)
 
 
 def is_interrupted(row: PlanRow, now: datetime, stale_s: float) -> bool:

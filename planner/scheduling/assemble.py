@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from planner.scheduling.grid import standing_racks
 from planner.scheduling.people import assign
 from planner.scheduling.points import lateness, past_window, points_of
-from planner.scheduling.problem import WEIGHT, Problem
+from planner.scheduling.problem import NOBODY, WEIGHT, Problem
 from planner.scheduling.resting import missed_rests
 from planner.scheduling.schedule import (
+    HandsOn,
     Schedule,
     ScheduledBuild,
     ScheduledJob,
@@ -64,6 +65,7 @@ def assemble(
             *_past_windows(problem, in_order, loads),
             *overfull_chambers(problem),
             *missed_rests(problem, rests, work),
+            *_without_hands(work),
         ),
         points=points_of(
             problem, in_order, builds, loads, pins_broken=len(broken), rests=len(rests)
@@ -72,6 +74,15 @@ def assemble(
         search_s=0.0,
         rests=rests,
     )
+
+
+def _without_hands(work: Iterable[HandsOn]) -> list[Unmet]:
+    """Return the work, from now on, of what has begun for which nobody is there."""
+    return [
+        Unmet("nobody", task.subject, task.end - task.start, task.kind)
+        for task in work
+        if (task.person_id or "").startswith(f"{NOBODY}later")
+    ]
 
 
 def broken_pins(problem: Problem, jobs: Sequence[ScheduledJob]) -> list[Unmet]:

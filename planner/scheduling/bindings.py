@@ -9,7 +9,7 @@ from planner.scheduling.causes import RESOURCES, filled
 from planner.scheduling.grid import Grid
 from planner.scheduling.occupancy import Occupancy
 from planner.scheduling.placing import Style
-from planner.scheduling.points import lateness, points_of
+from planner.scheduling.points import lateness, past_window, points_of
 from planner.scheduling.problem import Job, Problem
 from planner.scheduling.schedule import Schedule, ScheduledJob, SearchPoints
 from planner.scheduling.tables import PreparationTable, job_table, preparation_table
@@ -82,7 +82,8 @@ class Beside:
         self._was = self._own(self.placed)
 
     def _filled(self, ignore: frozenset[str]) -> Occupancy:
-        return filled(self.problem, self._kept, self._builds, self.schedule.standing, ignore)
+        there = self._kept, self._builds, self.schedule.standing
+        return filled(self.problem, *there, ignore, self.schedule.rests)
 
     def at(self, start: int, rows: Collection[int] | None = None) -> Neighbour:
         """Return what becomes of the mix when it starts at a minute, with some of its options.
@@ -148,10 +149,8 @@ class Beside:
         alone = replace(self.problem, jobs=(one,), standing=())
         points = points_of(alone, (placed,), (), (), pins_broken=0)
         late = sum(max(0, minutes) for _, minutes, _ in lateness(alone, (placed,), ()))
-        proofs = one.options[placed.option].proofs_min
         past = placed.bulk_over_min
-        for load in placed.loads:
-            past += max(0, load.load_start - load.proof_start - proofs[load.route][1])
+        past += sum(max(0, past_window(one, placed, load)) for load in placed.loads)
         return points, late, max(0, past)
 
 

@@ -21,6 +21,7 @@ from planner.scheduling.tables import PreparationTable, job_table
 from planner.scheduling.taking import job_work, move_work, place_job, place_standing
 
 RESOURCES = {
+    "breaks": "somebody has their break when it needs hands",
     "people": "nobody is free when it needs hands",
     "mixers": "no mixer is free",
     "ovens": "no oven has places in its window",
@@ -185,7 +186,7 @@ def filled(
 ) -> Occupancy:
     """Return the occupancy of a schedule."""
     day, jobs = Occupancy(problem, ignore), tuple(jobs)
-    for rest in rests:
+    for rest in () if "breaks" in ignore else rests:
         day.take_rest(rest.person_id, day.grid.down(rest.start), day.grid.up(rest.end))
     for at in standing:
         item = next(s for s in problem.standing if s.load.id == at.load_id)

@@ -66,7 +66,7 @@ def ovens_change_heat(problem: Problem, schedule: Schedule) -> list[Finding]:
         for i, (start, one) in enumerate(mine):
             for later, other in mine[i + 1 :]:
                 free = start + _unlike_min(oven, one, other)
-                if later < free:
+                if later < free and not (one.held and other.held):
                     detail = f"{other.id} goes in at {later}, free for it from {free} on"
                     found.append(Finding("ovens_change_heat", oven.oven_id, detail))
     return found

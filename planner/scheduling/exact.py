@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from planner.scheduling.assemble import assemble
-from planner.scheduling.grid import Grid
 from planner.scheduling.orders import Before, Moment, Stretch
 from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import Job, Option, Problem, Weights
@@ -220,32 +219,6 @@ def _exact_lags(one: Preparation, bucket_min: int) -> Preparation:
     return replace(one, lags=lags)
 
 
-def facts_on_grid(problem: Problem) -> Problem:
-    """Return a day whose facts lie on its grid: what is divided or in its oven, to the minute.
-
-    Each stands at the slot after its minute. A plan is timed to the minute, and so is the night,
-    but a search is not.
-    """
-    grid = Grid(problem)
-    return replace(
-        problem,
-        jobs=tuple(
-            replace(job, divide_from=at, divide_by=at)
-            if job.divide_from is not None
-            and job.divide_from == job.divide_by
-            and (at := grid.up(job.divide_from) * grid.step)
-            else job
-            for job in problem.jobs
-        ),
-        standing=tuple(
-            replace(item, load_from=at, load_by=max(at, item.load_by))
-            if (at := grid.up(item.load_from) * grid.step)
-            else item
-            for item in problem.standing
-        ),
-    )
-
-
 def at_times(problem: Problem, schedule: Schedule, times: Times) -> Schedule:
     """Return a schedule on the grid of a minute at other times, judged and named afresh.
 
@@ -254,7 +227,7 @@ def at_times(problem: Problem, schedule: Schedule, times: Times) -> Schedule:
     problem
         The day of `exact_problem`.
     schedule
-        As it was searched; machines, ways and builds are kept.
+        As it was searched; machines, ways, builds and breaks are kept.
     times
         The times.
     """
@@ -265,6 +238,7 @@ def at_times(problem: Problem, schedule: Schedule, times: Times) -> Schedule:
         schedule.builds,
         [_load_at(at, at.proof_start, times) for at in schedule.standing],
         [one for one in causes if one.subject not in problem.racks],
+        schedule.rests,
     )
     return replace(fresh, status=schedule.status, bound=schedule.bound, search_s=schedule.search_s)
 

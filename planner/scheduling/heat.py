@@ -27,7 +27,7 @@ def least_between(oven: OvenPlaces, before: Load, after: Load) -> int | None:
     Returns
     -------
     int or None
-        None where nothing but the oven's places keeps them apart.
+        None where nothing but the oven's places keeps them apart, or both are in it already.
 
     Examples
     --------
@@ -39,17 +39,19 @@ def least_between(oven: OvenPlaces, before: Load, after: Load) -> int | None:
     >>> least_between(OvenPlaces("o", 2, 5, 3.0, 1.0), one, other)
     70
     """
+    if before.held and after.held:
+        return None
     if oven.gap_min is not None:
         dwells = [_dwell_min(oven, load) for load in (before, after)]
         if dwells[0] == dwells[1] and _apart_k(before, after) == 0:
             return None
-        return _hold_min(oven, before) + oven.gap_min
+        return hold_min(oven, before) + oven.gap_min
     change_k = _apart_k(before, after)
     rate = oven.heats_k_per_min if change_k > 0 else oven.cools_k_per_min
     if change_k == 0 or not (oven.heats_k_per_min or oven.cools_k_per_min):
         return None
     change_min = ceil(abs(change_k) / rate - 1e-9) if rate else 0
-    return max(before.bake_min + change_min, _hold_min(oven, before))
+    return max(before.bake_min + change_min, hold_min(oven, before))
 
 
 def _apart_k(before: Load, after: Load) -> int:
@@ -60,14 +62,15 @@ def _apart_k(before: Load, after: Load) -> int:
     return apart if abs(apart) > ALIKE_K else 0
 
 
-def _hold_min(oven: OvenPlaces, load: Load) -> int:
+def hold_min(oven: OvenPlaces, load: Load) -> int:
+    """Return the minutes for which a load keeps its places in an oven, recovery included."""
     held = load.oven(oven.oven_id).hold_min
     return load.bake_min + oven.recovery_min if held is None else held
 
 
 def _dwell_min(oven: OvenPlaces, load: Load) -> int:
     """Return the minutes that a piece is in a belt oven."""
-    return load.bake_min - _hold_min(oven, load)
+    return load.bake_min - hold_min(oven, load)
 
 
 def may_differ(oven: OvenPlaces) -> bool:

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.scheduling.crews import crews_of
 from planner.scheduling.grid import Ints, chamber_racks, shut_slots
+from planner.scheduling.heat import hold_min
 from planner.scheduling.impossible import Contradiction, DaySums, WayOut, cheapest_first
 from planner.scheduling.problem import Job, Load
 
@@ -127,7 +129,6 @@ def too_few_oven_minutes(day: DaySums) -> Iterator[Contradiction]:
         if not group or group in seen:
             continue
         seen.add(group)
-        recovery = [grid.up(ovens[o].recovery_min) for o in group]
         capacity = sum(
             (
                 np.where(shut.get(o, np.zeros(grid.slots, dtype=bool)), 0, ovens[o].places)
@@ -135,14 +136,17 @@ def too_few_oven_minutes(day: DaySums) -> Iterator[Contradiction]:
             ),
             start=np.zeros(grid.slots, dtype=np.int64),
         )
-        # After its last load a place need not recover any more inside the interval.
-        extra = sum(ovens[o].places * r for o, r in zip(group, recovery, strict=True))
-        tasks = []
+        tasks, after = [], dict.fromkeys(group, 0)
         for subject, one, first, last, priority in loads:
             mine = {o.oven_id: o.places for o in one.ovens if o.oven_id in ovens}
             if mine and set(mine) <= set(group):
-                amount = min(mine.values()) * (grid.bake_slots(one) + min(recovery))
-                tasks.append(Task(subject, first, last + grid.bake_slots(one), amount, priority))
+                held = {o: grid.up(hold_min(ovens[o], one)) for o in mine}
+                span = min(grid.bake_slots(one), *held.values())
+                after |= {o: max(after[o], held[o] - span) for o in mine}
+                amount = min(mine[o] * held[o] for o in mine)
+                tasks.append(Task(subject, first, last + span, amount, priority))
+        # After its last load a place need not recover any more inside the interval.
+        extra = sum(ovens[o].places * slots for o, slots in after.items())
         found = most_excess(tasks, capacity, extra)
         yield from too_little(day, "ovens", group, "place min", found, capacity, extra)
 
@@ -201,29 +205,33 @@ def in_time(day: DaySums, job: Job) -> bool:
 
 
 def too_few_hands(day: DaySums) -> Iterator[Contradiction]:
-    """Work that must be done by an hour asks for more hands than work until then."""
+    """Work that must be done by an hour asks for more hands that can do it than there are."""
     grid = day.grid
-    tasks = []
+    tasks: list[tuple[str, Task]] = []
     for job in day.jobs:
         if not job.mixer_ids or not in_time(day, job) or job.held:
             continue
         bound = day.bounds[job.id]
         scale, mix = grid.up(job.scale_min), grid.up(job.mix_min) if job.attended else 0
-        tasks.append(
-            Task(job.id, bound.start[0] - scale, bound.start[1] + mix, scale + mix, job.priority)
-        )
+        first, last = bound.start
+        tasks.append(("scale", Task(job.id, first - scale, last, scale, job.priority)))
+        if mix:
+            tasks.append(("mix", Task(job.id, first, last + mix, mix, job.priority)))
         divide = grid.up(job.divide_min)
         first, last = bound.divide
-        tasks.append(Task(job.id, first, last + divide, divide, job.priority))
+        whole = divide * job.crew
+        tasks.append(("divide", Task(job.id, first, last + divide, whole, job.priority)))
     work = grid.up(day.problem.load_work_min)
     tasks += [
-        Task(subject, first, last + work, work, priority)
+        ("load", Task(subject, first, last + work, work, priority))
         for subject, load, first, last, priority in loads_in_time(day)
         if not load.held
     ]
-    found = most_excess(tasks, day.people)
-    people = tuple(w.person_id for w in day.problem.workers)
-    yield from too_little(day, "hands", people, "min", found, day.people)
+    for crew in crews_of(grid):
+        theirs = [task for skill, task in tasks if skill in crew.skills]
+        found = most_excess(theirs, crew.people)
+        people = tuple(sorted(crew.person_ids))
+        yield from too_little(day, "hands", people, "min", found, crew.people)
 
 
 def too_few_rack_minutes(day: DaySums) -> Iterator[Contradiction]:

@@ -12,6 +12,7 @@ import numpy as np
 
 from planner.scheduling.assemble import assemble, broken_pins
 from planner.scheduling.causes import cause_of, filled, place_rest
+from planner.scheduling.facts import work_begun
 from planner.scheduling.grid import Grid
 from planner.scheduling.occupancy import Occupancy
 from planner.scheduling.placing import Style
@@ -348,11 +349,30 @@ def _work_through(
 ) -> _Try:
     """Place every job of an order in turn, but for those of alternatives that are not made."""
     day = Occupancy(tables.problem)
+    begun_work = [w for job in order if job.held for w in work_begun(day.grid, job)]
+    kept = [work for work in begun_work if day.take_people([work])]
     standing, causes = place_rest(day, tables.problem.standing)
+    day.give_people(kept)
+    begun, blame = _begun(tables, day, order, lean)
     rests = place_rests(day, lean) if lean < LATER_RESTS else []
-    left_out = _not_made(tables.problem, made)
+    left_out = _not_made(tables.problem, made) | blame.keys()
     here = [job for job in order if job.id not in left_out]
-    return _finished(tables, day, here, lean, ([], standing, causes, {}), made, rests)
+    before = (begun, standing, causes, blame)
+    return _finished(tables, day, here, lean, before, made, rests)
+
+
+def _begun(
+    tables: _Tables, day: Occupancy, order: Sequence[Job], lean: float
+) -> tuple[list[ScheduledJob], dict[str, float]]:
+    """Place what has begun before anything that can still be chosen; return it, and its blame."""
+    placed: list[ScheduledJob] = []
+    blame: dict[str, float] = {}
+    for job in order:
+        if job.held:
+            found = _place(tables, day, job, lean)
+            placed += [] if found is None else [found]
+            blame[job.id] = _blame(tables.problem, tables.jobs[job.id], found)
+    return placed, blame
 
 
 def _finished(

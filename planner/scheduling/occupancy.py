@@ -108,6 +108,10 @@ def _give_back(used: Ints, bucket: int, grams: int) -> None:
     used[bucket] -= grams
 
 
+def _take_back(free: Ints, slots: slice, count: int) -> None:
+    free[slots] -= count
+
+
 class Occupancy:
     """The state of a day that is being filled.
 
@@ -186,6 +190,15 @@ class Occupancy:
             for crew in self.crews
             if work.skill in crew.skills
         )
+
+    def give_people(self, works: Iterable[Work]) -> None:
+        """Give back people who were taken for some work."""
+        for work in works:
+            for crew in self.crews:
+                if work.skill in crew.skills and work.first < work.end:
+                    slots, people = slice(work.first, work.end), work.people
+                    crew.people[slots] += people
+                    self._undo.append(partial(_take_back, crew.people, slots, people))
 
     def take_rest(self, person_id: str, first: int, end: int) -> bool:
         """Take somebody away from work for a while."""

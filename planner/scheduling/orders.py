@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from planner.scheduling.changeovers import clean_min, keeps_apart
+from planner.scheduling.heat import hold_min, least_between, may_differ
 from planner.scheduling.people import joined_hours
 from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import BENCH, Job, Load, Problem
@@ -86,7 +87,9 @@ def loading_of(load_id: str) -> Moment:
     return Moment("load", load_id)
 
 
-def kept_orders(problem: Problem, schedule: Schedule) -> tuple[Before, ...]:
+def kept_orders(
+    problem: Problem, schedule: Schedule, *, takers_stay: bool = False
+) -> tuple[Before, ...]:
     """Return every order that a schedule keeps when it is timed anew.
 
     Parameters
@@ -94,24 +97,28 @@ def kept_orders(problem: Problem, schedule: Schedule) -> tuple[Before, ...]:
     problem
         The day.
     schedule
-        A schedule that keeps all its rules; its minutes of work, its machines, its builds and
-        its ways stay.
+        A schedule that keeps all its rules; its minutes of work, its machines, its builds, its
+        breaks and its ways stay.
+    takers_stay
+        Whether what takes ice or chilled water starts when it did.
 
     Returns
     -------
     tuple of Before
         Whatever times keep them, people, mixers, ovens and racks are asked for no more than
         before. Stores of ice and water are not among them: who takes of them is held to its own
-        order and starts no sooner.
+        order and starts no sooner. That suffices but where a store stands full for a while, and
+        makes less when something is taken later.
     """
     return (
         *_mixers(problem, schedule),
         *(one for uses in _ovens(problem, schedule).values() for one in orders_of(uses)),
+        *_heat(problem, schedule),
         *(one for uses in _racks(problem, schedule).values() for one in orders_of(uses)),
         *_people(problem, schedule),
         *_folds(problem, schedule),
         *_preparations(problem, schedule),
-        *_takers(problem, schedule),
+        *_takers(problem, schedule, stay=takers_stay),
         *_out_of_order(problem, schedule),
         *_kept_apart(problem, schedule),
     )
@@ -178,11 +185,12 @@ def _builds(problem: Problem, schedule: Schedule) -> list[tuple[ScheduledBuild, 
     return [(build, made[build.preparation_id]) for build in schedule.builds]
 
 
-def _loads(
-    problem: Problem, schedule: Schedule
-) -> list[tuple[Load, ScheduledLoad, Moment, int | None]]:
-    """Return every load with its place, when its proof begins, and that minute in the schedule."""
-    found: list[tuple[Load, ScheduledLoad, Moment, int | None]] = []
+def _loads(problem: Problem, schedule: Schedule) -> list[tuple[Load, ScheduledLoad, Moment, int]]:
+    """Return every load with its place, when its proof begins, and that minute in the schedule.
+
+    What stands from the beginning is counted from minute 0.
+    """
+    found: list[tuple[Load, ScheduledLoad, Moment, int]] = []
     for placed in schedule.jobs:
         for load, at in zip(problem.job(placed.job_id).loads, placed.loads, strict=True):
             begin = divide_of(placed.job_id).later(load.proof_offset_min)
@@ -193,14 +201,30 @@ def _loads(
 
 
 def _ovens(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
-    recovery = {oven.oven_id: oven.recovery_min for oven in problem.ovens}
+    ovens = {oven.oven_id: oven for oven in problem.ovens}
     uses: dict[str, list[Stretch]] = {}
     for load, at, _, _ in _loads(problem, schedule):
-        length = load.bake_min + recovery[at.oven_id]
         begin = loading_of(load.id)
-        was = (at.load_start, at.load_start + length)
-        uses.setdefault(at.oven_id, []).append(Stretch(begin, begin.later(length), was))
+        stretch = _from(begin, at.load_start, hold_min(ovens[at.oven_id], load))
+        uses.setdefault(at.oven_id, []).append(stretch)
     return uses
+
+
+def _heat(problem: Problem, schedule: Schedule) -> Iterable[Before]:
+    """An oven that cools is as hot as a load wants it, and unlike loads leave time to change."""
+    loads = sorted(_loads(problem, schedule), key=lambda one: (one[1].load_start, one[0].id))
+    ovens = {oven.oven_id: oven for oven in problem.ovens}
+    for number, (load, at, _, _) in enumerate(loads):
+        choice = load.oven(at.oven_id)
+        if choice.hot_from is not None:
+            yield Before(fixed(choice.hot_from), loading_of(load.id))
+        if choice.hot_by is not None:
+            yield Before(loading_of(load.id), fixed(choice.hot_by))
+        oven = ovens[at.oven_id]
+        for other, later, _, _ in loads[number + 1 :] if may_differ(oven) else ():
+            apart = least_between(oven, load, other) if later.oven_id == at.oven_id else None
+            if apart is not None:
+                yield Before(loading_of(load.id), loading_of(other.id), apart)
 
 
 def _racks(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
@@ -209,7 +233,7 @@ def _racks(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
         takes = load.routes[at.route].takes if load.routes else ()
         for name, count in takes:
             if count and name in problem.racks:
-                stretch = Stretch(begin, loading_of(load.id), (was or 0, at.load_start))
+                stretch = Stretch(begin, loading_of(load.id), (was, at.load_start))
                 uses.setdefault(name, []).append(stretch)
     for placed in schedule.jobs:
         job = problem.job(placed.job_id)
@@ -230,30 +254,40 @@ def _racks(problem: Problem, schedule: Schedule) -> dict[str, list[Stretch]]:
 
 
 def _people(problem: Problem, schedule: Schedule) -> Iterable[Before]:
-    """Everybody keeps their work, in its order and inside their hours; what is split stays."""
+    """Everybody keeps their work, in its order and inside their hours; breaks stay."""
     hours = {worker.person_id: joined_hours(worker) for worker in problem.workers}
-    named = {(t.kind, t.subject, t.start): t for t in schedule.hands_on}
     by_person: dict[str, list[Stretch]] = {}
+    for rest in schedule.rests:
+        stretch = _from(fixed(rest.start), rest.start, rest.end - rest.start)
+        by_person.setdefault(rest.person_id, []).append(stretch)
     for kind, subject, stretch in _hands(problem, schedule):
-        piece = named.get((kind, subject, stretch.was[0]))
-        inside = None if piece is None else _stay(hours, piece, stretch)
-        if piece is None or piece.person_id is None or inside is None:
+        pieces = [
+            t
+            for t in schedule.hands_on
+            if (t.kind, t.subject) == (kind, subject)
+            and stretch.was[0] <= t.start
+            and t.end <= stretch.was[1]
+        ]
+        whole = [t for t in pieces if (t.start, t.end) == stretch.was]
+        inside = [_stay(hours, t) for t in whole]
+        if len(whole) < len(pieces) or None in inside:  # it is handed over, and stays
             yield from _held(stretch)
-            continue
-        yield Before(fixed(inside[0]), stretch.begin)
-        yield Before(stretch.end, fixed(inside[1]))
-        by_person.setdefault(piece.person_id, []).append(stretch)
+        for stay in inside:
+            if stay is not None:
+                yield Before(fixed(stay[0]), stretch.begin)
+                yield Before(stretch.end, fixed(stay[1]))
+        for piece in pieces:
+            if piece.person_id is not None:
+                uses = by_person.setdefault(piece.person_id, [])
+                part = _from(fixed(piece.start), piece.start, piece.end - piece.start)
+                uses.append(stretch if piece in whole else part)
     for work in by_person.values():
         yield from orders_of(work)
 
 
-def _stay(
-    hours: dict[str, tuple[tuple[int, int], ...]], piece: HandsOn, stretch: Stretch
-) -> tuple[int, int] | None:
-    """Return the hours in which somebody does a whole task; None for one that is handed over."""
-    if piece.person_id is None or piece.end != stretch.was[1]:
-        return None
-    own = hours.get(piece.person_id, ())
+def _stay(hours: dict[str, tuple[tuple[int, int], ...]], piece: HandsOn) -> tuple[int, int] | None:
+    """Return the hours in which somebody does a task; None where nobody does."""
+    own = hours.get(piece.person_id or "", ())
     return next((h for h in own if h[0] <= piece.start and piece.end <= h[1]), None)
 
 
@@ -268,22 +302,19 @@ def _held(stretch: Stretch) -> list[Before]:
 def _hands(problem: Problem, schedule: Schedule) -> Iterable[tuple[str, str, Stretch]]:
     """Return kind, subject and stretch of all hands-on work, as `work.hands_on` tells it."""
     for placed in schedule.jobs:
-        yield from _hands_of(problem, problem.job(placed.job_id), placed)
-    for at in schedule.standing:
-        yield (
-            "load",
-            at.load_id,
-            _from(loading_of(at.load_id), at.load_start, problem.load_work_min),
-        )
+        yield from _hands_of(problem.job(placed.job_id), placed)
+    for load, at, begin, was in _loads(problem, schedule):
+        for due in proof_moves(problem, load, at):
+            move = begin.later(due - was)
+            yield "move", load.id, _from(move, due, problem.load_work_min)
+        yield "load", load.id, _from(loading_of(load.id), at.load_start, problem.load_work_min)
     for build, made in _builds(problem, schedule):
-        for number, (begin, end) in enumerate(made.hands_of(build.way, build.start)):
-            stretch = _from(fixed(begin), begin, end - begin)
+        for number, (first, end) in enumerate(made.hands_of(build.way, build.start)):
+            stretch = _from(fixed(first), first, end - first)
             yield "see to" if number else "prepare", build.preparation_id, stretch
 
 
-def _hands_of(
-    problem: Problem, job: Job, placed: ScheduledJob
-) -> Iterable[tuple[str, str, Stretch]]:
+def _hands_of(job: Job, placed: ScheduledJob) -> Iterable[tuple[str, str, Stretch]]:
     start, divide = start_of(job.id), divide_of(job.id)
     if job.scale_min:
         begin = start.later(-job.scale_min)
@@ -293,11 +324,6 @@ def _hands_of(
     for kind, due in bulk_work(job, placed):
         yield kind, job.id, _from(start.later(due - placed.start), due, job.fold_min)
     yield "divide", job.id, _from(divide, placed.divide_start, job.divide_min)
-    for load, at in zip(job.loads, placed.loads, strict=True):
-        for due in proof_moves(problem, load, at):
-            begin = divide.later(due - placed.divide_start)
-            yield "move", at.load_id, _from(begin, due, problem.load_work_min)
-        yield "load", at.load_id, _from(loading_of(load.id), at.load_start, problem.load_work_min)
 
 
 def _from(begin: Moment, was: int, length: int) -> Stretch:
@@ -314,16 +340,14 @@ def _folds(problem: Problem, schedule: Schedule) -> Iterable[Before]:
                 yield Before(over, divide_of(job.id))
             else:
                 yield Before(divide_of(job.id), over, 1)
-        for load, at in zip(job.loads, placed.loads, strict=True):
-            done = proof_moves(problem, load, at)
-            for move in load.routes[at.route].moves_min if load.routes else ():
-                moved = divide_of(job.id).later(
-                    load.proof_offset_min + move + problem.load_work_min
-                )
-                if at.proof_start + move in done:
-                    yield Before(moved, loading_of(load.id))
-                else:
-                    yield Before(loading_of(load.id), moved, 1)
+    for load, at, begin, was in _loads(problem, schedule):
+        done = proof_moves(problem, load, at)
+        for move in load.routes[at.route].moves_min if load.routes else ():
+            moved = begin.later(move + problem.load_work_min)
+            if was + move in done:
+                yield Before(moved, loading_of(load.id))
+            else:
+                yield Before(loading_of(load.id), moved, 1)
 
 
 def _out_of_order(problem: Problem, schedule: Schedule) -> Iterable[Before]:
@@ -374,8 +398,8 @@ def _preparations(problem: Problem, schedule: Schedule) -> Iterable[Before]:
             yield Before(start_of(job_id), fixed(build.start + lag.by_min))
 
 
-def _takers(problem: Problem, schedule: Schedule) -> Iterable[Before]:
-    """What takes ice or chilled water starts no sooner, and keeps its order."""
+def _takers(problem: Problem, schedule: Schedule, *, stay: bool) -> Iterable[Before]:
+    """What takes ice or chilled water starts no sooner, and keeps its order, or stays."""
     for name in ("ice_g", "chilled_g"):
         takers = [
             placed
@@ -384,5 +408,7 @@ def _takers(problem: Problem, schedule: Schedule) -> Iterable[Before]:
         ]
         for placed in takers:
             yield Before(fixed(placed.start), start_of(placed.job_id))
+            if stay:
+                yield Before(start_of(placed.job_id), fixed(placed.start))
         for one, other in pairwise(sorted(takers, key=lambda p: (p.start, p.job_id))):
             yield Before(start_of(one.job_id), start_of(other.job_id))

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from planner.scheduling.problem import Problem, Worker
+from planner.scheduling.problem import NOBODY, Problem, Worker
 from planner.scheduling.schedule import HandsOn, ScheduledRest
 from planner.scheduling.work import skill_of
 
@@ -63,7 +63,7 @@ def assign(
         can = {i: [p for p in sorted(there) if crew[p].can(skills[i])] for i in open_now}
         for i in open_now:
             if i not in doers:
-                able = _in_order(can[i], there, tasks[i].end)
+                able = _in_order(can[i], there, tasks[i].end, crew)
                 _match(i, able, doers, can, set())
         for i in open_now:
             name = crew[doers[i]].person_id if i in doers else None
@@ -115,12 +115,17 @@ def _until(worker: Worker, minute: int) -> int | None:
     return next((end for start, end in worker.hours if start <= minute < end), None)
 
 
-def _in_order(able: Iterable[int], there: dict[int, int], end: int) -> list[int]:
-    """Return who stays to the end of a task, soonest home first; then who stays longest."""
+def _in_order(
+    able: Iterable[int], there: dict[int, int], end: int, crew: Sequence[Worker]
+) -> list[int]:
+    """Return who stays to the end of a task, soonest home first; then who stays longest.
 
-    def rank(person: int) -> tuple[bool, int, int]:
-        leaves = there[person]
-        return (leaves < end, leaves if leaves >= end else -leaves, person)
+    Nobody comes last.
+    """
+
+    def rank(person: int) -> tuple[bool, bool, int, int]:
+        leaves, is_nobody = there[person], crew[person].person_id.startswith(NOBODY)
+        return (is_nobody, leaves < end, leaves if leaves >= end else -leaves, person)
 
     return sorted(able, key=rank)
 

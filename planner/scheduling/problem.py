@@ -15,6 +15,9 @@ from planner.scheduling.preparation import Preparation
 VESSELS = "vessel "
 """Vessels stand among the racks of chambers under this word and their id."""
 
+NOBODY = "nobody "
+"""Workers under this word and more are not there: they would have to be, for what has begun."""
+
 BENCH, TUBS, WEIGHT = "bench", "tub ", "weight in "
 """So do bench places, bulk tubs and the grams that a chamber may hold."""
 

@@ -97,7 +97,7 @@ class Unmet:
     ----------
     code
         ``late``, ``bulk_window``, ``load_window``, ``no_option``, ``no_place``,
-        ``no_preparation``, ``pin`` or ``rest``.
+        ``no_preparation``, ``pin``, ``rest``, or ``nobody`` for work of what has begun.
     subject
         Id of the job, load or person.
     minutes

@@ -32,7 +32,9 @@ def hands_on(
     work = [
         task for placed in jobs for task in _of_job(problem, problem.job(placed.job_id), placed)
     ]
-    work += [_loading(problem, load) for load in standing]
+    inherited = {item.load.id: item.load for item in problem.standing}
+    for at in standing:
+        work += [*_moving(problem, inherited[at.load_id], at), _loading(problem, at)]
     made = {p.id: p for p in problem.preparations}
     for b in builds:
         first, *visits = made[b.preparation_id].hands_of(b.way, b.start)
@@ -59,11 +61,7 @@ def _of_job(problem: Problem, job: Job, placed: ScheduledJob) -> list[HandsOn]:
     divide = HandsOn("divide", job.id, placed.divide_start, placed.divide_end, None)
     tasks += [divide] * job.crew
     for load, at in zip(job.loads, placed.loads, strict=True):
-        tasks += [
-            HandsOn("move", at.load_id, due, due + problem.load_work_min, None)
-            for due in proof_moves(problem, load, at)
-        ]
-        tasks.append(_loading(problem, at))
+        tasks += [*_moving(problem, load, at), _loading(problem, at)]
     return tasks
 
 
@@ -84,6 +82,13 @@ def proof_moves(problem: Problem, load: Load, at: ScheduledLoad) -> list[int]:
         at.proof_start + move
         for move in load.routes[at.route].moves_min
         if at.proof_start + move + problem.load_work_min <= at.load_start
+    ]
+
+
+def _moving(problem: Problem, load: Load, at: ScheduledLoad) -> list[HandsOn]:
+    return [
+        HandsOn("move", load.id, due, due + problem.load_work_min, None)
+        for due in proof_moves(problem, load, at)
     ]
 
 

@@ -94,7 +94,7 @@ def open_client(address, core):
     with ExitStack() as stack:
 
         def opened(**settings):
-            made = Settings(database_url=address, **{"plan_wait_s": 10, **settings})
+            made = Settings(database_url=address, **{"plan_wait_s": 10, "demo": True, **settings})
             app = create_app(made, core=core)
             return stack.enter_context(TestClient(app, raise_server_exceptions=False))
 

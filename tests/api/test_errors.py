@@ -9,7 +9,7 @@ from api import errors
 from api.errors import KINDS, kind_of, problem_of
 from api.schemas.problems import MEDIA_TYPE, Problem
 from planner.errors import NotConvergedError, OutOfRangeError, refuse
-from tests.api.fake_core import day_document
+from tests.api.fake_core import FakeCore, day_document
 
 BAKERY = "/api/v1/bakeries/weir"
 
@@ -18,6 +18,12 @@ BAKERY = "/api/v1/bakeries/weir"
     ("error", "status", "name"),
     [
         (refuse("a", 1, "is wrong", "mend it"), 422, "invalid-input"),
+        (errors.NotSignedInError("x"), 401, "not-signed-in"),
+        (errors.WrongSignInError("x"), 401, "wrong-sign-in"),
+        (errors.NotAllowedError("x"), 403, "not-allowed"),
+        (errors.TooLargeError("x"), 413, "too-large"),
+        (errors.StoppingError("x"), 503, "stopping"),
+        (errors.TooManyTriesError(60), 429, "too-many-tries"),
         (errors.NotFoundError("plan", "x"), 404, "not-found"),
         (errors.DayIncompleteError("x"), 409, "day-incomplete"),
         (errors.DayClashError("x"), 409, "day-clash"),
@@ -110,10 +116,13 @@ def test_a_date_that_is_none_is_a_fault_of_its_parameter(client):
 
 
 def test_a_failure_inside_is_answered_as_a_problem_and_nothing_is_written(client, core, planned):
-    """The core's answer fails after the reading was checked: the reading is not stored either."""
+    """Whoever is told of a failure can send it again: a reading is stored and answered, or neither.
+
+    What fails in reckoning would fail again, and costs no reading (`routes/test_readings.py`).
+    """
 
     def fail(_plan, _reading):
-        raise ZeroDivisionError
+        raise MemoryError
 
     core.answer = fail
     readings = f"/api/v1/plans/{planned}/readings"
@@ -126,6 +135,8 @@ def test_a_failure_inside_is_answered_as_a_problem_and_nothing_is_written(client
     answer = client.post(readings, json=sent)
     assert (answer.status_code, answer.json()["type"]) == (500, "/problems/internal")
     assert client.get(readings).json() == []
+    core.answer = FakeCore().answer
+    assert client.post(readings, json=sent).status_code == 201
 
 
 def test_what_could_not_be_committed_is_not_answered_as_stored(client):

@@ -7,6 +7,7 @@ import sys
 import urllib.request
 from time import monotonic, sleep
 
+import pytest
 from fastapi.testclient import TestClient
 
 from api.main import create_app, serve
@@ -15,7 +16,7 @@ from tests.api.fake_core import FakeCore
 
 
 def test_a_first_start_makes_its_own_folder_and_file(tmp_path):
-    settings = Settings(data_dir=tmp_path / "new")
+    settings = Settings(data_dir=tmp_path / "new", demo=True)
     with TestClient(create_app(settings, core=FakeCore())) as client:
         assert client.get("/api/v1/health").status_code == 200
     assert (tmp_path / "new" / "ovenward.sqlite3").exists()
@@ -30,26 +31,36 @@ def test_a_second_start_finds_what_the_first_stored(tmp_path):
         "flour_stores": [{"name": "bag", "kind": "sack"}],
     }
     for expected in (201, 200):
-        with TestClient(create_app(Settings(data_dir=tmp_path), core=FakeCore())) as client:
+        with TestClient(
+            create_app(Settings(data_dir=tmp_path, demo=True), core=FakeCore())
+        ) as client:
             assert client.put("/api/v1/bakeries/weir", json=bakery).status_code == expected
 
 
 def test_the_settings_reach_the_server(monkeypatch):
     """Without a limit on stopping, one open stream would keep the service alive for good."""
-    called = {}
-    monkeypatch.setattr("uvicorn.run", lambda app, **options: called.update(options, app=app))
+    served = []
+
+    def run(server):
+        server.started = True
+        served.append(server.config)
+
+    monkeypatch.setattr("uvicorn.Server.run", run)
     serve(Settings(host="127.0.0.1", port=8123, shutdown_s=4, log_level="warning"))
-    assert called.pop("app").title == "Ovenward"
-    assert called == {
-        "host": "127.0.0.1",
-        "port": 8123,
-        "log_level": "warning",
-        "timeout_graceful_shutdown": 4,
-    }
+    (config,) = served
+    assert config.app.title == "Ovenward"
+    assert (config.host, config.port) == ("127.0.0.1", 8123)
+    assert (config.log_level, config.timeout_graceful_shutdown) == ("warning", 4)
+
+
+def test_a_service_that_cannot_start_says_so_by_its_exit_code(monkeypatch):
+    monkeypatch.setattr("uvicorn.Server.run", lambda _: None)
+    with pytest.raises(SystemExit, match="3"):
+        serve(Settings())
 
 
 def test_no_page_of_the_framework_loads_a_script_from_elsewhere(tmp_path):
-    with TestClient(create_app(Settings(data_dir=tmp_path), core=FakeCore())) as client:
+    with TestClient(create_app(Settings(data_dir=tmp_path, demo=True), core=FakeCore())) as client:
         assert client.get("/docs").status_code == client.get("/redoc").status_code == 404
         assert client.get("/api/v1/openapi.json").json()["info"]["title"] == "Ovenward"
 

@@ -171,7 +171,10 @@ def test_an_answer_hands_out_no_ice_that_is_not_there(stored_kg):
 
 
 def test_a_cool_flour_brings_a_missed_dough_back_to_what_was_chosen():
-    """Planned above its band for lack of ice; with cooler flour it goes for the band again."""
+    """Planned above its band for lack of ice; cold flour brings it to the band's warm end.
+
+    The water is from the tap anyway, so only the flour does it: 0.3 K of dough for each of its own.
+    """
     plan = short_of_ice(0.0)
     mix = plan.mixes[0]
     assert mix.ticket.expected_c > mix.steered.dough_c + 0.3

@@ -1,4 +1,7 @@
-"""What loads ask of ovens, by hand, and nights on ovens that cool, that heat well, on belts."""
+"""What loads ask of ovens, by hand, and nights on ovens that cool, that heat well, on belts.
+
+Practitioner case S07 carries its number.
+"""
 
 from __future__ import annotations
 
@@ -109,13 +112,13 @@ def loads_in_order(plan):
     return sorted(loads, key=lambda load: load.load_utc)
 
 
-def test_in_an_oven_that_only_cools_the_hottest_bread_goes_first():
+def test_s07_in_an_oven_that_only_cools_the_hottest_bread_goes_first():
     """Falling temperature after the fire: hottest bread first."""
     plan = make_plan(bake_list(STONE), FIRED, limits=QUICK)
     assert [load.product_id for load in loads_in_order(plan)] == ["rolls", "loaf", "cake"]
 
 
-def test_in_an_oven_that_heats_well_and_cools_slowly_the_mildest_bread_goes_first():
+def test_s07_in_an_oven_that_heats_well_and_cools_slowly_the_mildest_bread_goes_first():
     """Lowering a stone deck takes long, so rising order is easier: the same list, the other way."""
     plan = make_plan(bake_list(SET), night_of(), limits=QUICK)
     loads = loads_in_order(plan)
@@ -124,7 +127,7 @@ def test_in_an_oven_that_heats_well_and_cools_slowly_the_mildest_bread_goes_firs
     assert all(b.load_utc - a.out_utc >= timedelta(minutes=6) for a, b in pairwise(loads))
 
 
-def test_recovery_minutes_lie_between_loads_and_grow_with_their_weight():
+def test_s07_recovery_minutes_lie_between_loads_and_grow_with_their_weight():
     """Twenty loaves of 0.8 kg are 16 kg and of 0.2 kg 4 kg: 8 and 2 min, half a minute a kilo."""
     oven = Oven("deck", "deck oven", OvenKind.DECK, recovery_min=0, recovery_min_per_kg=0.5)
     for piece_kg, least in ((0.8, 8), (0.2, 2)):
@@ -134,9 +137,8 @@ def test_recovery_minutes_lie_between_loads_and_grow_with_their_weight():
             (b.load_utc - a.out_utc).total_seconds() / 60
             for a, b in pairwise(loads_in_order(make_plan(one, night_of(), limits=QUICK)))
         ]
-        # On the grid of 5 min, 40 min of baking and 8 or 2 of recovery are 50 and 45.
-        assert min(gaps) >= least
-        assert min(gaps) == {8: 10, 2: 5}[least]
+        # On the grid of 5 min, 8 or 2 min of recovery are 10 and 5; to the minute no more is left.
+        assert least <= min(gaps) <= {8: 10, 2: 5}[least]
 
 
 def small_mixer():

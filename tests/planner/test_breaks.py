@@ -1,4 +1,7 @@
-"""Breaks: windows worked out by hand, and nights in which somebody has one, or cannot."""
+"""Breaks: windows worked out by hand, and nights in which somebody has one, or cannot.
+
+Practitioner case U06 carries its number.
+"""
 
 from __future__ import annotations
 
@@ -43,7 +46,7 @@ HOUR = 60
         ([(0, 600)], [FOUR_AND_A_HALF, SIX], (Rest(30, 165, 235), Rest(15, 365, 435))),
     ],
 )
-def test_rules_give_windows(hours, rules, rests):
+def test_u06_rules_of_the_house_give_windows(hours, rules, rests):
     assert rests_of(hours, rules) == rests
 
 
@@ -77,7 +80,7 @@ def one_person(*, rules=(SIX_HOURS,), orders=3, **changes):
 
 
 @pytest.mark.parametrize("minutes", [20, 30])
-def test_one_person_from_two_to_ten_has_a_break_without_hands_on_work(minutes):
+def test_u06_one_person_from_two_to_ten_has_a_break_without_hands_on_work(minutes):
     """20 min when working over six hours; elsewhere 30. Working and waiting are separate."""
     plan = make_plan(one_person(rules=(BreakRule(360, minutes),)), night_of(), limits=QUICK)
     (rest,) = [t for t in plan.tasks if t.kind == "break"]
@@ -90,7 +93,17 @@ def test_one_person_from_two_to_ten_has_a_break_without_hands_on_work(minutes):
     assert "rest" not in {r.code for r in plan.remarks}
 
 
-def test_a_break_that_is_not_possible_says_what_to_move():
+def test_u06_a_break_is_kept_when_the_night_is_searched_and_timed_to_the_minute():
+    searched = Limits(deterministic_s=1.0, workers=1)
+    plan = make_plan(one_person(), night_of(), limits=searched)
+    (rest,) = [t for t in plan.tasks if t.kind == "break"]
+    work = [t for t in plan.tasks if t.kind != "break"]
+    assert [t for t in work if t.start_utc.minute % 5], "timed to the minute"
+    assert not [t for t in work if t.start_utc < rest.end_utc and rest.start_utc < t.end_utc]
+    assert "rest" not in {r.code for r in plan.remarks}
+
+
+def test_u06_a_break_that_is_not_possible_says_what_to_move():
     """Ada divides for six and a half of her eight hours.
 
     Scaled and mixed in 20 min and ripe in about 40, the dough is divided from the first hour on

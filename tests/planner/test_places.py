@@ -14,6 +14,7 @@ from planner.pins import Limits
 from planner.places import counted_places, in_its_tubs, tubs_for, weight_in
 from planner.plan import make_plan
 from planner.planned import TubsTaken
+from planner.reasons import BINDS
 from planner.replan import replan
 from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
 from tests.planner.scheduling.days import plain_job
@@ -100,6 +101,17 @@ def test_one_bench_place_keeps_divides_apart():
     times = [[(m.divide_utc, m.divide_end_utc) for m in p.mixes] for p in (free, bound)]
     assert overlap(*times[0])
     assert not overlap(*times[1])
+
+
+def test_a_mix_says_that_the_bench_or_the_tubs_keep_it_where_it_is():
+    """Ten minutes later the one would be divided beside the other, or lie in its tub."""
+    searched = Limits(deterministic_s=1.0, workers=1)
+    for house in ({"bench_places": 1}, {"tubs": (replace(TUBS[0], count=1),)}):
+        plan = make_plan(two_orders(**house), night_of(), limits=searched)
+        kind = "tubs" if "tubs" in house else "bench"
+        told = {a.binds or a.because for m in plan.mixes for a in m.alternatives}
+        assert kind in told
+        assert BINDS[kind] in {f.value for m in plan.mixes for r in m.reasons for f in r.figures}
 
 
 def test_too_few_tubs_keep_bulks_apart():

@@ -15,7 +15,7 @@ from tests.planner.builders import at, bakery, day, night_of
 from tests.planner.conftest import small_day
 
 QUICK = Limits(solve_s=60.0, deterministic_s=0.5, workers=1)
-FIRST = ("late_per_slot", "window_per_slot", "unplaced", "pin")
+FIRST = ("late_per_slot", "window_per_slot", "unplaced", "pin", "rest")
 
 
 def night(care: Care) -> Plan:

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from api.pages.outlook import outlook_lines
+from api.pages.outlook import on_other_nights, outlook_lines
 from api.pages.reader import reader_of
 from api.pages.sheet import sheet_html
 from api.pages.table import plain_text, plan_table
@@ -41,10 +41,15 @@ def test_degrees_are_told_as_the_house_reads_them():
 
 
 def test_a_plan_that_was_not_judged_so_claims_no_share():
-    plan = sample_plan()
+    plan = replace(judged(), robustness=None)
     assert len(outlook_lines(plan, reader_for(plan))) == 1
     empty = replace(plan, robustness=Robustness(200, 0, 0, 0, 0))
     assert len(outlook_lines(empty, reader_for(plan))) == 1
+
+
+def test_the_usual_order_is_not_worth_a_line():
+    plan = judged(Care.IN_THE_USUAL_ORDER)
+    assert outlook_lines(plan, reader_for(plan)) == (on_other_nights(plan, reader_for(plan)),)
 
 
 def test_it_stands_on_the_sheet_and_above_the_table():

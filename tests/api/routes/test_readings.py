@@ -106,3 +106,90 @@ def test_a_reading_sent_by_two_hands_at_once_is_stored_once(client, readings):
         answers = list(threads.map(lambda _: client.post(readings, json=READING), range(8)))
     assert sorted(answer.status_code for answer in answers) == [*[200] * 7, 201]
     assert len({answer.text for answer in answers}) == 1
+
+
+def test_a_reading_of_hours_ago_is_taken(client, readings):
+    """Taps that waited for the network: what was read at 23:10 may come in the morning."""
+    assert client.post(readings, json=READING | {"at_utc": "2026-07-01T05:00:00Z"}).is_success
+
+
+def test_a_batch_stores_what_can_be_right_and_says_what_became_of_each(client, readings):
+    client.post(readings, json=READING)
+    batch = [
+        READING,
+        READING | {"id": "r2"},
+        READING | {"id": "r3", "mix_id": "cake"},
+        READING | {"id": "r1", "value_c": 30},
+        READING | {"id": "r4"},
+    ]
+    outcomes = client.post(f"{readings}/batch", json={"readings": batch}).json()
+    assert [one["outcome"] for one in outcomes] == [
+        "known",
+        "stored",
+        "refused",
+        "refused",
+        "stored",
+    ]
+    assert outcomes[2]["problem"]["faults"][0]["field"] == "mix_id"
+    assert outcomes[3]["problem"]["type"] == "/problems/reading-clash"
+    assert [one["id"] for one in client.get(readings).json()] == ["r1", "r2", "r4"]
+
+
+def test_readings_of_a_batch_count_one_after_the_other(client, readings):
+    """The fake core puts the number of known readings into the ice."""
+    batch = {"readings": [READING | {"id": f"r{i}"} for i in range(3)]}
+    outcomes = client.post(f"{readings}/batch", json=batch).json()
+    assert [one["answer"]["mix"]["ticket"]["ice_kg"] for one in outcomes] == [0, 1, 2]
+
+
+def test_a_batch_sent_again_is_known(client, readings):
+    batch = {"readings": [READING, READING | {"id": "r2"}]}
+    first, again = (client.post(f"{readings}/batch", json=batch).json() for _ in range(2))
+    assert [one["outcome"] for one in again] == ["known", "known"]
+    assert [one["answer"] for one in again] == [one["answer"] for one in first]
+
+
+def test_a_malformed_reading_is_named_and_nothing_is_stored(client, readings):
+    batch = {"readings": [READING, READING | {"id": "r2", "kind": "mood"}]}
+    refused = client.post(f"{readings}/batch", json=batch)
+    assert refused.status_code == 422
+    assert refused.json()["faults"][0]["field"] == "readings.r2.kind"
+    assert client.get(readings).json() == []
+
+
+@pytest.mark.parametrize("broken", ["answer", "learn"])
+def test_a_reading_is_kept_when_reckoning_breaks_off(client, readings, core, monkeypatch, broken):
+    def break_off(*_):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(core, broken, break_off)
+    taken = client.post(readings, json=READING | {"kind": "dough temperature at the end"})
+    assert taken.status_code == 201
+    assert taken.json()["is_answered"] is (broken == "learn")
+    assert len(client.get(readings).json()) == 1
+
+
+PROBE = {"name": "blue probe", "ice_point_c": 0.5, "checked_on": "2026-07-01"}
+
+
+def test_a_thermometer_checked_in_ice_sets_its_readings_right(client, readings, core, monkeypatch):
+    """It reads 0.5 °C in melting ice, where 0 °C is true: 27.5 °C read are 27.0 °C."""
+    client.put("/api/v1/bakeries/weir/thermometers/blue", json=PROBE)
+    asked = []
+    answer = core.answer
+    monkeypatch.setattr(core, "answer", lambda *told: asked.append(told) or answer(*told))
+    for i in range(2):
+        answered = client.post(readings, json=READING | {"id": f"r{i}", "thermometer_id": "blue"})
+        assert answered.json()["reading"]["value_c"] == 27.5
+        assert answered.json()["reading"]["offset_k"] == -0.5
+    assert [reading.value_c for _, reading in asked] == [27.0, 27.0]
+    assert [reading.value_c for reading in asked[1][0].readings] == [27.0]
+
+
+def test_a_later_check_leaves_earlier_readings_alone(client, readings):
+    client.put("/api/v1/bakeries/weir/thermometers/blue", json=PROBE)
+    client.post(readings, json=READING | {"thermometer_id": "blue"})
+    client.put("/api/v1/bakeries/weir/thermometers/blue", json=PROBE | {"ice_point_c": 1})
+    assert client.get(readings).json()[0]["offset_k"] == -0.5
+    again = client.post(readings, json=READING | {"thermometer_id": "blue"})
+    assert (again.status_code, again.json()["reading"]["offset_k"]) == (200, -0.5)

@@ -26,7 +26,8 @@ def plain(data):
 
 @pytest.fixture
 def client(tmp_path):
-    settings = Settings(data_dir=tmp_path, deterministic_s=0.5, workers=1, plan_wait_s=120)
+    limits = {"deterministic_s": 0.5, "workers": 1, "plan_wait_s": 120}
+    settings = Settings(data_dir=tmp_path, demo=True, **limits)
     with TestClient(create_app(settings)) as opened:
         yield opened
 
@@ -105,7 +106,7 @@ def test_a_night_teaches_the_next_plan(client, night):
 
 def test_what_is_stored_outlives_the_service(client, night, tmp_path):
     client.__exit__(None, None, None)
-    with TestClient(create_app(Settings(data_dir=tmp_path))) as opened:
+    with TestClient(create_app(Settings(data_dir=tmp_path, demo=True))) as opened:
         assert opened.get(f"/api/v1/plans/{night['id']}").json()["night"] == night["night"]
 
 

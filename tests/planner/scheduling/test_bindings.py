@@ -9,9 +9,20 @@ from dataclasses import replace
 
 import pytest
 
+from planner.reasons import BINDS
 from planner.scheduling import list_pass
-from planner.scheduling.bindings import Beside, starts_of
-from planner.scheduling.problem import OvenPlaces, Store, Worker
+from planner.scheduling.bindings import NOTHING_RIPENS, SEVERAL, Beside, starts_of
+from planner.scheduling.causes import RESOURCES
+from planner.scheduling.problem import (
+    BENCH,
+    TUBS,
+    WEIGHT,
+    OvenPlaces,
+    Rest,
+    StandingLoad,
+    Store,
+    Worker,
+)
 from planner.scheduling.schedule import ScheduledJob
 from tests.planner.scheduling.days import options, plain_day, plain_job, plain_load, random_day
 
@@ -61,6 +72,42 @@ def test_the_oven_is_full_sooner():
     assert there.at(40).window_min == 0
 
 
+def test_somebody_has_their_break():
+    # Ann has her break from 70 to 90; a is divided at 60 to 70. Ten minutes later it would be
+    # divided in her break; ten sooner nothing is in its way.
+    ann = Worker("ann", ((0, 300),), rests=(Rest(20, 70, 70),))
+    there = beside(plain_day(plain_job(earliest_start=20, latest_start=20), workers=(ann,)))
+    assert there.at(10).binds == ""
+    assert (there.at(30).window_min, there.at(30).because) == (20, "breaks")
+
+
+def test_bench_tubs_and_weight_bind():
+    # b holds all there is from 40 on: it is mixed by then, or divided from then to 50. a, begun at
+    # 60 with 20 min of bulk, has a place; begun at 20 it meets b.
+    def with_b(name: str, **own: object):
+        mine = plain_job("a", options=options((20,)), earliest_start=60, latest_start=60, **own)
+        other = plain_job("b", mixer_ids=("n",), latest_start=0, **own)
+        return beside(plain_day(mine, other, racks={name: 1})).at(10)
+
+    bench = with_b(BENCH, bench=1)
+    assert (bench.window_min, bench.because) == (10, "bench")
+    tub = f"{TUBS}t"
+    assert with_b(tub, tubs=(((tub, 1),),)).binds == "tubs"
+    weight = f"{WEIGHT}c"
+    assert with_b(weight, tubs=(((weight, 1),),)).binds == "weight"
+
+
+def test_each_load_of_a_mix_is_judged_by_the_window_of_its_own_product():
+    # A load of the second product proofs from 70 on and is ripe from 60 to 90 min later; another
+    # is in the oven from 100 to 130. Ten minutes sooner it proofs 70 min, which is in its window,
+    # though not in that of the first product.
+    own = replace(plain_load("a.1"), first_route=1)
+    both = tuple(replace(o, proofs_min=((30, 30), (60, 90))) for o in options())
+    job = plain_job(loads=(own,), options=both, earliest_start=20, latest_start=20)
+    day = plain_day(job, standing=(StandingLoad(plain_load("s"), 100, 100, 300),))
+    assert beside(day).at(10).window_min == 0
+
+
 def test_no_ice_left_for_it():
     # Four kilos in the bin, three taken by b in its half hour; a needs two from the second on.
     cold = tuple(o for o in (*options(ice_g=2000, buckets=range(1)), *options(buckets=range(1, 3))))
@@ -88,6 +135,27 @@ def test_later_it_leaves_late_by_as_much():
     there = beside(plain_day(job))
     assert (there.at(50).late_min, there.at(40).late_min) == (10, 0)
     assert there.at(50).points >= 2000
+
+
+def test_the_bench_is_full_sooner():
+    # b, mixed from 45 to 55, has the bench from 85 to 95; a at 60 has it at 100. At 50 a would be
+    # ripe at 90 and wait for 5.
+    mine = plain_job("a", bench=1, earliest_start=60, latest_start=60)
+    other = plain_job("b", mixer_ids=("n",), bench=1, earliest_start=45, latest_start=45)
+    there = beside(plain_day(mine, other, racks={BENCH: 1})).at(50)
+    assert (there.binds, there.window_min, there.because) == ("", 5, "bench")
+
+
+def test_nobody_works_in_their_break():
+    # Ann scales from 50 to 60 and rests from 30 to 50: at 50 the mix would be scaled from 40 on.
+    ann = Worker("ann", ((0, 300),), rests=(Rest(20, 30, 30),))
+    mine = plain_job(scale_min=10, earliest_start=60, latest_start=60)
+    day = plain_day(mine, workers=(ann,))
+    assert (beside(day).at(50).binds, beside(day).at(70).binds) == ("breaks", "")
+
+
+def test_everything_that_can_bind_has_its_words():
+    assert set(BINDS) == {*RESOURCES, NOTHING_RIPENS, SEVERAL}
 
 
 def test_only_some_options():
@@ -130,3 +198,7 @@ def test_two_ovens_one_full():
     )  # fmt: skip
     day = plain_day(mine, other, ovens=(OvenPlaces("o", 1, 0), OvenPlaces("p", 1, 0)))
     assert beside(day).at(20).window_min == 0
+
+
+def test_whatever_binds_has_words():
+    assert RESOURCES.keys() <= BINDS.keys()

@@ -15,7 +15,6 @@ from planner.scheduling.exact import (
     at_times,
     busiest,
     exact_problem,
-    facts_on_grid,
 )
 from planner.scheduling.orders import (
     Before,
@@ -28,8 +27,23 @@ from planner.scheduling.orders import (
     start_of,
 )
 from planner.scheduling.preparation import Lag, Preparation
-from planner.scheduling.problem import Load, OvenChoice, Problem, Route, StandingLoad, Store, Worker
-from planner.scheduling.schedule import Schedule, ScheduledBuild, ScheduledJob, ScheduledLoad
+from planner.scheduling.problem import (
+    BENCH,
+    TUBS,
+    WEIGHT,
+    OvenChoice,
+    Problem,
+    Rest,
+    Store,
+    Worker,
+)
+from planner.scheduling.schedule import (
+    Schedule,
+    ScheduledBuild,
+    ScheduledJob,
+    ScheduledLoad,
+    ScheduledRest,
+)
 from tests.planner.scheduling.days import options, plain_day, plain_job, plain_load
 
 ALONE = (Worker("ann", ((0, 300),)),)
@@ -137,6 +151,103 @@ def test_a_mix_uses_its_build_while_it_is_ready():
 def test_who_takes_ice_starts_no_sooner():
     day = plain_day(plain_job("a", options=options(ice_g=500)), ice=Store(1000, 0, 1000))
     assert ("", "start a", 20) in kept(day, schedule_of(day, placed("a", 20)))
+
+
+def test_two_who_divide_together_keep_their_orders_both():
+    # a and b are divided by Ann and Bob together, 40 to 50 and 50 to 60; c by Bob alone, since Ann
+    # goes home at 60: each keeps the order of all that he does.
+    day = plain_day(
+        plain_job("a", crew=2),
+        plain_job("b", crew=2),
+        plain_job("c"),
+        workers=(Worker("ann", ((0, 60),)), Worker("bob", ((0, 300),))),
+    )
+    found = kept(day, schedule_of(day, placed("a", 0), placed("b", 10), placed("c", 20)))
+    assert {("divide a", "divide b", 10), ("divide b", "divide c", 10)} <= found
+    assert ("divide b", "", -50) in found
+
+
+def test_work_stays_beside_a_break():
+    # Ann divides a from 40 to 50, has her break from 50 to 70, and divides b from 70 on.
+    day = with_break()
+    found = kept(day, schedule_with_break(day))
+    assert ("divide a", "", -40) in found
+    assert ("", "divide b", 70) in found
+
+
+def with_break() -> Problem:
+    ann = Worker("ann", ((0, 300),), rests=(Rest(20, 40, 50),))
+    return plain_day(plain_job("a", latest_start=0), plain_job("b"), workers=(ann,))
+
+
+def schedule_with_break(day: Problem) -> Schedule:
+    rests = (ScheduledRest("ann", 0, 50, 70),)
+    return assemble(day, (placed("a", 0), placed("b", 30)), (), (), (), rests)
+
+
+def test_a_task_that_is_handed_over_stays_and_keeps_both_from_other_work():
+    # Ann goes home at 45: she divides a from 40 on, Bob to the end; he divides b after it.
+    workers = Worker("ann", ((0, 45),)), Worker("bob", ((45, 300),))
+    day = plain_day(plain_job("a"), plain_job("b"), workers=workers)
+    found = kept(day, schedule_of(day, placed("a", 0), placed("b", 10)))
+    assert {("", "divide a", 40), ("divide a", "", -40), ("", "divide b", 50)} <= found
+
+
+def with_heat(**changes) -> tuple[Problem, Schedule]:
+    """240 °C for 30 min from 90 on, then 210 °C at 1 K/min from 150 on; two places."""
+    loads = {j: replace(plain_load(f"{j}.1"), bake_c=c) for j, c in (("a", 240), ("b", 210))}
+    jobs = [plain_job(j, loads=(loads[j],), options=options(proof=(0, 200))) for j in "ab"]
+    oven = replace(plain_day().ovens[0], places=2, heats_k_per_min=5.0, cools_k_per_min=1.0)
+    day = plain_day(*jobs, ovens=(replace(oven, **changes),))
+    return day, schedule_of(day, placed("a", 0, 90), placed("b", 10, 150))
+
+
+def test_an_oven_has_time_to_change_its_heat():
+    # 30 min of baking and 30 min for 30 K, though places are free at 120.
+    assert ("load a.1", "load b.1", 60) in kept(*with_heat())
+
+
+def test_a_belt_stays_empty_where_its_heat_changes():
+    # The belt is held for 30 min, as no load says otherwise, and left empty for 20 more.
+    changes = {"gap_min": 20, "heats_k_per_min": 0.0, "cools_k_per_min": 0.0}
+    assert ("load a.1", "load b.1", 50) in kept(*with_heat(**changes))
+
+
+def test_a_place_is_held_as_long_as_it_recovers_from_its_load():
+    # 30 min of baking, 42 until the place has recovered from so heavy a load.
+    heavy = OvenChoice("o", 1, hold_min=42)
+    loads = {j: replace(plain_load(f"{j}.1"), ovens=(heavy,)) for j in "ab"}
+    jobs = [plain_job(j, loads=(loads[j],), options=options(proof=(0, 200))) for j in "ab"]
+    day = plain_day(*jobs)
+    schedule = schedule_of(day, placed("a", 0, 90), placed("b", 10, 135))
+    assert ("load a.1", "load b.1", 42) in kept(day, schedule)
+
+
+def test_a_load_stays_within_the_heat_of_an_oven_that_cools():
+    cooling = OvenChoice("o", 1, hot_from=80, hot_by=110)
+    job = plain_job("a", loads=(replace(plain_load(), ovens=(cooling,)),))
+    day = plain_day(replace(job, options=options(proof=(0, 200))))
+    found = kept(day, schedule_of(day, placed("a", 0, 90)))
+    assert {("", "load a.1", 80), ("load a.1", "", -110)} <= found
+
+
+def test_bench_tubs_and_weight_are_free_before_the_next_takes_them():
+    # One bench place, one tub, 10 kg that the chamber bears: a leaves the tub and the chamber at
+    # 40, and the bench at 50; b takes them at the end of its mixing and at its divide.
+    way = ((f"{TUBS}t", 1), (f"{WEIGHT}c", 10_000))
+    jobs = [plain_job(j, bench=1, tubs=(way,)) for j in "ab"]
+    day = plain_day(*jobs, racks={BENCH: 1, f"{TUBS}t": 1, f"{WEIGHT}c": 10_000})
+    found = kept(day, schedule_of(day, placed("a", 0), placed("b", 30)))
+    assert ("divide a", "start b", -10) in found
+    assert ("divide a", "divide b", 10) in found
+
+
+def test_what_takes_ice_stays_where_a_full_store_makes_less():
+    day = plain_day(plain_job("a", options=options(ice_g=500)), ice=Store(1000, 0, 1000))
+    schedule = schedule_of(day, placed("a", 20))
+    before = Before(start_of("a"), fixed(20))
+    assert before not in kept_orders(day, schedule)
+    assert before in kept_orders(day, schedule, takers_stay=True)
 
 
 # -- times -------------------------------------------------------------------------------------
@@ -284,28 +395,28 @@ def test_a_planted_overlap_is_found_at_the_minute():
     assert {f.rule for f in check(fine, at_times(fine, schedule, times))} == {"one_mix_per_mixer"}
 
 
+def test_breaks_stay_when_a_schedule_is_timed_anew():
+    # Both are ripest 33 min after mixing. a would be divided at 43, into the break: it stays at
+    # 40. b is divided at 70 as before, and starts 3 min sooner.
+    day = with_break()
+    schedule = schedule_with_break(day)
+    times = retimed(day, schedule, Windows({j: bulk(27, 33, 39) for j in "ab"}, {}, {}))
+    assert times.divides == {"a": 40, "b": 70}
+    assert times.starts == {"a": 0, "b": 27}
+    made = {j: replace(day.job(j).options[0], bulk_min=m) for j, m in (("a", 30), ("b", 33))}
+    fine = exact_problem(day, made, times.starts)
+    found = at_times(fine, schedule, times)
+    assert check(fine, found) == []
+    assert found.rests == schedule.rests
+    assert not found.unmet
+
+
 def test_what_a_minute_late_costs_is_the_same_on_either_grid():
     # 1000 points for 5 min, 200 for one.
     day = plain_day(plain_job("a"))
     fine = exact_problem(day, {"a": day.jobs[0].options[0]}, {"a": 0})
     assert (day.weights.late_per_slot, fine.weights.late_per_slot) == (1000, 200)
     assert PerMinute.of(day.weights, 5).late == 200 * 60
-
-
-def test_facts_beside_the_grid_stand_at_the_slot_after_them():
-    # Divided at 43, in its oven at 91: 45 and 95. What may still be chosen keeps its bounds.
-    item = StandingLoad(
-        Load("s", 0, (Route("room", 0),), (OvenChoice("o", 1),), 30, 0), 91, 91, 200
-    )
-    day = plain_day(
-        plain_job("a", divide_from=43, divide_by=43),
-        plain_job("b", divide_from=43, divide_by=60),
-        standing=(item,),
-    )
-    fact, choice = facts_on_grid(day).jobs
-    assert (fact.divide_from, fact.divide_by) == (45, 45)
-    assert (choice.divide_from, choice.divide_by) == (43, 60)
-    assert facts_on_grid(day).standing[0].load_from == 95
 
 
 def test_moments_are_minutes_after_a_time():
