@@ -119,7 +119,8 @@ def test_every_control_of_a_mix_is_reached_by_tab(seen):
     wait_sent(page)
     wanted = page.evaluate(
         "() => [...document.querySelectorAll('a, button:not([hidden]), input, summary')]"
-        ".filter((one) => one.checkVisibility({ contentVisibilityAuto: true }) && one.getClientRects().length)"
+        ".filter((one) => one.checkVisibility({ contentVisibilityAuto: true })"
+        " && one.getClientRects().length)"
         ".length"
     )
     reached = set()
