@@ -24,9 +24,8 @@ from api.routes.shared import BakeryId
 from api.routes.strict import StrictRoute
 from api.schemas.readings import Outcome, OutcomeRead, ReadingsBatch
 from api.schemas.this_age import InThisAge
-from api.store import days, plans, shifts
+from api.store import plans, shifts
 from api.store.intake import Intake
-from api.store.tables import PlanRow
 
 router = APIRouter(include_in_schema=False, route_class=StrictRoute)
 
@@ -54,7 +53,7 @@ def read_bench_file(version: str, name: str, request: Request) -> Response:
 @router.get("/bench/{bakery_id}", response_class=HTMLResponse)
 def read_bench(bakery_id: BakeryId, session: ReadDep, now: NowDep) -> HTMLResponse:
     """Read the page at the mixer; it fetches its day itself, and keeps it."""
-    words = words_of(shifts.row_of(session, bakery_id, now))
+    words = shifts.words_of(session, bakery_id, now)
     page = shell_html(bakery_id, bench_folder(), words.language, words)
     return HTMLResponse(page, headers={"Cache-Control": KEPT})
 
@@ -115,8 +114,8 @@ def read_wall(
 ) -> HTMLResponse:
     """Read the page for the wall; it shows, and changes nothing."""
     row = shifts.row_of(session, bakery_id, now, wanted)
-    words = words_of(row)
     shift = None if row is None else shifts.of_plan(session, row, now)
+    words = Words() if shift is None else shift.reader.say
     return HTMLResponse(wall_html(shift, bakery_id, bench_folder(), words.language, words))
 
 
@@ -132,7 +131,7 @@ def read_wall_now(
 @router.get("/morning/{plan_id}", response_class=HTMLResponse)
 def read_morning(plan_id: PlanId, session: ReadDep, now: NowDep) -> HTMLResponse:
     """Read the grid on which a night's papers are typed; typing them plans nothing anew."""
-    shift = shifts.of_plan(session, plans.get(session, plan_id), now)
+    shift = shifts.of_plan(session, plans.head(session, plan_id), now)
     return HTMLResponse(morning_html(shift, bench_folder()))
 
 
@@ -143,11 +142,6 @@ def _told(one: OutcomeRead) -> dict[str, Any]:
         told = [f"{fault.value} {fault.problem}: {fault.remedy}" for fault in faults]
         reason = "; ".join(told) or one.problem.detail
     return {"id": one.id, "outcome": one.outcome, "reason": reason}
-
-
-def words_of(row: PlanRow | None) -> Words:
-    """Return the words of a house, by its last plan; English before the first."""
-    return Words() if row is None else days.papers_of(row.made_from).words
 
 
 def squeezed(content: bytes, media: str, request: Request) -> Response:
