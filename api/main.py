@@ -25,10 +25,12 @@ from api.jobs.planning import Core, PlanningJobs, planner_core
 from api.routes import (
     accounts,
     bakeries,
+    bench,
     conditions,
     corrections,
     days,
     events,
+    forecasts,
     formulas,
     health,
     mix_lists,
@@ -41,17 +43,21 @@ from api.routes import (
     office_start,
     papers,
     pins,
+    plan_parts,
     plans,
+    problems,
     products,
     readings,
+    record,
     routines,
     sign_in,
+    standing,
     thermometers,
 )
 from api.routes.strict import StrictRoute
 from api.settings import Settings
 from api.store import accounts as stored_accounts
-from api.store.engine import for_writing, open_engine
+from api.store.engine import for_writing, open_engine, writers_at_once
 from api.store.upgrade import upgrade
 
 if TYPE_CHECKING:
@@ -68,9 +74,12 @@ RESOURCES = (
     products,
     mix_lists,
     conditions,
+    forecasts,
+    standing,
     pins,
     days,
     plans,
+    plan_parts,
     papers,
     readings,
     corrections,
@@ -78,6 +87,7 @@ RESOURCES = (
     routines,
     occurrences,
     events,
+    problems,
     accounts,
 )
 
@@ -138,8 +148,10 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     for resource in RESOURCES:
         api.include_router(resource.router)
     app.include_router(api)
-    for part in (*OFFICE, sign_in):
+    for part in (*OFFICE, sign_in, bench, record):
         app.include_router(part.router)
+    app.include_router(health.probes)
+    app.include_router(problems.pages)
     return app
 
 
@@ -152,7 +164,8 @@ def open_services(settings: Settings, clock: Clock, core: Core) -> Services:
     hub = EventHub(engine)
     jobs = PlanningJobs(engine, settings, clock, core, hub.wake)
     clockwork = Clockwork(engine, settings, clock, jobs, hub.wake)
-    return Services(settings, clock, core, engine, jobs, hub, clockwork)
+    turn = asyncio.Semaphore(writers_at_once(engine))
+    return Services(settings, clock, core, engine, jobs, hub, clockwork, turn)
 
 
 def announce(services: Services) -> None:

@@ -8,7 +8,7 @@ from api.office.cells import say
 from api.office.shell import Shell, page
 from api.pages.changes import Slip
 from api.pages.wording import number
-from planner.planned import Points
+from planner.plan_figures import Points
 
 POINT_WORDS = {
     "late": say("orders that leave late"),

@@ -22,8 +22,8 @@ from api.schemas.heads import DocumentHead
 from api.schemas.house import House
 from api.schemas.lines import lines_to_core
 from planner.errors import InputError
-from planner.formula import Line, flour_percent, water_percent
 from planner.hand_sum import SumKind
+from planner.lines import Line, flour_percent, water_percent
 from planner.materials import Material
 
 HEAD = (

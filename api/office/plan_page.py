@@ -11,7 +11,7 @@ from api.office.cells import say
 from api.office.forms import Document, Typed
 from api.office.shell import Shell, page
 from api.pages.alerts import Alert, alerts
-from api.pages.day_drawing import day_drawing
+from api.pages.day_drawing import day_drawings
 from api.pages.front import ProductTotal, product_totals
 from api.pages.mix_ticket import BigNumber, five_numbers, ticket_masses
 from api.pages.names import Names, batch_text
@@ -101,7 +101,7 @@ class PlanPage:
     mixes: tuple[MixLine, ...]
     alone: MixLine | None
     preparations: tuple[PreparationLine, ...]
-    drawing: str
+    drawings: tuple[str, ...]
     costly: tuple[AssumptionRow, ...]
     assumed: tuple[Assumed, ...]
     budget: tuple[BudgetRow, ...]
@@ -184,7 +184,7 @@ def plan_page(
         mixes,
         mixes[0] if len(mixes) == 1 else None,
         _preparations(plan, reader),
-        day_drawing(plan, reader),
+        day_drawings(plan, reader),
         assumption_rows(plan, reader),
         assumed(plan, made_from, reader, typed),
         budget_rows(plan, reader),

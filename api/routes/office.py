@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime, timedelta
-from typing import Annotated, Any
+from typing import Annotated, Any, cast
 from urllib.parse import parse_qsl
 from zoneinfo import ZoneInfo
 
@@ -15,8 +15,9 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, RedirectResponse
 from sqlmodel import Session
 
+from api.access import Principal
 from api.addresses import at
-from api.dependencies import Services, principal, writing_session
+from api.dependencies import Services, writing_session
 from api.errors import NotSignedInError, problem_of
 from api.files.faults import faults_of
 from api.office.forms import Document, document_of_form
@@ -33,7 +34,13 @@ from planner.errors import InputError, OvenwardError
 
 _log = structlog.get_logger()
 
-writing = contextmanager(writing_session)
+
+@contextmanager
+def writing(held: Services, request: Request) -> Iterator[Session]:
+    """Give a session that is committed when its block is over; SQLite's own lock is waited for."""
+    yield from writing_session(held, request, None)
+
+
 """A transaction of a page: committed at its end and noted in the trail, or undone."""
 
 Handler = Callable[[Request], Coroutine[Any, Any, Response]]
@@ -135,7 +142,7 @@ def _units(request: Request, house: BakeryInput | None) -> Units:
 
 def _person(request: Request, held: Services) -> str:
     """Return who is signed in; nobody in demo mode."""
-    return "" if held.settings.demo else principal(request).name
+    return "" if held.settings.demo else cast("Principal", request.state.principal).name
 
 
 def bare_shell(request: Request, held: Services) -> Shell:

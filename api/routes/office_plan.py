@@ -43,6 +43,7 @@ from api.routes.office import (
 from api.schemas.plans import PlanState
 from api.store import days, in_force, office, plan_views, plans
 from api.store.locks import lock_bakery
+from api.store.paging import Page
 from api.store.tables import PlanRow
 from planner.errors import InputError
 from planner.planned import Plan
@@ -231,7 +232,7 @@ def _ready(
 def _versions(
     session: Session, row: PlanRow, shell: Shell, held: ServicesDep
 ) -> tuple[Version, ...]:
-    rows = plans.listed(session, row.bakery_id, row.production_date, MOST_VERSIONS)
+    rows = plans.listed(session, row.bakery_id, row.production_date, Page(MOST_VERSIONS))
     heads = plan_views.heads(session, rows, held.clock(), held.settings.stale_s)
     clock = reader_in(shell, ZoneInfo(days.zone_of(row.made_from)), row.production_date).clock
     return versions_of(heads, row.id, shell, {one.id: clock.full(one.created_at) for one in rows})

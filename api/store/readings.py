@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime
 
-from sqlmodel import Session, select
+from sqlalchemy import func
+from sqlmodel import Session, col, select
 
 from api.errors import ReadingClashError
 from api.schemas.events import EventKind
@@ -15,6 +16,7 @@ from api.store.codec import (
     reading_from_document,
     reading_to_document,
 )
+from api.store.paging import Page
 from api.store.tables import PlanRow, ReadingRow
 from planner.errors import Fault, InputError
 from planner.planned import Answer, Plan
@@ -30,7 +32,7 @@ def find(session: Session, plan_id: str, reading: Reading) -> ReadingRow | None:
         If its id is taken by a reading that says something else.
     """
     row = session.get(ReadingRow, (plan_id, reading.id))
-    if row is not None and row.document != reading_to_document(reading):
+    if row is not None and reading_from_document(row.document) != reading:
         raise ReadingClashError(
             f"Reading {reading.id!r} of this plan says something else. A reading is never"
             " overwritten: send a new one with its own id that supersedes it."
@@ -38,10 +40,19 @@ def find(session: Session, plan_id: str, reading: Reading) -> ReadingRow | None:
     return row
 
 
-def listed(session: Session, plan_id: str) -> list[ReadingRow]:
-    """Return the readings of a plan in the order of arrival."""
+def listed(session: Session, plan_id: str, page: Page | None = None) -> list[ReadingRow]:
+    """Return the readings of a plan in the order of arrival; all of them without a page."""
     query = select(ReadingRow).where(ReadingRow.plan_id == plan_id).order_by("number")
+    if page is not None:
+        query = query.limit(page.rows)
+        if page.after is not None:
+            query = query.where(col(ReadingRow.number) > page.after[0])
     return list(session.exec(query))
+
+
+def _last_number(session: Session, plan_id: str) -> int:
+    query = select(func.max(ReadingRow.number)).where(ReadingRow.plan_id == plan_id)
+    return session.exec(query).one() or 0
 
 
 def has_dough_end(session: Session, plan_id: str, mix_id: str) -> bool:
@@ -53,9 +64,15 @@ def has_dough_end(session: Session, plan_id: str, mix_id: str) -> bool:
 
 def plan_with_readings(session: Session, plan_id: str, plan: Plan) -> Plan:
     """Return a plan with the readings taken so far; what was superseded is left out."""
+    # Without the answers, each as long as a mix: this is read for every reading that comes.
+    query = (
+        select(ReadingRow.document, ReadingRow.offset_k)
+        .where(ReadingRow.plan_id == plan_id)
+        .order_by(col(ReadingRow.number))
+    )
     readings = [
-        set_right(reading_from_document(row.document), row.offset_k)
-        for row in listed(session, plan_id)
+        set_right(reading_from_document(dict(document)), offset_k)
+        for document, offset_k in session.exec(query)
     ]
     superseded = {reading.supersedes for reading in readings}
     kept = tuple(reading for reading in readings if reading.id not in superseded)
@@ -114,7 +131,7 @@ def add(
     row = ReadingRow(
         plan_id=plan.id,
         id=reading.id,
-        number=len(listed(session, plan.id)) + 1,
+        number=_last_number(session, plan.id) + 1,
         mix_id=reading.mix_id,
         document=reading_to_document(reading),
         answer=answer_to_document(answer),
