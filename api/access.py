@@ -89,6 +89,7 @@ _PAGES: dict[str, Scope | Open] = {
     f"POST {_OFFICE_DAY}/plan": Scope.SHIFT,
     f"GET {_PLAN}": Scope.READ,
     f"GET {_PLAN}/progress": Scope.READ,
+    f"GET {_PLAN}/drawing": Scope.READ,
     f"POST {_PLAN}/stop": Scope.SHIFT,
     f"POST {_PLAN}/approve": Scope.SHIFT,
     f"POST {_PLAN}/assumed": Scope.SETUP,

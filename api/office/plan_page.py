@@ -101,7 +101,6 @@ class PlanPage:
     mixes: tuple[MixLine, ...]
     alone: MixLine | None
     preparations: tuple[PreparationLine, ...]
-    drawings: tuple[str, ...]
     costly: tuple[AssumptionRow, ...]
     assumed: tuple[Assumed, ...]
     budget: tuple[BudgetRow, ...]
@@ -184,7 +183,6 @@ def plan_page(
         mixes,
         mixes[0] if len(mixes) == 1 else None,
         _preparations(plan, reader),
-        day_drawings(plan, reader),
         assumption_rows(plan, reader),
         assumed(plan, made_from, reader, typed),
         budget_rows(plan, reader),
@@ -248,3 +246,8 @@ def _preparations(plan: Plan, reader: Reader) -> tuple[PreparationLine, ...]:
 def plan_html(content: PlanPage, shell: Shell, **more: object) -> str:
     """Return the page of a finished plan."""
     return page("plan.html", shell, plan=content, **more)
+
+
+def drawing_html(plan: Plan, reader: Reader, shell: Shell) -> str:
+    """Return the day of a plan, drawn: fetched after its page, since a full day takes its time."""
+    return page("drawing.html", shell, drawings=day_drawings(plan, reader))

@@ -19,6 +19,7 @@ from api.office.forms import Typed, with_faults
 from api.office.mix_page import mix_html, mix_page
 from api.office.plan_page import (
     Version,
+    drawing_html,
     mix_href,
     plan_href,
     plan_html,
@@ -87,6 +88,17 @@ def read_progress_part(
     return HTMLResponse(
         progress_html(plan_id, state, shell, now=now, row_made=row.created_at, part=True)
     )
+
+
+@router.get("/plan/{plan_id}/drawing", response_class=HTMLResponse)
+def read_drawing(
+    plan_id: PlanId, request: Request, held: ServicesDep, session: ReadDep
+) -> HTMLResponse:
+    """Give the day of a plan, drawn, for its page."""
+    row = plans.get(session, plan_id)
+    plan = plans.core_plan(row)
+    shell = shell_of(request, held, session, row.bakery_id, "plan", row.production_date)
+    return HTMLResponse(drawing_html(plan, _reader(row, plan, shell), shell))
 
 
 @router.post("/plan/{plan_id}/stop")

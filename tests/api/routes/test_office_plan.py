@@ -24,8 +24,11 @@ def test_each_mix_has_its_five_numbers_and_the_way_to_its_reasons(client, planne
         assert len(re.findall(r'class="figure"', opened)) == 5
 
 
-def test_the_day_is_drawn_with_a_title(page):
-    drawing = page[page.index("<svg") : page.index("</svg>")]
+def test_the_day_is_drawn_with_a_title(client, planned, page):
+    """Fetched after the page, which does not wait for it."""
+    assert f'hx-get="/plan/{planned}/drawing"' in page
+    drawn = client.get(f"/plan/{planned}/drawing").text
+    drawing = drawn[drawn.index("<svg") : drawn.index("</svg>")]
     assert "<title" in drawing
 
 
