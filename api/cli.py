@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from api import operator_commands
+from api.chain_command import plan_all
 from api.cli_errors import FAULTS, USAGE, plain_errors, stop
 from api.scenario_files import first_comment, scenario_names, scenario_text
 
@@ -249,6 +250,9 @@ def serve(context: typer.Context, *, host: HostOption = None, port: PortOption =
     _serve(context, host, port)
 
 
+app.command()(plan_all)
+
+
 def main() -> None:
     """Run the command that was asked for."""
     app()
@@ -338,7 +342,7 @@ def _size(name: str | None, house: PapersInput) -> PaperSize:
 
     if name is None:
         return house.paper_size
-    found = next((size for size in PaperSize if size.value.casefold() == name.casefold()), None)
+    found = next((one for one in PaperSize if one.casefold() == name.casefold()), None)
     if found is None:
         stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
     return found
@@ -420,9 +424,6 @@ def _write_sheet(plan: Plan, path: Path, units: Units, papers: PapersInput | Non
     except OSError as error:
         stop(f"{path} cannot be written: {error.strerror or error}.", USAGE)
     typer.echo(f"The bench sheet is in {path}: open it in a browser and print it.", err=True)
-
-
-# -- serving -----------------------------------------------------------------------------------
 
 
 def _serve(

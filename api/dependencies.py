@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import asyncio
+from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated, cast
@@ -32,9 +33,11 @@ class Services:
     jobs: PlanningJobs
     hub: EventHub
     clockwork: Clockwork
+    turn: asyncio.Semaphore
 
 
-def services(request: Request) -> Services:
+# What does not wait is no thread's work: a thread for each would cost more than the reading.
+async def services(request: Request) -> Services:
     """Return what the running service holds."""
     return cast("Services", request.app.state.services)
 
@@ -42,22 +45,22 @@ def services(request: Request) -> Services:
 ServicesDep = Annotated[Services, Depends(services)]
 
 
-def settings(held: ServicesDep) -> Settings:
+async def settings(held: ServicesDep) -> Settings:
     """Return the settings."""
     return held.settings
 
 
-def now(held: ServicesDep) -> datetime:
+async def now(held: ServicesDep) -> datetime:
     """Return the moment of the request [UTC]."""
     return held.clock()
 
 
-def core(held: ServicesDep) -> Core:
+async def core(held: ServicesDep) -> Core:
     """Return the core's functions."""
     return held.core
 
 
-def jobs(held: ServicesDep) -> PlanningJobs:
+async def jobs(held: ServicesDep) -> PlanningJobs:
     """Return the planning jobs."""
     return held.jobs
 
@@ -68,7 +71,7 @@ def reading_session(held: ServicesDep) -> Iterator[Session]:
         yield session
 
 
-def principal(request: Request) -> Principal:
+async def principal(request: Request) -> Principal:
     """Return who sends the request; `api.guard` has found out."""
     return cast("Principal", request.state.principal)
 
@@ -81,7 +84,20 @@ def bakery_named(request: Request) -> str | None:
     return str(named["bakery_id"]) if "bakery_id" in named else None
 
 
-def writing_session(held: ServicesDep, request: Request) -> Iterator[Session]:
+async def turn(held: ServicesDep) -> AsyncIterator[None]:
+    """Wait for the turn to write, and hand it on when the request is done.
+
+    Whoever waits so holds neither a thread nor a connection. Else all threads could wait for one
+    request that is nearly done and needs another thread to go on.
+    """
+    async with held.turn:
+        yield
+
+
+TurnDep = Annotated[None, Depends(turn, scope="function")]
+
+
+def writing_session(held: ServicesDep, request: Request, _turn: TurnDep) -> Iterator[Session]:
     """Give a session whose one transaction is committed when the request is done.
 
     It is committed before the answer leaves (scope ``function``): what was answered is stored.
@@ -90,7 +106,7 @@ def writing_session(held: ServicesDep, request: Request) -> Iterator[Session]:
         yield session
         changes.note(
             session,
-            principal(request),
+            cast("Principal", request.state.principal),
             bakery_named(request),
             request.method,
             request.url.path,

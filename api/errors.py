@@ -10,6 +10,7 @@ OvenwardError                    (planner.errors; knows no HTTP)
     ├── NotAllowedError          403  whoever it is may not do this
     ├── TooLargeError            413  the body is longer than anything that is meant
     ├── TooManyTriesError        429  too many sign-ins failed; says how long to wait
+    ├── StoppingError            503  it is about to stop
     ├── NotFoundError            404  nothing of that name is stored
     ├── ChangedMeanwhileError    412  it is not, or no longer, what the sender had read
     ├── KeyReusedError           422  an Idempotency-Key came with another request before
@@ -76,6 +77,10 @@ class NotAllowedError(ServiceError):
 
 class TooLargeError(ServiceError):
     """The body is longer than anything that is meant."""
+
+
+class StoppingError(ServiceError):
+    """The service is about to stop."""
 
 
 class TooManyTriesError(ServiceError):
@@ -194,6 +199,7 @@ KINDS = (
     ProblemKind(NotAllowedError, "not-allowed", "Not allowed", 403),
     ProblemKind(TooLargeError, "too-large", "The body is too long", 413),
     ProblemKind(TooManyTriesError, "too-many-tries", "Too many sign-ins failed", 429),
+    ProblemKind(StoppingError, "stopping", "The service is stopping", 503),
     ProblemKind(NotFoundError, "not-found", "Not found", 404),
     ProblemKind(ChangedMeanwhileError, "changed-meanwhile", "It was changed meanwhile", 412),
     ProblemKind(KeyReusedError, "key-reused", "The Idempotency-Key was used before", 422),
@@ -220,6 +226,16 @@ FRAMEWORK_KINDS: dict[str, tuple[str, int | None]] = {
     "http": ("The request is not HTTP as it should be", None),
 }
 """What the framework itself refuses: unknown paths, methods, unreadable requests."""
+
+
+def described() -> str:
+    """Return how the interface tells what it cannot do, with every kind of problem."""
+    kinds = {kind.type: f"`{kind.type}` ({kind.status}): {kind.title.lower()}" for kind in KINDS}
+    return (
+        "What cannot be done is answered as Problem Details (RFC 9457). The `type` of a problem"
+        " never changes:\n\n" + "\n".join(f"- {one}" for one in sorted(kinds.values()))
+    )
+
 
 OURS = "This is a fault of the service, not of what was sent. It is in the service's log."
 

@@ -17,7 +17,8 @@ from api import logs
 from api.around import Around
 from api.clock import Clock, utc_now
 from api.dependencies import Services
-from api.errors import install
+from api.described import keep_to_3_1
+from api.errors import described, install
 from api.guard import guard
 from api.jobs.clockwork import Clockwork
 from api.jobs.event_hub import EventHub
@@ -51,7 +52,7 @@ from api.routes import (
 from api.routes.strict import StrictRoute
 from api.settings import Settings
 from api.store import accounts as stored_accounts
-from api.store.engine import for_writing, open_engine
+from api.store.engine import for_writing, open_engine, writers_at_once
 from api.store.upgrade import upgrade
 
 if TYPE_CHECKING:
@@ -121,6 +122,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     app = FastAPI(
         title="Ovenward",
         summary="Plans a bakery's night.",
+        description=described(),
         version=version("ovenward"),
         openapi_url=f"{API}/openapi.json",
         docs_url=None,  # the usual pages load their script from elsewhere; kitchens may be offline
@@ -134,6 +136,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         base=settings.base_path,
         demo=settings.demo,
     )
+    keep_to_3_1(app)
     app.router.route_class = StrictRoute
     install(app)
     api = APIRouter(prefix=API, route_class=StrictRoute)
@@ -141,6 +144,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         api.include_router(resource.router)
     app.include_router(api)
     app.include_router(home.router)
+    app.include_router(health.probes)
     app.include_router(problems.pages)
     app.include_router(sign_in.router)
     return app
@@ -155,7 +159,8 @@ def open_services(settings: Settings, clock: Clock, core: Core) -> Services:
     hub = EventHub(engine)
     jobs = PlanningJobs(engine, settings, clock, core, hub.wake)
     clockwork = Clockwork(engine, settings, clock, jobs, hub.wake)
-    return Services(settings, clock, core, engine, jobs, hub, clockwork)
+    turn = asyncio.Semaphore(writers_at_once(engine))
+    return Services(settings, clock, core, engine, jobs, hub, clockwork, turn)
 
 
 def announce(services: Services) -> None:

@@ -227,6 +227,9 @@ class PlannedPreparation:
         Every build of a preferment that is fed in steps; else none.
     way, way_words
         For a scald, how it is cooled: a short name, and plain words.
+    later_water, add_utc
+        Of a scald, its own water that is kept back with all of its ice, and when they go in; it is
+        set aside when the scald is poured.
     """
 
     id: str
@@ -254,13 +257,15 @@ class PlannedPreparation:
     builds: tuple[PlannedBuild, ...] = ()
     way: str = ""
     way_words: str = ""
+    later_water: tuple[WaterLine, ...] = ()
+    add_utc: datetime | None = None
 
     @property
     def draws(self) -> tuple[tuple[datetime, tuple[WaterLine, ...]], ...]:
         """What water it takes when."""
         if self.builds:
             return tuple((build.start_utc, build.water) for build in self.builds)
-        return ((self.start_utc, self.water),)
+        return ((self.start_utc, (*self.water, *self.later_water)),)
 
 
 @dataclass(frozen=True, slots=True)

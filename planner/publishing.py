@@ -283,13 +283,15 @@ def budgets_of(
     hour = night.day.start_utc
     while hour <= last:
         now = [m for m in mixes if hour <= m.start_utc < hour + timedelta(hours=1)]
+        hour_ends = hour + timedelta(hours=1)
         ice_kg = sum(m.ticket.ice_kg for m in now)
+        ice_kg += sum(p.ice_kg for p in preparations if hour <= p.start_utc < hour_ends)
         taken_kg = sum(chilled_kg(m.ticket.water) for m in now)
         taken_kg += sum(
             chilled_kg(water)
             for p in preparations
             for at, water in p.draws
-            if hour <= at < hour + timedelta(hours=1)
+            if hour <= at < hour_ends
         )
         ice = min(problem.ice.room_g / 1000, ice + problem.ice.rate_g_per_h / 1000 - ice_kg)
         chilled = min(

@@ -82,12 +82,12 @@ def scald_course(
     return ScaldCourse(part, followed, start_min, poured, float(ready))
 
 
-def scald_water(night: Night, way: ScaldWay) -> tuple[WaterLine, ...]:
-    """Return the cold water of a scald, that which goes on the flour first included."""
-    cold_kg = way.cold_kg + way.pour.cold_kg
+def scald_water(night: Night, way: ScaldWay) -> tuple[tuple[WaterLine, ...], tuple[WaterLine, ...]]:
+    """Return the cold water that goes on the flour first, and that which is kept back."""
+    first = water_lines(night, way.pour.cold_kg, 0.0, 0.0)
     if night.supply(SupplyKind.CHILLER) is None:
-        return water_lines(night, cold_kg, 0.0, 0.0)
-    return water_lines(night, way.pour.cold_kg, way.cold_kg, 0.0)
+        return first, water_lines(night, way.cold_kg, 0.0, 0.0)
+    return first, water_lines(night, 0.0, way.cold_kg, 0.0)
 
 
 def with_poured_water(

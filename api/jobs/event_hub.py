@@ -27,6 +27,8 @@ KEPT = 512
 AT_ONCE = 200
 """Events read in one go."""
 POLL_S = 1.0
+LASTS_S = 900.0
+"""A stream that is followed longer is asked for anew [s]."""
 
 
 @dataclass(slots=True)
@@ -70,6 +72,11 @@ class EventHub:
         self._closed = True
         self.wake()
 
+    @property
+    def is_closed(self) -> bool:
+        """Whether it gives no events any more, as the service stops."""
+        return self._closed
+
     async def run(self) -> None:
         """Read what is new until closed; runs beside the requests."""
         self._loop = asyncio.get_running_loop()
@@ -83,16 +90,24 @@ class EventHub:
                 await _log.awarning("events could not be read; trying again")
         await self._tell()
 
-    async def follow(self, bakery_id: str, after: int) -> AsyncIterator[EventRead]:
-        """Give every event of a bakery after a number, and then each as it comes."""
+    async def follow(
+        self, bakery_id: str, after: int, lasts_s: float = LASTS_S
+    ) -> AsyncIterator[EventRead]:
+        """Give every event of a bakery after a number, and then each as it comes, for a while.
+
+        Whoever follows then asks again, and misses none; a right that was taken away ends there.
+        """
+        loop = asyncio.get_running_loop()
+        end = loop.time() + lasts_s
         with self._watching(bakery_id) as watched:
-            while not self._closed:
+            while not self._closed and loop.time() < end:
                 found = await self._after(bakery_id, watched, after)
                 for one in found:
                     yield one
                     after = one.number
                 if not found:
-                    await self._wait(watched, after)
+                    with suppress(TimeoutError):
+                        await asyncio.wait_for(self._wait(watched, after), end - loop.time())
 
     @contextmanager
     def _watching(self, bakery_id: str) -> Iterator[_Watched]:

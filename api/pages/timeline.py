@@ -296,7 +296,10 @@ def _is_of(event: Event, task: PlannedTask) -> bool:
 
 def _task_event(task: PlannedTask, plan: Plan, names: Names, reader: Reader) -> Event:
     mix = next((m for m in plan.mixes if m.id == task.subject), None)
-    label = "" if mix is None else f"{names.mix_number(mix.id)} {names.dough(mix)}"
+    made = next((p for p in plan.preparations if task.subject in (p.id, p.part_id)), None)
+    label = "" if made is None else made.name
+    if mix is not None:
+        label = f"{names.mix_number(mix.id)} {names.dough(mix)}"
     until = reader.clock.dated(task.end_utc, task.start_utc)
     return Event(
         task.start_utc, True, reader.say(task.kind), label, (task.subject,), "", task.place_id,

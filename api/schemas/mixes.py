@@ -202,6 +202,17 @@ class PreparationRead(Read):
         ),
     ]
     ice_kg: Annotated[float, shown("Its own ice [kg].", 0.0)]
+    later_water: Annotated[
+        list[WaterLineRead],
+        shown(
+            "Water of a scald that is kept back with its ice.",
+            [{"supply_id": "chiller", "kind": "chiller", "water_kg": 6.0, "temperature_c": 4.0}],
+        ),
+    ]
+    add_utc: Annotated[
+        datetime | None,
+        shown("When kept-back water and ice go in; null without.", "2026-07-15T16:30:00Z"),
+    ]
     mixer_id: Annotated[str | None, shown("Id of its mixer; null by hand.", "twin")]
     vessel: Annotated[str, shown("What it stands in.", "tub")]
     way: Annotated[str, shown("How a scald is cooled, a short name.", "own, nothing kept back")]

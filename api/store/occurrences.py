@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -16,17 +16,32 @@ from api.store.paging import Page
 from api.store.tables import OccurrenceRow, PlanRow
 from api.store.timers import Timer
 
+Told = tuple[str, str, int]
+
 GRACE = timedelta(minutes=5)
 """A plan that comes in force so long after one of its moments still tells of it."""
 NIGHTS_BACK, NIGHTS_AHEAD = timedelta(hours=12), timedelta(hours=36)
 """A nightly plan whose hour passed while the service was down is made if it is no older."""
 
 
-def of_plan(session: Session, plan: PlanRow, timers: Sequence[Timer], now: datetime) -> None:
-    """Let the timers of a plan wait; those whose hour is over are kept as passed."""
+def of_plan(
+    session: Session,
+    plan: PlanRow,
+    timers: Sequence[Timer],
+    now: datetime,
+    told: Collection[Told] = (),
+) -> None:
+    """Let the timers of a plan wait; those whose hour is over are kept as passed.
+
+    Parameters
+    ----------
+    told
+        What was told of the plan that counted before: what is due by now is not told again.
+    """
     for timer in timers:
         id = f"{plan.id}/{timer.kind}/{timer.subject}/{timer.number}"
-        over = timer.due_utc + GRACE < now
+        again = timer.due_utc <= now and (timer.kind, timer.subject, timer.number) in told
+        over = again or timer.due_utc + GRACE < now
         state = OccurrenceState.PASSED if over else OccurrenceState.WAITING
         row = session.get(OccurrenceRow, id)
         if row is None:
@@ -47,6 +62,14 @@ def of_plan(session: Session, plan: PlanRow, timers: Sequence[Timer], now: datet
         elif row.state == OccurrenceState.WITHDRAWN:
             row.state = state
     session.flush()
+
+
+def told(session: Session, plan_id: str) -> frozenset[Told]:
+    """Return kind, subject and number of the timers of a plan that were told."""
+    query = select(OccurrenceRow).where(
+        OccurrenceRow.plan_id == plan_id, OccurrenceRow.state == OccurrenceState.FIRED
+    )
+    return frozenset((one.kind, one.subject, one.number) for one in session.exec(query))
 
 
 def withdraw(session: Session, plan_id: str) -> None:
@@ -161,6 +184,22 @@ def claim(session: Session, id: str, now: datetime) -> OccurrenceRow | None:
         return None
     session.refresh(row)
     return row
+
+
+def settle(
+    session: Session, plan_id: str, kind: OccurrenceKind, due_by: datetime, now: datetime
+) -> None:
+    """Mark all of a kind that were due as brought about: one look was enough for them."""
+    session.execute(
+        update(OccurrenceRow)
+        .where(
+            col(OccurrenceRow.plan_id) == plan_id,
+            col(OccurrenceRow.kind) == kind,
+            col(OccurrenceRow.state) == OccurrenceState.WAITING,
+            col(OccurrenceRow.due_at) <= due_by,
+        )
+        .values(state=OccurrenceState.FIRED, fired_at=now)
+    )
 
 
 def listed(

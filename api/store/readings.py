@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime
 
+from sqlalchemy import func
 from sqlmodel import Session, col, select
 
 from api.errors import ReadingClashError
@@ -49,6 +50,11 @@ def listed(session: Session, plan_id: str, page: Page | None = None) -> list[Rea
     return list(session.exec(query))
 
 
+def _last_number(session: Session, plan_id: str) -> int:
+    query = select(func.max(ReadingRow.number)).where(ReadingRow.plan_id == plan_id)
+    return session.exec(query).one() or 0
+
+
 def has_dough_end(session: Session, plan_id: str, mix_id: str) -> bool:
     """Return whether the dough of a mix was read when it came off."""
     query = select(ReadingRow).where(ReadingRow.plan_id == plan_id, ReadingRow.mix_id == mix_id)
@@ -58,9 +64,15 @@ def has_dough_end(session: Session, plan_id: str, mix_id: str) -> bool:
 
 def plan_with_readings(session: Session, plan_id: str, plan: Plan) -> Plan:
     """Return a plan with the readings taken so far; what was superseded is left out."""
+    # Without the answers, each as long as a mix: this is read for every reading that comes.
+    query = (
+        select(ReadingRow.document, ReadingRow.offset_k)
+        .where(ReadingRow.plan_id == plan_id)
+        .order_by(col(ReadingRow.number))
+    )
     readings = [
-        set_right(reading_from_document(row.document), row.offset_k)
-        for row in listed(session, plan_id)
+        set_right(reading_from_document(dict(document)), offset_k)
+        for document, offset_k in session.exec(query)
     ]
     superseded = {reading.supersedes for reading in readings}
     kept = tuple(reading for reading in readings if reading.id not in superseded)
@@ -119,7 +131,7 @@ def add(
     row = ReadingRow(
         plan_id=plan.id,
         id=reading.id,
-        number=len(listed(session, plan.id)) + 1,
+        number=_last_number(session, plan.id) + 1,
         mix_id=reading.mix_id,
         document=reading_to_document(reading),
         answer=answer_to_document(answer),

@@ -22,6 +22,7 @@ BAKERY = "/api/v1/bakeries/weir"
         (errors.WrongSignInError("x"), 401, "wrong-sign-in"),
         (errors.NotAllowedError("x"), 403, "not-allowed"),
         (errors.TooLargeError("x"), 413, "too-large"),
+        (errors.StoppingError("x"), 503, "stopping"),
         (errors.TooManyTriesError(60), 429, "too-many-tries"),
         (errors.NotFoundError("plan", "x"), 404, "not-found"),
         (errors.DayIncompleteError("x"), 409, "day-incomplete"),

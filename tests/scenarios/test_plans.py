@@ -264,12 +264,14 @@ def test_waiting_would_not_have_done_it(hot_rye):
 def test_its_card_says_what_to_do_at_which_clock_time(hot_rye):
     reader = reader_of(hot_rye, ZoneInfo(hot_rye.day.bakery.zone), Units.METRIC, Words("en"))
     card = preparation_card(hot_rye, rye_scald(hot_rye), reader)
-    text = "\n".join((*card.notes, *card.cautions))
+    text = "\n".join((*card.steps, *card.cautions))
     assert re.search(r"\d\d:\d\d: pour only .* kg of its water", text)
     assert re.search(r"\d\d:\d\d: stir in the .* kg of cold water kept back", text)
     assert re.search(r"\d\d:\d\d: stir through and tip it out on 8 × tray", text)
     assert "BfR opinion 037/2020" in text
     assert "ask your food-safety authority" in text.lower()
+    assert [row.name for row in card.scaling] == ["rye flour", "water", "water, chiller"]
+    assert re.fullmatch(r"keep back until \d\d:\d\d", card.scaling[2].group)
     said = [r for m in hot_rye.mixes for r in m.remarks if r.code == "scald_way"]
     assert len(said) == len(hot_rye.mixes)
 

@@ -72,3 +72,11 @@ def test_a_preparation_task_may_name_its_part():
     """The sample's scald task is filed under the part, as the schedule does it."""
     row = next(r for r in rows_of(sample_plan()) if r.what == "make rye scald")
     assert row.person == "Tom"
+
+
+def test_a_visit_names_what_is_seen_to():
+    plan = sample_plan()
+    levain = plan.preparations[0]
+    task = PlannedTask("see to", levain.part_id, at("1:55"), at("2:10"), "tom", levain.place_id)
+    rows = [r for r in rows_of(replace(plan, tasks=(task,))) if r.what == "see to"]
+    assert [(r.mix, r.time, r.person) for r in rows] == [(levain.name, "01:55", "Tom")]

@@ -1,5 +1,6 @@
 """Events: numbered without a gap, told with what they tell of, followed without a loss."""
 
+import asyncio
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from functools import partial
@@ -7,6 +8,7 @@ from functools import partial
 import pytest
 from sqlmodel import Session
 
+from api.jobs.event_hub import EventHub
 from api.main import create_app
 from api.schemas.events import EventKind
 from api.settings import Settings
@@ -176,3 +178,18 @@ def test_a_stream_ends_when_the_service_stops(address, core, happened):
         address = f"{base}{EVENTS}/stream"
         following = stream.submit(events_from, address, 9, {"Last-Event-ID": "0"}, told_to_stop)
         assert [one["id"] for one in following.result(timeout=20)] == ["1"]
+
+
+def test_a_stream_ends_by_itself_and_is_asked_for_anew(engine, happened):
+    """So that a right that was taken away ends; whoever still has it goes on where it was."""
+    happened("a", "b")
+    hub = EventHub(engine, poll_s=0.02)
+
+    async def followed():
+        running = asyncio.create_task(hub.run())
+        rounds = [[one.number async for one in hub.follow("weir", n, lasts_s=0.3)] for n in (0, 1)]
+        hub.close()
+        await running
+        return rounds
+
+    assert asyncio.run(followed()) == [[1, 2], [2]]

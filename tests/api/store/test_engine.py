@@ -1,12 +1,13 @@
 """The engine loses no change when several processes write at once."""
 
 import multiprocessing
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from sqlalchemy import create_engine, text
-from sqlalchemy.exc import StatementError
+from sqlalchemy.exc import OperationalError, StatementError
 
-from api.store.engine import for_writing, open_engine
+from api.store.engine import WRITES, for_writing, open_engine
 from api.store.tables import Table
 
 PROCESSES, TIMES = 4, 25
@@ -37,6 +38,28 @@ def test_four_processes_that_read_and_write_lose_nothing(sqlite_address):
     with engine.connect() as connection:
         assert connection.execute(text("SELECT count FROM tally")).scalar_one() == 100
     engine.dispose()
+
+
+def test_writers_of_one_process_take_turns_and_hand_them_on(sqlite_address):
+    """Also after one that failed: a turn that was kept would hold up all others."""
+    engine = for_writing(open_engine(sqlite_address))
+    with pytest.raises(OperationalError), engine.begin() as connection:
+        connection.execute(text("SELECT nothing"))
+    for _ in range(2):
+        with engine.begin() as connection:
+            connection.execute(text("SELECT 1"))
+            assert connection.info[WRITES]
+            with ThreadPoolExecutor(1) as threads:
+                other = threads.submit(_is_turn_taken, engine)
+                assert other.result() is False
+    engine.dispose()
+
+
+def _is_turn_taken(engine):
+    """Whether a reader, who needs no turn, has taken one."""
+    with engine.execution_options(write=False).begin() as connection:
+        connection.execute(text("SELECT 1"))
+        return connection.info.get(WRITES, False)
 
 
 @pytest.mark.parametrize(
