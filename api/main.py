@@ -26,6 +26,7 @@ from api.jobs.planning import Core, PlanningJobs, planner_core
 from api.routes import (
     accounts,
     bakeries,
+    bench,
     conditions,
     corrections,
     days,
@@ -33,9 +34,14 @@ from api.routes import (
     forecasts,
     formulas,
     health,
-    home,
     mix_lists,
     occurrences,
+    office_day,
+    office_doughs,
+    office_lists,
+    office_plan,
+    office_setup,
+    office_start,
     papers,
     people,
     pins,
@@ -44,6 +50,7 @@ from api.routes import (
     problems,
     products,
     readings,
+    record,
     routines,
     sign_in,
     standing,
@@ -86,6 +93,9 @@ RESOURCES = (
     problems,
     accounts,
 )
+
+OFFICE = (office_start, office_setup, office_doughs, office_lists, office_day, office_plan)
+"""Pages for people."""
 
 
 def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None = None) -> FastAPI:
@@ -143,10 +153,10 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     for resource in RESOURCES:
         api.include_router(resource.router)
     app.include_router(api)
-    app.include_router(home.router)
+    for part in (*OFFICE, sign_in, bench, record):
+        app.include_router(part.router)
     app.include_router(health.probes)
     app.include_router(problems.pages)
-    app.include_router(sign_in.router)
     return app
 
 

@@ -1,11 +1,14 @@
 """Everything as JSON and back: the same rows, on either kind of database."""
 
 import json
+from datetime import date
 
 import pytest
 from sqlalchemy import select
+from sqlmodel import Session
 
 from api.store.engine import open_engine
+from api.store.tables import PlannedInputRow
 from api.store.transfer import PASSING, PEOPLE, bring_in, export, tables
 from api.store.upgrade import upgrade
 from planner.errors import InputError
@@ -34,7 +37,7 @@ def on_sqlite(test):
 
 
 @pytest.fixture
-def full(client, planned):
+def full(client, planned, engine):
     """A service with something in every table that an export holds."""
     client.post(f"/api/v1/plans/{planned}/readings", json=READING)
     client.post(f"/api/v1/plans/{planned}/approve")
@@ -46,6 +49,14 @@ def full(client, planned):
     ford = day_document()
     ford["bakery"] |= {"id": "ford"}
     client.put("/api/v1/bakeries/ford/days/2026-07-16", json=ford)
+    made = PlannedInputRow(
+        bakery_id="weir",
+        production_date=date(2026, 7, 16),
+        input_hash="0" * 64,
+        plan_id=planned,
+    )
+    with Session(engine) as session, session.begin():
+        session.add(made)
     account = {"name": "Ana", "role": "head_baker", "password": "a long enough password"}
     assert client.put(f"{weir}/accounts/ana", json=account).is_success
     assert client.post(f"{weir}/keys", json={"name": "probe", "role": "sensor"}).is_success
