@@ -105,7 +105,7 @@ def test_an_export_brought_in_elsewhere_is_the_same(engine, other):
 def test_accounts_and_keys_stay_behind_unless_asked_for(engine):
     kept = export(engine)["tables"]
     assert not (PASSING | PEOPLE) & set(kept)
-    assert not {"password_hash", "secret_hash"} & set(json.dumps(kept).split('"'))
+    assert not [word for word in ("password_hash", "secret_hash") if word in json.dumps(kept)]
     assert set(export(engine, accounts=True)["tables"]) - set(kept) == set(PEOPLE)
 
 
