@@ -114,6 +114,7 @@ NEEDS: dict[str, Scope | Open] = {
     f"PUT {_OF_BAKERY}/accounts/{{login}}": Scope.PEOPLE,
     f"DELETE {_OF_BAKERY}/accounts/{{login}}": Scope.PEOPLE,
     f"GET {_OF_BAKERY}/changes": Scope.PEOPLE,
+    f"POST {_OF_BAKERY}/people/{{person_id}}/forget": Scope.PEOPLE,
     "GET /plans": Scope.READ,
     "POST /plans": Scope.SHIFT,
     "GET /plans/{plan_id}": Scope.READ,

@@ -11,17 +11,18 @@ Nothing heavy is imported before a command needs it, so that help comes at once.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from api import operator_commands
 from api.chain_command import plan_all
-from api.scenario_files import UnknownScenarioError, first_comment, scenario_names, scenario_text
+from api.cli_errors import FAULTS, USAGE, plain_errors, stop
+from api.scenario_files import first_comment, scenario_names, scenario_text
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -40,7 +41,6 @@ if TYPE_CHECKING:
 
 Written = tuple[list[Path], str]
 
-FAULTS, USAGE, BROKE_OFF = 1, 2, 3
 DEMO_DAY = "july_night"
 DEMO_SHEET = Path("ovenward-bench-sheet.html")
 DEMO_PAPERS = Path("ovenward-papers")
@@ -55,6 +55,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+operator_commands.add_to(app)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,10 +190,10 @@ def balance(
         made = _planned(context, night)
         known = {one.id: one for one in made.mixes}
         if not known:
-            _stop("The plan has no mix.", FAULTS)
+            stop("The plan has no mix.", FAULTS)
         chosen = next(iter(known)) if mix is None else mix
         if chosen not in known:
-            _stop(f"There is no mix {chosen!r}; there are: {', '.join(known)}.", USAGE)
+            stop(f"There is no mix {chosen!r}; there are: {', '.join(known)}.", USAGE)
         reasons = sum_reasons(made, chosen)
         text = balance_text(made, known[chosen], _zone(made), shown, reasons)
         typer.echo(text, nl=False)
@@ -237,7 +238,7 @@ def scenarios() -> None:
     """List the demo days."""
     names = scenario_names()
     if not names:
-        _stop("No demo days are installed.", USAGE)
+        stop("No demo days are installed.", USAGE)
     width = max(len(name) for name in names)
     for name in names:
         typer.echo(f"{name:{width}}  {first_comment(scenario_text(name))}")
@@ -310,9 +311,9 @@ def _text_of(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8-sig")
     except OSError as error:
-        _stop(f"{path} cannot be read: {error.strerror or error}.", USAGE)
+        stop(f"{path} cannot be read: {error.strerror or error}.", USAGE)
     except UnicodeDecodeError:
-        _stop(f"{path} is not UTF-8 text: save it as UTF-8.", USAGE)
+        stop(f"{path} is not UTF-8 text: save it as UTF-8.", USAGE)
 
 
 def _units(name: str) -> Units:
@@ -321,7 +322,7 @@ def _units(name: str) -> Units:
     try:
         return Units(name)
     except ValueError:
-        _stop(f"There are no units {name!r}; there are: {', '.join(Units)}.", USAGE)
+        stop(f"There are no units {name!r}; there are: {', '.join(Units)}.", USAGE)
 
 
 def _papers_in(night: Night, language: str | None) -> PapersInput:
@@ -332,7 +333,7 @@ def _papers_in(night: Night, language: str | None) -> PapersInput:
     if language is None:
         return house
     if language not in LANGUAGES:
-        _stop(f"There is no language {language!r}; there are: {', '.join(LANGUAGES)}.", USAGE)
+        stop(f"There is no language {language!r}; there are: {', '.join(LANGUAGES)}.", USAGE)
     return house.model_copy(update={"language": language, "second_language": None})
 
 
@@ -343,7 +344,7 @@ def _size(name: str | None, house: PapersInput) -> PaperSize:
         return house.paper_size
     found = next((one for one in PaperSize if one.casefold() == name.casefold()), None)
     if found is None:
-        _stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
+        stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
     return found
 
 
@@ -363,7 +364,7 @@ def _into_folder(write: Callable[[], Written], folder: Path) -> Written:
     try:
         return write()
     except OSError as error:
-        _stop(f"{folder} cannot be written: {error.strerror or error}.", USAGE)
+        stop(f"{folder} cannot be written: {error.strerror or error}.", USAGE)
 
 
 # -- planning and output -----------------------------------------------------------------------
@@ -421,7 +422,7 @@ def _write_sheet(plan: Plan, path: Path, units: Units, papers: PapersInput | Non
     try:
         path.write_text(page, encoding="utf-8")
     except OSError as error:
-        _stop(f"{path} cannot be written: {error.strerror or error}.", USAGE)
+        stop(f"{path} cannot be written: {error.strerror or error}.", USAGE)
     typer.echo(f"The bench sheet is in {path}: open it in a browser and print it.", err=True)
 
 
@@ -441,7 +442,7 @@ def _serve(
     try:
         settings = Settings(**{key: value for key, value in given.items() if value is not None})
     except ValidationError as error:
-        _stop("\n".join(f"{one['loc'] or ''} {one['msg']}" for one in error.errors()), USAGE)
+        stop("\n".join(f"{one['loc'] or ''} {one['msg']}" for one in error.errors()), USAGE)
     with plain_errors():
         if before is not None:
             before(settings)
@@ -464,34 +465,6 @@ def _store_demo(settings: Settings, text: str, plan: Plan) -> None:
     typer.echo(f"The plan     {base}/plans/{plan_id}", err=True)
     typer.echo(f"Its sheet    {base}/plans/{plan_id}/sheet", err=True)
     typer.echo(f"Interface    {base}/openapi.json", err=True)
-
-
-@contextmanager
-def plain_errors() -> Iterator[None]:
-    """Turn what can go wrong with input into sentences and an exit code, never a traceback."""
-    try:
-        yield
-    except UnknownScenarioError as error:
-        _stop(str(error), USAGE)
-    except Exception as error:
-        from planner.errors import InputError, OvenwardError
-
-        if isinstance(error, InputError):
-            _stop(faults_text(error.faults), FAULTS)
-        if isinstance(error, OvenwardError):
-            _stop(f"Planning broke off: {error}", BROKE_OFF)
-        raise
-
-
-def faults_text(faults: tuple[Fault, ...]) -> str:
-    """Return one line per fault and their count."""
-    count = len(faults)
-    return "\n".join([*map(str, faults), f"{count} fault{'' if count == 1 else 's'}."])
-
-
-def _stop(text: str, code: int) -> NoReturn:
-    typer.echo(text, err=True)
-    raise typer.Exit(code)
 
 
 if __name__ == "__main__":

@@ -8,7 +8,8 @@ import pytest
 from typer.testing import CliRunner
 
 from api import cli, scenario_files
-from api.cli import BROKE_OFF, FAULTS, USAGE, Tools, app
+from api.cli import Tools, app
+from api.cli_errors import BROKE_OFF, FAULTS, USAGE
 from api.pages.choice import Paper
 from api.pages.pdf import NoPdfError
 from planner.errors import InputError, NotConvergedError, refuse
