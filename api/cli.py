@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
+from api import operator_commands
 from api.chain_command import plan_all
 from api.cli_errors import FAULTS, USAGE, plain_errors, stop
 from api.scenario_files import first_comment, scenario_names, scenario_text
@@ -53,6 +54,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+operator_commands.add_to(app)
 
 
 @dataclass(frozen=True, slots=True)

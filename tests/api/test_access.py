@@ -43,7 +43,7 @@ def addressed(path, bakery="weir"):
         "part": "mixers",
     }
     ids = ("formula_id", "product_id", "thermometer_id", "key_id", "login")
-    for name in (*ids, "mixer_id", "preparation_id", "name", "place"):
+    for name in (*ids, "mixer_id", "preparation_id", "name", "place", "person_id"):
         named[name] = "x"
     named["version"] = "1"
     return path.format(**named)
