@@ -173,6 +173,7 @@ NEEDS: dict[str, Scope | Open] = {
     "POST /plans": Scope.SHIFT,
     "GET /plans/{plan_id}": Scope.READ,
     "GET /plans/{plan_id}/progress": Scope.READ,
+    "GET /plans/{plan_id}/past-days": Scope.READ,
     "POST /plans/{plan_id}/stop": Scope.SHIFT,
     "POST /plans/{plan_id}/approve": Scope.SHIFT,
     "POST /plans/{plan_id}/withdraw": Scope.SHIFT,

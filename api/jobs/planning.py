@@ -22,7 +22,7 @@ from sqlmodel import Session
 from api.clock import Clock
 from api.errors import DayClashError, PlanningFailedError, problem_of
 from api.settings import Settings
-from api.store import corrections, days, in_force, plans
+from api.store import corrections, days, in_force, past_days, plans
 from api.store.engine import for_writing
 from api.store.tables import Document
 from planner.conditions import Conditions
@@ -236,11 +236,20 @@ class PlanningJobs:
         return go_on and not self._closing.is_set()
 
     def _store(self, plan_id: str, plan: Plan) -> None:
+        told = self._beside_past_days(plan_id, plan)
         with Session(self._engine) as session, session.begin():
             now = self._clock()
-            plans.finish(session, plan_id, plan, now)
+            plans.finish(session, plan_id, plan, now, told)
             in_force.approve_if_newest_counts(session, plan_id, now)
         self._told()
+
+    def _beside_past_days(self, plan_id: str, plan: Plan) -> dict[str, Any]:
+        """Return what is otherwise than in the last days; read before anything is locked."""
+        with Session(self._engine.execution_options(write=False)) as session:
+            row = plans.head(session, plan_id)
+            found = past_days.beside(session, row.bakery_id, row.production_date, plan)
+        unusual = [one.model_dump() for one in found.figures if one.is_unusual]
+        return {"past_days": found.days, "unusual": unusual}
 
     def _store_failure(self, plan_id: str, error: Exception) -> None:
         problem: dict[str, Any] = problem_of(error, f"/api/v1/plans/{plan_id}").model_dump()
