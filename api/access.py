@@ -151,6 +151,7 @@ NEEDS: dict[str, Scope | Open] = {
     f"PUT {_OF_BAKERY}/forecasts/{{place}}/source": Scope.SETUP,
     f"GET {_OF_BAKERY}/standing/{{production_date}}": Scope.READ,
     f"PUT {_OF_BAKERY}/standing/{{production_date}}": Scope.SHIFT,
+    f"GET {_OF_BAKERY}/log": Scope.READ,
     f"GET {_OF_BAKERY}/corrections": Scope.READ,
     f"GET {_OF_BAKERY}/corrections/{{mixer_id}}": Scope.READ,
     f"PUT {_OF_BAKERY}/corrections/{{mixer_id}}": Scope.SETUP,

@@ -78,10 +78,11 @@ def rows_csv(rows: Iterable[PaperRow]) -> str:
     for row in rows:
         cells = asdict(row)
         cells["at_utc"] = row.at_utc.isoformat().replace("+00:00", "Z")
-        writer.writerow({name: _plain(cell) for name, cell in cells.items()})
+        writer.writerow({name: plain_cell(cell) for name, cell in cells.items()})
     return out.getvalue()
 
 
-def _plain(cell: object) -> object:
+def plain_cell(cell: object) -> object:
+    """Return a cell that no table program runs as a formula."""
     is_formula = isinstance(cell, str) and cell.startswith(FORMULA_SIGNS)
     return f"'{cell}" if is_formula else cell

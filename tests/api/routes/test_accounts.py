@@ -65,7 +65,9 @@ def test_the_first_page_leads_to_the_first_account(opened):
 
 
 def test_the_first_account_may_do_everything_and_is_the_only_first(operator):
-    assert operator.get("/").status_code == 200
+    home = operator.get("/", follow_redirects=True)
+    assert home.status_code == 200
+    assert home.url.path != "/sign-in"
     assert operator.get("/first-run").status_code == 404
     again = {"code": operator.code, "login": "eve", "password": "x" * 8}
     assert operator.post("/first-run", data=again).status_code == 404
