@@ -28,6 +28,7 @@ from api.schemas.occurrences import OccurrenceKind
 from api.settings import Settings
 from api.store import days, events, occurrences, plans, readings, reconsidering, routines
 from api.store.engine import for_writing
+from api.store.retention import Keeping, forget_old
 from api.store.tables import OccurrenceRow
 from planner.errors import InputError
 
@@ -42,6 +43,7 @@ TICK_S = 1.0
 AHEAD = timedelta(seconds=90)
 """What comes due so soon has its own wake-up call."""
 HOUSEKEEPING = timedelta(seconds=30)
+FORGETTING = timedelta(days=1)
 
 
 class Clockwork:
@@ -84,6 +86,8 @@ class Clockwork:
         self._leader: Leader = leader_for(engine)
         self._scheduler: BackgroundScheduler | None = None
         self._kept_house: datetime | None = None
+        self._keeping = Keeping(settings.keep_plans_days, settings.keep_events_days)
+        self._forgot: datetime | None = None
         self._woken: set[str] = set()
 
     def start(self) -> None:
@@ -194,6 +198,11 @@ class Clockwork:
             _log.warning("a plan was interrupted; it is made again", plan=plan_id)
             self._planning.start(plan_id)
         self._begin_to_pull(now)
+        if self._forgot is None or now - self._forgot >= FORGETTING:
+            self._forgot = now
+            with Session(for_writing(self._engine)) as session, session.begin():
+                gone = forget_old(session, self._keeping, now)
+            _log.info("what is kept no longer was forgotten", **gone)
 
     def _begin_to_pull(self, now: datetime) -> None:
         """Renew the forecasts that are due, unless that is under way: sources may take long."""

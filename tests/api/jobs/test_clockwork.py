@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from sqlmodel import Session
 
+from api.errors import NotFoundError
 from api.jobs.clockwork import Clockwork
 from api.jobs.planning import PlanningJobs
 from api.schemas.day import DayInput
@@ -256,3 +257,19 @@ def test_a_plan_that_waits_for_its_turn_is_no_dead_one(night):
     for _, job in jobs:
         job.result(timeout=20)
     assert night.read(plans.get, jobs[1][0]).attempts == 1
+
+
+def test_what_is_kept_no_longer_is_forgotten_once_a_day(night, approved):
+    """Plans are kept for so many days after their own; the first look of a day forgets older."""
+    kept = timedelta(days=Settings().keep_plans_days)
+    clockwork = night.clockwork()
+    night.now = datetime(2026, 7, 16, 12, tzinfo=UTC) + kept
+    clockwork.tick()
+    assert night.read(plans.get, approved).id == approved
+    night.now += timedelta(hours=23)
+    clockwork.tick()
+    assert night.read(plans.get, approved).id == approved
+    night.now += timedelta(hours=2)
+    clockwork.tick()
+    with pytest.raises(NotFoundError):
+        night.read(plans.get, approved)

@@ -1,11 +1,14 @@
 """Everything as JSON and back: the same rows, on either kind of database."""
 
 import json
+from datetime import date
 
 import pytest
 from sqlalchemy import select
+from sqlmodel import Session
 
-from api.store.engine import open_engine
+from api.store.engine import for_writing, open_engine
+from api.store.tables import PlannedInputRow
 from api.store.transfer import PASSING, PEOPLE, bring_in, export, tables
 from api.store.upgrade import upgrade
 from planner.errors import InputError
@@ -49,6 +52,10 @@ def full(client, planned):
     account = {"name": "Ana", "role": "head_baker", "password": "a long enough password"}
     assert client.put(f"{weir}/accounts/ana", json=account).is_success
     assert client.post(f"{weir}/keys", json={"name": "probe", "role": "sensor"}).is_success
+    key = {"bakery_id": "weir", "production_date": date(2026, 7, 16), "input_hash": "0" * 64}
+    engine = client.app.state.services.engine
+    with Session(for_writing(engine)) as session, session.begin():
+        session.add(PlannedInputRow(**key, plan_id=planned))
     return client
 
 
