@@ -49,6 +49,7 @@ class Open(StrEnum):
     SIGNS_IN = "it is how somebody signs in"
     TELLS_HEALTH = "it tells nothing but whether the service works"
     TELLS_WORDS = "it tells what words of the service mean, the same for everybody"
+    SAME_FOR_ALL = "it is the same for everybody, and holds nothing of a bakery"
 
 
 _OF_BAKERY = "/bakeries/{bakery_id}"
@@ -56,8 +57,50 @@ _SETUP = ("formulas/{formula_id}", "products/{product_id}", "thermometers/{therm
 _DAYS = ("mix-lists/{production_date}", "days/{production_date}")
 _SHIFT_DAYS = ("conditions/{production_date}", "pins/{production_date}")
 
-NEEDS: dict[str, Scope | Open] = {
+_OFFICE = "/bakery/{bakery_id}"
+_OFFICE_DAY = f"{_OFFICE}/{{production_date}}"
+_PLAN = "/plan/{plan_id}"
+_PAGES: dict[str, Scope | Open] = {
     "GET /": Scope.READ,
+    "GET /static/{name}": Open.SAME_FOR_ALL,
+    "POST /reads": Open.SAME_FOR_ALL,
+    "GET /first-dough": Scope.SETUP,
+    "POST /first-dough": Scope.SETUP,
+    f"GET {_OFFICE}": Scope.READ,
+    f"GET {_OFFICE}/setup": Scope.READ,
+    f"GET {_OFFICE}/setup/{{part}}": Scope.READ,
+    f"POST {_OFFICE}/setup/{{part}}": Scope.SETUP,
+    f"GET {_OFFICE}/doughs": Scope.READ,
+    f"GET {_OFFICE}/doughs/{{formula_id}}": Scope.READ,
+    f"POST {_OFFICE}/doughs/{{formula_id}}": Scope.SETUP,
+    f"GET {_OFFICE}/new-dough": Scope.READ,
+    f"POST {_OFFICE}/new-dough": Scope.SETUP,
+    f"POST {_OFFICE}/check-dough": Scope.READ,
+    f"GET {_OFFICE}/import-doughs": Scope.READ,
+    f"POST {_OFFICE}/import-doughs": Scope.SETUP,
+    f"GET {_OFFICE}/products": Scope.READ,
+    f"POST {_OFFICE}/products": Scope.SETUP,
+    f"GET {_OFFICE_DAY}/mix-list": Scope.READ,
+    f"POST {_OFFICE_DAY}/mix-list": Scope.SETUP,
+    f"GET {_OFFICE_DAY}/conditions": Scope.READ,
+    f"POST {_OFFICE_DAY}/conditions": Scope.SHIFT,
+    f"GET {_OFFICE_DAY}/day": Scope.READ,
+    f"GET {_OFFICE_DAY}/plan": Scope.READ,
+    f"POST {_OFFICE_DAY}/plan": Scope.SHIFT,
+    f"GET {_PLAN}": Scope.READ,
+    f"GET {_PLAN}/progress": Scope.READ,
+    f"POST {_PLAN}/stop": Scope.SHIFT,
+    f"POST {_PLAN}/approve": Scope.SHIFT,
+    f"POST {_PLAN}/assumed": Scope.SETUP,
+    f"POST {_PLAN}/what-if": Scope.SHIFT,
+    f"GET {_PLAN}/compare": Scope.READ,
+    f"GET {_PLAN}/mix/{{mix_id}}": Scope.READ,
+    f"POST {_PLAN}/mix/{{mix_id}}/pin": Scope.SHIFT,
+}
+"""Pages of the office."""
+
+NEEDS: dict[str, Scope | Open] = {
+    **_PAGES,
     "GET /sign-in": Open.SIGNS_IN,
     "POST /sign-in": Open.SIGNS_IN,
     "POST /sign-out": Open.SIGNS_IN,
@@ -70,6 +113,16 @@ NEEDS: dict[str, Scope | Open] = {
     "GET /readyz": Open.TELLS_HEALTH,
     "GET /problems": Open.TELLS_WORDS,
     "GET /problems/{name}": Open.TELLS_WORDS,
+    "GET /bench-files/{version}/{name}": Open.SAME_FOR_ALL,
+    "GET /bench/{bakery_id}": Scope.READ,
+    "GET /wall/{bakery_id}": Scope.READ,
+    "GET /morning/{plan_id}": Scope.READ,
+    "GET /record/{bakery_id}": Scope.READ,
+    "GET /record/{bakery_id}/log.csv": Scope.READ,
+    "POST /record/{bakery_id}/plans/{plan_id}/notes": Scope.READING,
+    "GET /wall/{bakery_id}/now": Scope.READ,
+    "GET /bench/{bakery_id}/day": Scope.READ,
+    "POST /bench/{bakery_id}/plans/{plan_id}/readings": Scope.READING,
     "GET /bakeries": Scope.READ,
     f"GET {_OF_BAKERY}": Scope.READ,
     f"PUT {_OF_BAKERY}": Scope.SETUP,
@@ -125,6 +178,7 @@ NEEDS: dict[str, Scope | Open] = {
     "POST /plans/{plan_id}/withdraw": Scope.SHIFT,
     "GET /plans/{plan_id}/sheet": Scope.READ,
     "GET /plans/{plan_id}/sheet.pdf": Scope.READ,
+    "GET /plans/{plan_id}/day.svg": Scope.READ,
     "GET /plans/{plan_id}/rows": Scope.READ,
     "GET /plans/{plan_id}/rows.csv": Scope.READ,
     "GET /plans/{plan_id}/mixes": Scope.READ,

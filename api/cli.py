@@ -15,7 +15,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
@@ -35,11 +35,10 @@ if TYPE_CHECKING:
     from planner.conditions import Conditions
     from planner.corrections import Corrections
     from planner.day import Day
-    from planner.errors import Fault
     from planner.pins import Pin
     from planner.planned import Plan
 
-Written = tuple[list[Path], str]
+T = TypeVar("T")
 
 DEMO_DAY = "july_night"
 DEMO_SHEET = Path("ovenward-bench-sheet.html")
@@ -97,6 +96,7 @@ FinishedOption = Annotated[
 ]
 UnitsOption = Annotated[str, typer.Option(help="metric or us.")]
 SheetOption = Annotated[Path | None, typer.Option(help="Also write the bench sheet there.")]
+DrawingOption = Annotated[Path | None, typer.Option(help="Also draw the day there, as SVG.")]
 DayArgument = Annotated[Path, typer.Argument(help="The day as TOML.", metavar="DAY.toml")]
 HostOption = Annotated[str | None, typer.Option(help="Address to listen on.")]
 PortOption = Annotated[int | None, typer.Option(help="Port to listen on.")]
@@ -137,6 +137,7 @@ def plan(
     finished: FinishedOption = None,
     json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
     sheet: SheetOption = None,
+    drawing: DrawingOption = None,
     units: UnitsOption = "metric",
 ) -> None:
     """Plan a day from a file and print its table."""
@@ -149,6 +150,8 @@ def plan(
             _print_table(made, shown)
         if sheet is not None:
             _write_sheet(made, sheet, shown, night.papers)
+        if drawing is not None:
+            _write_drawing(made, drawing, shown, night.papers)
 
 
 @app.command()
@@ -225,9 +228,7 @@ def papers(
         warm = replace(night, conditions=night.conditions.shifted(WARMER_K))
         other = next_version(made, _planned(context, warm))
         reader = _reader(made, read_in, house)
-        files, note = _into_folder(
-            lambda: write_samples(made, reader, folder, sheets, other), folder
-        )
+        files, note = _saved(lambda: write_samples(made, reader, folder, sheets, other), folder)
     typer.echo(f"{len(files)} files are in {folder}; slip is for a night {WARMER_K:g} °C warmer.")
     if note:
         typer.echo(note, err=True)
@@ -360,11 +361,11 @@ def _reader(plan: Plan, units: Units, house: PapersInput) -> Reader:
     return reader_of(plan, _zone(plan), units, house.words, house.scales)
 
 
-def _into_folder(write: Callable[[], Written], folder: Path) -> Written:
+def _saved(write: Callable[[], T], where: Path) -> T:
     try:
         return write()
     except OSError as error:
-        stop(f"{folder} cannot be written: {error.strerror or error}.", USAGE)
+        stop(f"{where} cannot be written: {error.strerror or error}.", USAGE)
 
 
 # -- planning and output -----------------------------------------------------------------------
@@ -419,11 +420,19 @@ def _write_sheet(plan: Plan, path: Path, units: Units, papers: PapersInput | Non
 
     house = papers or _usual_papers()
     page = sheet_html(plan, _reader(plan, units, house), size=house.paper_size)
-    try:
-        path.write_text(page, encoding="utf-8")
-    except OSError as error:
-        stop(f"{path} cannot be written: {error.strerror or error}.", USAGE)
+    _saved(lambda: path.write_text(page, encoding="utf-8"), path)
     typer.echo(f"The bench sheet is in {path}: open it in a browser and print it.", err=True)
+
+
+def _write_drawing(plan: Plan, path: Path, units: Units, papers: PapersInput | None) -> None:
+    from api.pages.day_drawing import drawing_file
+
+    drawn = drawing_file(plan, _reader(plan, units, papers or _usual_papers()))
+    _saved(lambda: path.write_text(drawn, encoding="utf-8"), path)
+    typer.echo(f"The day is drawn in {path}: open it in a browser.", err=True)
+
+
+# -- serving -----------------------------------------------------------------------------------
 
 
 def _serve(

@@ -25,6 +25,7 @@ from api.jobs.planning import Core, PlanningJobs, planner_core
 from api.routes import (
     accounts,
     bakeries,
+    bench,
     conditions,
     corrections,
     days,
@@ -32,9 +33,14 @@ from api.routes import (
     forecasts,
     formulas,
     health,
-    home,
     mix_lists,
     occurrences,
+    office_day,
+    office_doughs,
+    office_lists,
+    office_plan,
+    office_setup,
+    office_start,
     papers,
     past_days,
     people,
@@ -44,6 +50,7 @@ from api.routes import (
     problems,
     products,
     readings,
+    record,
     routines,
     sign_in,
     standing,
@@ -87,6 +94,9 @@ RESOURCES = (
     problems,
     accounts,
 )
+
+OFFICE = (office_start, office_setup, office_doughs, office_lists, office_day, office_plan)
+"""Pages for people."""
 
 
 def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None = None) -> FastAPI:
@@ -142,10 +152,10 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     for resource in RESOURCES:
         api.include_router(resource.router)
     app.include_router(api)
-    app.include_router(home.router)
+    for part in (*OFFICE, sign_in, bench, record):
+        app.include_router(part.router)
     app.include_router(health.probes)
     app.include_router(problems.pages)
-    app.include_router(sign_in.router)
     return app
 
 

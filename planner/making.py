@@ -13,12 +13,13 @@ from planner.balances import part_kg
 from planner.batches import Batch
 from planner.builds import BuildCourse, courses, made_min, seed_kg, total_flour_kg
 from planner.explaining import preparation_remarks
-from planner.formula import Line, Part, Preferment, Scald, Soaker
+from planner.formula import Part, Preferment, Scald, Soaker
+from planner.lines import Line
 from planner.materials import Material
 from planner.night import Night
 from planner.physics.ripening_path import temperature_after
 from planner.physics.water import Draw
-from planner.planned import PlannedBuild, PlannedPreparation
+from planner.planned_preparation import PlannedBuild, PlannedPreparation
 from planner.preparations import Offered
 from planner.remarks import Remark, RemarkKind, mass, moment, temperature, word
 from planner.rescue import night_note

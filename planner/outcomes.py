@@ -13,8 +13,9 @@ from planner.constants import WATER_KJ_PER_KG_K
 from planner.corrections import Corrections, prior_share
 from planner.day import Day
 from planner.errors import Fault, InputError, OvenwardError
-from planner.learning.readings import learn
+from planner.learning.readings import forget, learn
 from planner.mid_mix import NEAR_ENOUGH_K
+from planner.mixer_loads import most_dough_kg
 from planner.mixers import Mixer
 from planner.night import Night
 from planner.physics.balance_terms import Effects, Spreads, dough_effects
@@ -74,7 +75,7 @@ def outcome_of(plan: Plan, mix_id: str) -> MixOutcome | None:
     return replace(
         outcome,
         metered_work_share=_metered_share(read, sum(float(kj) for kj in run.work_kj)),
-        source=f"{plan.day.production_date} {mix_id}",
+        source=_source(plan, mix_id),
     )
 
 
@@ -88,12 +89,31 @@ def learned_from(plan: Plan, mix_ids: Iterable[str], prior: Corrections) -> Corr
     mix_ids
         Its mixes, finished or not.
     prior
-        What was known before; a mix that it has learned from already is not counted twice.
+        What was known before; a mix that it has learned from already is not counted twice, and one
+        whose end was taken back no longer counts.
     """
+    mix_ids = list(mix_ids)
     ended = {r.mix_id: r.at_utc for r in plan.readings if r.kind is ReadingKind.DOUGH_END_C}
     in_time = sorted((ended[mix_id], mix_id) for mix_id in mix_ids if mix_id in ended)
+    prior = forget(_taken_back(plan, mix_ids), prior)
     outcomes = (_readable_outcome(plan, mix_id) for _, mix_id in in_time)
     return learn([outcome for outcome in outcomes if outcome is not None], prior)
+
+
+def _taken_back(plan: Plan, mix_ids: Iterable[str]) -> list[str]:
+    """Return the sources of mixes of which a reading was taken back, and no end stands."""
+    mended = {r.mix_id for r in plan.readings if r.kind is ReadingKind.WITHDRAWN}
+    return [
+        _source(plan, mix_id)
+        for mix_id in mix_ids
+        if mix_id in mended
+        and ReadingKind.DOUGH_END_C
+        not in {r.kind for r in standing_readings(plan.readings, mix_id)}
+    ]
+
+
+def _source(plan: Plan, mix_id: str) -> str:
+    return f"{plan.day.production_date} {mix_id}"
 
 
 def _readable_outcome(plan: Plan, mix_id: str) -> MixOutcome | None:
@@ -219,7 +239,7 @@ def _outcome(
         factor_by_speed=tuple((s, factors[s][0]) for s, _ in degrees),
         work_prior_sd=tuple((s, prior_share(mixer.work_kj_per_kg_min[s])) for s, _ in degrees),
         other_sd_k=effects.without_work_k,
-        overloaded=batch.dough_kg > mixer.max_dough_kg * 1.001,
+        overloaded=batch.dough_kg > most_dough_kg(mixer, batch.formula, cold=False) * 1.001,
     )
 
 

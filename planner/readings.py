@@ -26,6 +26,8 @@ class ReadingKind(StrEnum):
     METERED_KWH = "metered energy of the mix"
     MIX_START = "mixer started"
     MIX_END = "off the mixer"
+    NOTE = "note"
+    WITHDRAWN = "withdrawn"
 
 
 HAS_TEMPERATURE = frozenset(
@@ -77,7 +79,12 @@ class Reading:
     thermometer_id
         Which thermometer, when known.
     supersedes
-        Id of a reading that this one replaces.
+        Id of a reading that this one replaces; one of kind ``WITHDRAWN`` takes it back, and says
+        nothing in its place.
+    by
+        Initials or name of whoever read it, when told.
+    note
+        What was done about it, in the words of the house; a reading of kind ``NOTE`` is only that.
     """
 
     id: str
@@ -91,6 +98,8 @@ class Reading:
     supersedes: str | None = None
     energy_kwh: float | None = None
     after_step: int | None = None
+    by: str | None = None
+    note: str | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -104,6 +113,10 @@ class Reading:
         if self.kind is ReadingKind.METERED_KWH:
             kwh = float("nan") if self.energy_kwh is None else self.energy_kwh
             check_within("energy_kwh", kwh, 0, 1000, "kWh")
+        if self.kind is ReadingKind.NOTE and not (self.note or "").strip():
+            raise refuse("note", self.note, "says nothing", "write what was done")
+        if self.kind is ReadingKind.WITHDRAWN and self.supersedes is None:
+            raise refuse("supersedes", None, "is missing", "name the reading that is taken back")
         if self.kind is ReadingKind.DOUGH_MID_C:
             step = float("nan") if self.after_step is None else self.after_step
             check_within("after_step", step, 0, 50, "(index of a mixing step)")

@@ -12,7 +12,7 @@ from planner.formula import HoldPlace, Scald
 from planner.materials import Material
 from planner.night import Night
 from planner.physics.scald_reading import second_reading_min
-from planner.planned import PlannedPreparation
+from planner.planned_preparation import PlannedPreparation
 from planner.remarks import Figure, Remark, RemarkKind, mass, minutes, moment, temperature, word
 from planner.scald_follow import Followed, follow_ways
 from planner.scald_ways import STIR_EVERY_MIN, Kept, ScaldWay, way_of

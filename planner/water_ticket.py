@@ -57,6 +57,14 @@ class StripCell:
     ice_kg: float
     expected_c: float
 
+    @property
+    def water_c(self) -> float | None:
+        """All its liquid water together [°C]; None without."""
+        whole_kg = sum(line.water_kg for line in self.water)
+        if whole_kg <= 0:
+            return None
+        return sum(line.water_kg * line.temperature_c for line in self.water) / whole_kg
+
 
 @dataclass(frozen=True, slots=True)
 class Strip:

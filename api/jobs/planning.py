@@ -24,6 +24,7 @@ from api.errors import DayClashError, PlanningFailedError, problem_of
 from api.settings import Settings
 from api.store import corrections, days, in_force, past_days, plans
 from api.store.engine import for_writing
+from api.store.tables import Document
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -49,6 +50,7 @@ class MakePlan(Protocol):
         pins: Sequence[Pin] = ...,
         limits: Limits = ...,
         on_progress: OnProgress | None = ...,
+        earlier: Plan | None = ...,
     ) -> Plan: ...
 
 
@@ -149,6 +151,34 @@ class PlanningJobs:
             on_progress=lambda _: not self._closing.is_set(),
         )
 
+    def aside(self, bakery_id: str, made_from: Document, warmer_k: float = 0.0) -> Future[Plan]:
+        """Plan a day that nobody has stored, in its turn, and store nothing of it.
+
+        Parameters
+        ----------
+        made_from
+            The whole day.
+        warmer_k
+            How much warmer all rooms are than it says [K].
+
+        Raises
+        ------
+        DayClashError
+            If the day cannot be planned.
+        """
+        day, conditions, pins = days.to_core(made_from)
+        with Session(self._engine) as session:
+            learned = corrections.known(session, bakery_id)
+        return self._threads.submit(
+            self._core.make_plan,
+            day,
+            conditions.shifted(warmer_k),
+            learned,
+            pins=pins,
+            limits=self._limits,
+            on_progress=lambda _: not self._closing.is_set(),
+        )
+
     def keep_alive(self) -> None:
         """Store a sign of life, now and then, of plans that wait here for their turn."""
         now, waiting = self._clock(), tuple(self._waiting)
@@ -181,6 +211,7 @@ class PlanningJobs:
             row = plans.get(session, plan_id)
             made_from, version = row.made_from, row.version
             learned = corrections.known(session, row.bakery_id)
+            earlier = plans.of_an_earlier_day(session, row)
         self._beat(plan_id, Progress("reading the day"))
         day, conditions, pins = days.to_core(made_from)
         plan = self._core.make_plan(
@@ -190,6 +221,7 @@ class PlanningJobs:
             pins=pins,
             limits=self._limits,
             on_progress=lambda progress: self._beat(plan_id, progress),
+            earlier=earlier,
         )
         return replace(plan, version=version)
 

@@ -1,17 +1,16 @@
 """Looking at a plan in force again: a new forecast, or a reading beyond its band.
 
-What comes of it is told only if it is worth a word (`planner.worth`). An occurrence is claimed when
-its look is over, in the transaction that stores what came of it: a look that a crash cut off is
-taken again.
+What comes of it is told only if it is worth a word (`planner.changes`). An occurrence is claimed
+when its look is over, in the transaction that stores what came of it: a look that a crash cut off
+is taken again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from threading import Lock
-from typing import TYPE_CHECKING
 
 import structlog
 from sqlalchemy import Engine
@@ -27,14 +26,13 @@ from api.schemas.routine import InForce, Replans
 from api.store import days, events, in_force, occurrences, plans, readings, routines
 from api.store.engine import for_writing
 from api.store.tables import Document, OccurrenceRow
+from planner.changes import change_of
 from planner.conditions import Conditions
 from planner.errors import InputError
+from planner.events import Event, NewConditions
+from planner.happened import Change
 from planner.planned import Plan
 from planner.readings import Reading
-from planner.worth import is_worth_telling, moved_mixes
-
-if TYPE_CHECKING:
-    from planner.replan import Event
 
 _log = structlog.get_logger()
 
@@ -119,8 +117,6 @@ class Replanning:
             return _Look(row.id, made_from, before, known[len(before.readings) :], now, conditions)
 
     def _replanned(self, look: _Look) -> Plan:
-        from planner.replan import NewConditions  # noqa: PLC0415  loads the solver
-
         happened: list[Event] = list(look.readings)
         if look.conditions is not None and look.conditions != look.before.conditions:
             happened.append(NewConditions(look.conditions))
@@ -135,27 +131,32 @@ class Replanning:
             occurrences.settle(session, look.plan_id, OccurrenceKind.RECONSIDER, look.at, now)
             if in_force.of_day(session, row.bakery_id, row.production_date) != look.plan_id:
                 return
-            if not is_worth_telling(look.before, after):
+            change = change_of(look.before, after, look.at)
+            if not change.is_proposed:
                 _log.info("nothing worth telling", plan=look.plan_id, occurrence=id)
                 return
-            _store(session, row, look, after, now)
+            _store(session, row, look, after, change, now)
         self._told()
 
 
 def _store(
-    session: Session, occurrence: OccurrenceRow, look: _Look, after: Plan, now: datetime
+    session: Session,
+    occurrence: OccurrenceRow,
+    look: _Look,
+    after: Plan,
+    change: Change,
+    now: datetime,
 ) -> None:
     """Store the new version; let it count, or propose it, as the bakery's routine says."""
     bakery_id, production_date = occurrence.bakery_id, occurrence.production_date
     row = plans.add(session, bakery_id, production_date, look.made_from, now)
     plans.finish(session, row.id, replace(after, version=row.version), now)
-    moved: Sequence[str] = moved_mixes(look.before, after)
     told = {
         "production_date": production_date.isoformat(),
         "version": row.version,
         "instead_of": look.plan_id,
         "because_of": occurrence.id.split("/")[2],
-        "moved_mixes": list(moved),
+        "moved_mixes": [one.mix_id for one in change.moved],
     }
     events.append(session, bakery_id, EventKind.PLAN_PROPOSED, row.id, told, now)
     routine = routines.of(session, bakery_id)

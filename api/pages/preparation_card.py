@@ -17,7 +17,8 @@ from api.pages.wording import (
     temperature_text,
     water_degrees,
 )
-from planner.planned import Plan, PlannedBuild, PlannedPreparation, PreparationKind
+from planner.planned import Plan
+from planner.planned_preparation import PlannedBuild, PlannedPreparation, PreparationKind
 from planner.remarks import RemarkKind
 from planner.water_ticket import ScalingLine, WaterLine
 

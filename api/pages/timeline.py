@@ -9,14 +9,8 @@ from datetime import datetime, timedelta
 from api.pages.names import Names
 from api.pages.reader import Reader
 from api.pages.wording import dough_degrees, mass_text
-from planner.planned import (
-    Plan,
-    PlannedLoad,
-    PlannedMix,
-    PlannedMove,
-    PlannedPreparation,
-    PlannedTask,
-)
+from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedMove, PlannedTask
+from planner.planned_preparation import PlannedPreparation
 
 SAME_WORK = timedelta(minutes=20)
 """A task of the schedule lies within so much of the exact time at which its work is due."""
@@ -168,7 +162,7 @@ def _mix_events(plan: Plan, mix: PlannedMix, names: Names, reader: Reader) -> li
             mix.mixer_id, kind=MIXER_ON,
         ),
         Event(
-            mix.mix_end_utc, True, say("off"), label, ids, "", mix.mixer_id, wanted,
+            mix.mix_end_utc, True, say("off"), label, ids, names.tubs(mix), mix.mixer_id, wanted,
             kind=MIXER_OFF,
         ),
         Event(

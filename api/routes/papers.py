@@ -14,6 +14,7 @@ from api.around import CARRIES_STYLE
 from api.dependencies import ReadDep, SettingsDep
 from api.errors import NotFoundError, PdfFailedError, PdfMissingError, responses
 from api.pages.choice import Choice, Paper
+from api.pages.day_drawing import drawing_file
 from api.pages.dosing import Cell, dosing_ticket
 from api.pages.pdf import NoPdfError, PdfBrokenError, pdf_of
 from api.pages.reader import Reader, reader_of
@@ -22,7 +23,7 @@ from api.pages.sheet import PaperSize, sheet_html
 from api.pages.words import Words
 from api.routes.plans import PlanId
 from api.routes.strict import StrictRoute
-from api.schemas.papers import PapersInput, PapersQuery, RowRead
+from api.schemas.papers import DrawingQuery, PapersInput, PapersQuery, RowRead
 from api.settings import Settings
 from api.store import days, plans
 from api.store.tables import PlanRow
@@ -35,6 +36,9 @@ Wanted = Annotated[PapersQuery, Query()]
 MixId = Annotated[str, Path(description="Id of the mix.", examples=["rolls_early"])]
 PDF: dict[int | str, dict[str, Any]] = {
     200: {"content": {"application/pdf": {}}, "description": "The papers as PDF."}
+}
+SVG: dict[int | str, dict[str, Any]] = {
+    200: {"content": {"image/svg+xml": {}}, "description": "The day as a drawing."}
 }
 CSV: dict[int | str, dict[str, Any]] = {
     200: {"content": {"text/csv": {}}, "description": "The rows, with a head."}
@@ -70,6 +74,19 @@ def read_sheet_pdf(
     name = quote(f"{plan_id}.pdf")
     headers = {"Content-Disposition": f"inline; filename*=UTF-8''{name}"}
     return Response(made, media_type="application/pdf", headers=headers)
+
+
+@router.get("/day.svg", response_class=Response, responses={**SVG, **responses(404, 409, 422, 503)})
+def read_day_drawing(
+    plan_id: PlanId, wanted: Annotated[DrawingQuery, Query()], session: ReadDep
+) -> Response:
+    """Read the day as a drawing: time runs down, a column per place, a block as wide as its dough.
+
+    A day that does not fit on one sheet has its sheets one below the other.
+    """
+    row, plan = plan_of(session, plan_id)
+    drawing = drawing_file(plan, house_reader(row, plan, wanted))
+    return Response(drawing, media_type="image/svg+xml")
 
 
 @router.get("/rows", responses=responses(404, 409, 422, 503))
@@ -149,7 +166,7 @@ def _mix(plan: Plan, mix_id: str) -> PlannedMix:
     return found
 
 
-def house_reader(row: PlanRow, plan: Plan, wanted: PapersQuery) -> Reader:
+def house_reader(row: PlanRow, plan: Plan, wanted: DrawingQuery) -> Reader:
     """Return how the bakery of a plan reads, or as it is asked for."""
     house: PapersInput = days.papers_of(row.made_from)
     zone = ZoneInfo(days.zone_of(row.made_from))

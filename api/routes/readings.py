@@ -65,7 +65,7 @@ def create_readings(
     stored before is known. A batch with a malformed reading is refused whole, naming it.
     """
     intake = Intake(session, plan_id, core.answer, core.learn, now)
-    return [_outcome(intake, one) for one in sent.readings]
+    return [outcome(intake, one) for one in sent.readings]
 
 
 @router.get("", responses=responses(404, 422, 503))
@@ -76,7 +76,8 @@ def list_readings(plan_id: PlanId, session: ReadDep, paging: PagingDep) -> list[
     return [plan_views.reading(row) for row in rows]
 
 
-def _outcome(intake: Intake, sent: ReadingCreate) -> OutcomeRead:
+def outcome(intake: Intake, sent: ReadingCreate) -> OutcomeRead:
+    """Take in one reading of several and return what became of it."""
     try:
         taken = intake.take(sent.to_core())
     except (InputError, ReadingClashError) as error:

@@ -58,7 +58,20 @@ class ReadingCreate(Entry):
     )
     thermometer_id: Annotated[str | None, shown("Which thermometer, if known.", "probe-2")] = None
     supersedes: Annotated[
-        str | None, shown("Id of a reading that this one replaces.", "bench-1-0006")
+        str | None,
+        shown("Id of a reading that this one replaces, or takes back.", "bench-1-0006"),
+    ] = None
+    by: Annotated[
+        str | None,
+        Field(description="Who read it, as initials.", max_length=40, examples=["AK"]),
+    ] = None
+    note: Annotated[
+        str | None,
+        Field(
+            description="What was done about it; a reading of kind `note` is only that.",
+            max_length=400,
+            examples=["dough divided 20 min sooner"],
+        ),
     ] = None
 
     def to_core(self) -> Reading:
@@ -81,6 +94,8 @@ class ReadingCreate(Entry):
             supersedes=self.supersedes,
             energy_kwh=self.energy_kwh,
             after_step=self.after_step,
+            by=self.by,
+            note=self.note,
         )
 
 
@@ -100,6 +115,8 @@ class ReadingRead(Read):
     part_id: Annotated[str | None, shown("Which preferment or scald.", "levain")]
     thermometer_id: Annotated[str | None, shown("Which thermometer.", "probe-2")]
     supersedes: Annotated[str | None, shown("Reading it replaces.", "bench-1-0006")]
+    by: Annotated[str | None, shown("Who read it.", "AK")]
+    note: Annotated[str | None, shown("What was done about it.", "divided 20 min sooner")]
     received_at: Annotated[datetime, shown("When it was stored [UTC].", "2026-07-15T20:55:01Z")]
     offset_k: Annotated[
         float, shown("Added to it because of its thermometer's check in ice [K].", -0.4)

@@ -63,9 +63,10 @@ def put(
     bakery = bakeries.get(session, bakery_id)
     span = mix_lists.span(session, bakery_id, production_date)
     mixers = [mixer.key for mixer in bakery.mixers]
+    ovens = [oven.key for oven in bakery.ovens]
     faults = Faults()
     for i, pin in enumerate(sent.pins):
-        faults.at(f"pins[{i}]").build(pin.to_core, span, mixers)
+        faults.at(f"pins[{i}]").build(pin.to_core, span, mixers, ovens)
     faults.settle()
     return documents.put(session, PinsRow, _key(bakery_id, production_date), sent, now, expected)
 

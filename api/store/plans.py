@@ -130,6 +130,26 @@ def before(session: Session, row: PlanRow) -> PlanRow | None:
     return session.exec(query).first()
 
 
+def of_an_earlier_day(session: Session, row: PlanRow) -> Plan | None:
+    """Return the last finished plan of the days before a plan's day; None where there is none.
+
+    Of a week at most: what is older nobody has in mind.
+    """
+    query = (
+        select(PlanRow)
+        .where(
+            PlanRow.bakery_id == row.bakery_id,
+            PlanRow.production_date < row.production_date,
+            PlanRow.production_date >= row.production_date - timedelta(days=7),
+            PlanRow.state == PlanState.READY,
+        )
+        .order_by(col(PlanRow.production_date).desc(), col(PlanRow.version).desc())
+        .limit(1)
+    )
+    found = session.exec(query).first()
+    return None if found is None else core_plan(found)
+
+
 def listed(
     session: Session,
     bakery_id: str | None = None,

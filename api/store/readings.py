@@ -32,7 +32,7 @@ def find(session: Session, plan_id: str, reading: Reading) -> ReadingRow | None:
         If its id is taken by a reading that says something else.
     """
     row = session.get(ReadingRow, (plan_id, reading.id))
-    if row is not None and row.document != reading_to_document(reading):
+    if row is not None and reading_from_document(row.document) != reading:
         raise ReadingClashError(
             f"Reading {reading.id!r} of this plan says something else. A reading is never"
             " overwritten: send a new one with its own id that supersedes it."

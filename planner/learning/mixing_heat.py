@@ -15,7 +15,7 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -102,6 +102,32 @@ def learn_mixing_work(outcomes: Sequence[MixOutcome], prior: Corrections) -> Cor
             )
         )
     return replace(prior, mixing_work=tuple(known[key] for key in sorted(known)))
+
+
+def forget_mixes(sources: Collection[str], prior: Corrections) -> Corrections:
+    """Return what is known of the mixing work without the mixes of some sources.
+
+    A correction that rests on nothing else is dropped; one that is frozen stays as it is.
+
+    Examples
+    --------
+    >>> mix = MixOutcome("a", "spiral", "wheat", 25.0, 26.5, 0.5, ((Speed.SECOND, 6.0),),
+    ...                  ((Speed.SECOND, 1.0),), ((Speed.SECOND, 0.375),), source="monday a")
+    >>> forget_mixes(["monday a"], learn_mixing_work([mix], Corrections())).mixing_work
+    ()
+    """
+    kept = [_without(one, sources) for one in prior.mixing_work]
+    return replace(prior, mixing_work=tuple(one for one in kept if one is not None))
+
+
+def _without(before: MixingWorkCorrection, sources: Collection[str]) -> MixingWorkCorrection | None:
+    left = tuple(e for e in before.evidence if not e.source or e.source not in sources)
+    fewer = len(before.evidence) - len(left)
+    if before.frozen or not fewer:
+        return before
+    if not left:
+        return None
+    return fitted(replace(before, evidence=left, readings=before.readings - fewer))
 
 
 def evidence_of(outcome: MixOutcome) -> WorkEvidence | None:

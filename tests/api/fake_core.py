@@ -71,20 +71,23 @@ class FakeCore:
         What it was asked for, call by call.
     go
         It plans once this is set; until then it reports progress.
-    known
-        The corrections it was given, call by call.
+    known, earlier
+        The corrections and the plan of an earlier day it was given, call by call.
     error
         Raised instead of planning.
     """
 
     def __init__(self):
-        self.asked, self.known, self.replanned = [], [], []
+        self.asked, self.known, self.earlier, self.replanned = [], [], [], []
         self.later = timedelta(minutes=20)
         self.go = Event()
         self.go.set()
         self.error = None
 
-    def make_plan(self, day, conditions, corrections=None, *, pins=(), limits, on_progress=None):
+    def make_plan(
+        self, day, conditions, corrections=None, *, pins=(), limits, on_progress=None, earlier=None
+    ):
+        self.earlier.append(earlier)
         self.known.append(corrections)
         self.asked.append((day, conditions, pins, limits))
         if self.error is not None:

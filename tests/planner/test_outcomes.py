@@ -10,8 +10,9 @@ from planner.answer import follow
 from planner.batches import batches_of
 from planner.errors import InputError
 from planner.estimate import Estimate
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
 from planner.learning.readings import learn
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.night import Night
@@ -227,6 +228,22 @@ def test_a_mix_told_twice_is_one_mix_and_its_correction_counts(plan):
         at_utc=mix.mix_end_utc, supersedes=done.readings[0].id,
     )  # fmt: skip
     assert learned_from(mended, [mix.id], known) == learned_from(mended, [mix.id], Corrections())
+
+
+def test_an_end_that_was_taken_back_teaches_nothing_any_more(plan):
+    """The second mix stays learned; without it nothing would be left."""
+    second = plan.mixes[1]
+    end_c = second.ticket.expected_c + 2
+    kept = read(plan, second, ReadingKind.DOUGH_END_C, end_c, at_utc=second.mix_end_utc)
+    only_second = learned_from(kept, [second.id], Corrections())
+    done, mix = finished(kept, 5.0)
+    known = learned_from(done, [second.id, mix.id], Corrections())
+    end = next(r for r in done.readings if r.mix_id == mix.id)
+    taken = Reading("back", ReadingKind.WITHDRAWN, mix.id, mix.mix_end_utc, supersedes=end.id)
+    told = replace(done, readings=(*done.readings, taken))
+    assert known != only_second
+    assert learned_from(told, [mix.id], known) == only_second
+    assert learned_from(told, [second.id, mix.id], Corrections()) == only_second
 
 
 def test_the_same_mix_of_another_day_is_another(plan):

@@ -16,23 +16,15 @@ from planner.food_lines import LINES, food_remarks
 from planner.formula import HoldPlace
 from planner.night import Night
 from planner.physics.cooling import CoolingPath
-from planner.planned import PreparationKind
+from planner.planned_preparation import PreparationKind
 from planner.readings import Reading, ReadingKind
 from planner.remarks import RemarkKind
 from planner.scald_course import scald_course
 from planner.scald_outlook import with_taught_vessels
 from planner.scheduling.check import check
 from planner.scheduling.list_pass import build
-from planner.scheduling.problem import (
-    Job,
-    Lag,
-    Option,
-    Preparation,
-    Problem,
-    Store,
-    Way,
-    Worker,
-)
+from planner.scheduling.preparation import Lag, Preparation, Way
+from planner.scheduling.problem import Job, Option, Problem, Store, Worker
 from planner.water_sources import (
     IceKind,
     IceSupply,

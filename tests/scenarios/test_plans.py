@@ -12,7 +12,7 @@ from api.pages.reader import reader_of
 from api.pages.wording import Units
 from api.pages.words import Words
 from planner import verify
-from planner.batches import batches_of
+from planner.batches import batches_of, settled_alternatives
 from planner.day import BulkWindow, MixRequest, ReadyWindow
 from planner.night import Night
 from planner.planned import Plan, PlannedMix
@@ -38,7 +38,7 @@ def test_both_judges_are_content(plan):
 
 def test_every_mix_of_the_list_is_planned_or_named(plan):
     planned = {mix.id for mix in plan.mixes} | set(plan.unplaced)
-    assert planned == {batch.id for batch in batches_of(plan.day)}
+    assert planned == {batch.id for batch in settled_alternatives(batches_of(plan.day), planned)}
 
 
 def test_water_and_ice_are_the_formulas_water(plan):
@@ -201,6 +201,28 @@ def test_six_degrees_warmer_takes_more_ice_and_chilled_water(july, hotter_july):
 def test_the_plan_says_what_the_room_does_to_a_dough(july):
     for mix in july.mixes:
         assert any(r.code == "room" for r in mix.remarks), mix.id
+
+
+def test_shared_doughs_are_what_they_promise(shared_doughs):
+    plan = shared_doughs
+    white = [m for m in plan.mixes if m.formula_id == "white_base"]
+    # 18 x 0.857 + 16 x 0.45 + 60 x 0.07 kg and 1 % of handling: 27.1, more than 0.9 x 30 kg cold.
+    assert sum(m.dough_kg for m in white) == pytest.approx(27.10, abs=0.01)
+    assert len(white) == 2
+    assert all(m.ticket.ice_kg > 0 for m in white)
+    assert any(len(m.line_ids) == 3 for m in white)
+    assert "split_when_cold" in {r.code for m in white for r in m.remarks}
+    free = plan.mix("buckwheat_loaf")
+    assert [m.id for m in plan.mixes if m.mixer_id == free.mixer_id] == ["buckwheat_loaf"]
+    order = [m.formula_id for m in sorted(plan.mixes, key=lambda m: m.start_utc)]
+    assert order.index("milk_dough") < order.index("walnut_dough")
+    assert plan.unplaced == ()
+
+
+def test_on_a_cool_day_the_same_orders_are_one_mix_of_white():
+    """Ten degrees cooler the water is warm, and 27.1 kg go into a mixer of 30."""
+    white = [m for m in planned("shared_doughs", -10.0).mixes if m.formula_id == "white_base"]
+    assert [round(m.dough_kg, 1) for m in white] == [27.1]
 
 
 def test_a_person_sleeps(small_kitchen):

@@ -16,8 +16,8 @@ from api.settings import Settings
 from api.store import days, events, forecasts, in_force, plans, routines
 from api.store.engine import for_writing
 from api.store.intake import Intake
+from planner.events import NewConditions
 from planner.readings import Reading, ReadingKind
-from planner.replan import NewConditions
 from tests.api.fake_core import FakeCore, day_document
 from tests.api.jobs.test_clockwork import DATE, MIX_STARTS
 

@@ -16,25 +16,31 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po
 
 from api.pages import alerts, mix_ticket, preparation_card, table
+from api.pages.bench import record
 from api.pages.day_drawing import FORM_WORDS
+from api.pages.outlook import CARE_WORDS
 from api.pages.words import COMPOSED
-from planner.bakery import ChamberKind
+from planner.bakery import ChamberKind, Cover, FlourStoreKind, OvenKind, VesselShape
 from planner.conditions import Standing
+from planner.hand_sum import SumKind
 from planner.materials import Material, properties
 from planner.mixers import MixerKind, Speed
-from planner.planned import PreparationKind
-from planner.water_sources import IceKind
+from planner.planned_preparation import PreparationKind
+from planner.water_sources import IceKind, SupplyKind
 
 ROOT = Path(__file__).parents[3]
 PAGES = ROOT / "api" / "pages"
+OFFICE = ROOT / "api" / "office"
 KEYWORDS = {"say": None, "many": (1, 2)}
 METHODS = [("templates/**.html", "jinja2"), ("**.py", "python")]
 OPTIONS = {"templates/**.html": {"trimmed": "false"}}
 
 CORE = (
-    "answer.py", "assumptions.py", "batches.py", "explaining.py", "food_lines.py", "lever_times.py",
-    "levers.py", "making.py", "missing.py", "off_target.py", "outcomes.py", "rescue.py",
-    "scald_course.py", "scald_levers.py", "scald_outlook.py", "scald_ways.py", "scalds.py",
+    "answer.py", "assumptions.py", "bowl_remarks.py", "changes.py", "clean_downs.py",
+    "contradicting.py", "explaining.py", "food_lines.py", "lever_times.py", "levers.py",
+    "making.py", "missing.py", "off_target.py", "outage_outlook.py", "outcomes.py",
+    "pin_prices.py", "places.py", "reasons.py", "rescue.py", "scald_course.py",
+    "scald_levers.py", "scald_outlook.py", "scald_ways.py", "scalds.py", "set_builds.py",
 )  # fmt: skip
 """Modules of the core that write sentences."""
 
@@ -54,7 +60,7 @@ HALVES = {
     " Break up large pieces.",
 }
 
-WORK = ("scale", "attend", "fold", "move", "divide", "load", "prepare", "see to")
+WORK = ("scale", "attend", "fold", "move", "divide", "load", "prepare", "see to", "break")
 BASES = (
     "usual cold store", "usual pair of hands", "usual in rye baking", "usual flour, 13 to 15 %",
     "follows the room forecast", "bowl of its size", "published curves", "usual cold room",
@@ -66,11 +72,12 @@ PARTS_OF_THE_HOUSE = ("room", "ripe seed", "seed", "min a piece", "of its weight
 def from_pages() -> set[str]:
     """Sentences in the source of the pages and in their templates."""
     found: set[str] = set()
-    extracted = extract_from_dir(
-        PAGES, [(p, m) for p, m in METHODS], options_map=OPTIONS, keywords=KEYWORDS
-    )
-    for _, _, message, _, _ in extracted:
-        found |= set(message) if isinstance(message, tuple) else {message}
+    for folder in (PAGES, OFFICE):
+        extracted = extract_from_dir(
+            folder, [(p, m) for p, m in METHODS], options_map=OPTIONS, keywords=KEYWORDS
+        )
+        for _, _, message, _, _ in extracted:
+            found |= set(message) if isinstance(message, tuple) else {message}
     return {text for text in found if text}
 
 
@@ -79,7 +86,9 @@ def from_lists() -> set[str]:
     words = {
         *table.STATUS_WORDS.values(),
         *alerts.KIND_WORDS.values(),
+        *record.LABELS.values(),
         *FORM_WORDS.values(),
+        *CARE_WORDS.values(),
         *(word for pair in preparation_card.KIND_WORDS.values() for word in pair),
         mix_ticket.MOVING_BOWL,
         *COMPOSED,
@@ -87,7 +96,9 @@ def from_lists() -> set[str]:
         *BASES,
         *PARTS_OF_THE_HOUSE,
     }
-    for words_of in (MixerKind, ChamberKind, Speed, IceKind, Material, PreparationKind, Standing):
+    kinds = (MixerKind, ChamberKind, Speed, IceKind, Material, PreparationKind, Standing)
+    asked = (FlourStoreKind, OvenKind, SupplyKind, VesselShape, Cover, SumKind)
+    for words_of in (*kinds, *asked):
         words |= {str(one) for one in words_of}
     words |= {name for one in Material for name in properties(one).allergens}
     return words

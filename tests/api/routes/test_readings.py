@@ -193,3 +193,22 @@ def test_a_later_check_leaves_earlier_readings_alone(client, readings):
     assert client.get(readings).json()[0]["offset_k"] == -0.5
     again = client.post(readings, json=READING | {"thermometer_id": "blue"})
     assert (again.status_code, again.json()["reading"]["offset_k"]) == (200, -0.5)
+
+
+def test_who_read_it_and_what_was_done_stand_with_a_reading(client, readings):
+    note = {"id": "n1", "kind": "note", "by": "AK", "note": "divided 20 min sooner"}
+    told = {key: one for key, one in READING.items() if key != "value_c"} | note
+    assert client.post(readings, json=told).is_success
+    stored = client.get(readings).json()[0]
+    assert (stored["by"], stored["note"]) == ("AK", "divided 20 min sooner")
+    empty = client.post(readings, json=told | {"id": "n2", "note": " "})
+    assert [fault["field"] for fault in empty.json()["faults"]] == ["note"]
+
+
+def test_a_reading_is_taken_back_and_stays_in_the_log(client, readings):
+    client.post(readings, json=READING)
+    back = {"id": "r2", "kind": "withdrawn", "mix_id": "white", "at_utc": READING["at_utc"]}
+    refused = client.post(readings, json=back)
+    assert [fault["field"] for fault in refused.json()["faults"]] == ["supersedes"]
+    assert client.post(readings, json=back | {"supersedes": "r1"}).is_success
+    assert [one["id"] for one in client.get(readings).json()] == ["r1", "r2"]
