@@ -17,7 +17,8 @@ from api import logs
 from api.around import Around
 from api.clock import Clock, utc_now
 from api.dependencies import Services
-from api.errors import install
+from api.described import keep_to_3_1
+from api.errors import described, install
 from api.guard import guard
 from api.jobs.clockwork import Clockwork
 from api.jobs.event_hub import EventHub
@@ -133,6 +134,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     app = FastAPI(
         title="Ovenward",
         summary="Plans a bakery's night.",
+        description=described(),
         version=version("ovenward"),
         openapi_url=f"{API}/openapi.json",
         docs_url=None,  # the usual pages load their script from elsewhere; kitchens may be offline
@@ -146,6 +148,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         base=settings.base_path,
         demo=settings.demo,
     )
+    keep_to_3_1(app)
     app.router.route_class = StrictRoute
     install(app)
     api = APIRouter(prefix=API, route_class=StrictRoute)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import structlog
@@ -43,7 +43,6 @@ TICK_S = 1.0
 AHEAD = timedelta(seconds=90)
 """What comes due so soon has its own wake-up call."""
 HOUSEKEEPING = timedelta(seconds=30)
-FORGETTING = timedelta(days=1)
 
 
 class Clockwork:
@@ -79,6 +78,8 @@ class Clockwork:
         self._replanning = Replanning(engine, clock, planning, told)
         self._puller = ThreadPoolExecutor(1, thread_name_prefix="pulling")
         self._pulling: Future[None] | None = None
+        self._keeping = Keeping(settings.keep_plans_days, settings.keep_events_days)
+        self._forgot_on: date | None = None
         self._stale = timedelta(seconds=settings.stale_s)
         self._clock = clock
         self._planning = planning
@@ -86,8 +87,6 @@ class Clockwork:
         self._leader: Leader = leader_for(engine)
         self._scheduler: BackgroundScheduler | None = None
         self._kept_house: datetime | None = None
-        self._keeping = Keeping(settings.keep_plans_days, settings.keep_events_days)
-        self._forgot: datetime | None = None
         self._woken: set[str] = set()
 
     def start(self) -> None:
@@ -198,11 +197,6 @@ class Clockwork:
             _log.warning("a plan was interrupted; it is made again", plan=plan_id)
             self._planning.start(plan_id)
         self._begin_to_pull(now)
-        if self._forgot is None or now - self._forgot >= FORGETTING:
-            self._forgot = now
-            with Session(for_writing(self._engine)) as session, session.begin():
-                gone = forget_old(session, self._keeping, now)
-            _log.info("what is kept no longer was forgotten", **gone)
 
     def _begin_to_pull(self, now: datetime) -> None:
         """Renew the forecasts that are due, unless that is under way: sources may take long."""
@@ -215,6 +209,20 @@ class Clockwork:
             pull_due(self._engine, now, transport=self._transport, inside=self._inside)
         except DBAPIError:
             _log.warning("forecasts could not be stored; trying again")
+        self._forget_old(now)
+
+    def _forget_old(self, now: datetime) -> None:
+        """Forget once a day what is older than is to be kept."""
+        if self._forgot_on == now.date():
+            return
+        try:
+            with Session(for_writing(self._engine)) as session, session.begin():
+                gone = forget_old(session, self._keeping, now)
+        except DBAPIError:
+            _log.warning("what is old could not be forgotten; trying again")
+            return
+        self._forgot_on = now.date()
+        _log.info("what is old was forgotten", **gone)
 
 
 def _order_night(session: Session, row: OccurrenceRow, now: datetime) -> str | None:

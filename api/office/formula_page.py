@@ -242,6 +242,43 @@ def totals_of(
     return Totals(tuple(figures), checks, scaled, scaled_to)
 
 
+def readable(typed: Document) -> Document:
+    """Return a dough that is being typed, without what is begun and not yet whole.
+
+    Examples
+    --------
+    >>> readable({"lines": [{"material": "water"}], "steps": [{"speed": "rest"}]})["steps"]
+    []
+    """
+    whole = {key: one for key, one in typed.items() if one}
+    bulk = whole.get("bulk") or {}
+    parts = [
+        {"name": "-", **part, "lines": _whole(part.get("lines"), "material", "percent")}
+        for part in whole.get("parts", ())
+    ]
+    for part in parts:
+        if part.get("kind") == "preferment" and not _is_ripe(part.get("ripening") or {}):
+            part["ripening"] = {"minutes": 60}
+    return {
+        "name": "-",
+        "dough_c": 25,
+        **whole,
+        "bulk": bulk if _is_ripe(bulk) else {"minutes": 60},
+        "lines": _whole(whole.get("lines"), "material", "percent"),
+        "steps": _whole(whole.get("steps"), "speed", "minutes"),
+        "parts": parts,
+    }
+
+
+def _whole(rows: object, *keys: str) -> list[Document]:
+    listed = rows if isinstance(rows, list) else []
+    return [row for row in listed if all(key in row for key in keys)]
+
+
+def _is_ripe(ripening: Document) -> bool:
+    return "minutes" in ripening or {"hours", "dough_c"} <= set(ripening)
+
+
 def _core_lines(
     entered: FormulaInput, house: House
 ) -> tuple[tuple[Line, ...], list[tuple[str, tuple[Line, ...]]]]:

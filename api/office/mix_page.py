@@ -85,7 +85,11 @@ def mix_page(
         f"?language={say.language}&units={reader.units}",
         mix.id,
         ticket,
-        say("Wanted {wanted}.", wanted=temperature_text(mix.steered.dough_c, reader.units)),
+        say(
+            "Your number {usual}, planned for {wanted}.",
+            usual=temperature_text(plan.day.formula(mix.formula_id).dough_c, reader.units),
+            wanted=temperature_text(mix.steered.dough_c, reader.units),
+        ),
         _told(mix.remarks, reader, RemarkKind.UNMET, RemarkKind.LEVER),
         _told(mix.remarks, reader, RemarkKind.REASON, RemarkKind.NOTE),
         _told(mix.remarks, reader, RemarkKind.CAUTION),

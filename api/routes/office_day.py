@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Annotated
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
-from fastapi import Request, Response
+from fastapi import Query, Request, Response
 from fastapi.responses import HTMLResponse
 from sqlmodel import Session
 
@@ -18,12 +19,13 @@ from api.office.shell import Shell
 from api.pages.wording import day_text
 from api.routes.office import go_to, pages, reader_in, shell_of
 from api.routes.shared import BakeryId, ProductionDate
-from api.store import bakeries, conditions, formulas, mix_lists, plan_views, plans
+from api.store import bakeries, conditions, days, formulas, mix_lists, plan_views, plans
 from planner.errors import Fault
 
 router = pages()
 
 MOST_DAYS = 14
+Why = Annotated[int, Query(ge=0, le=1)]
 
 
 @router.get("/bakery/{bakery_id}")
@@ -42,10 +44,17 @@ def read_day_page(
     request: Request,
     held: ServicesDep,
     session: ReadDep,
+    why: Why = 0,
 ) -> HTMLResponse:
     """Show what is there of a production day, and what is missing for its plan."""
     shell = shell_of(request, held, session, bakery_id, "day", production_date)
-    return HTMLResponse(_day(session, held, shell))
+    faults: tuple[Fault, ...] = ()
+    if why:
+        try:
+            days.to_core(days.assembled(session, bakery_id, production_date))
+        except (DayIncompleteError, DayClashError) as error:
+            faults = error.faults
+    return HTMLResponse(_day(session, held, shell, faults))
 
 
 @router.get("/bakery/{bakery_id}/{production_date}/plan")

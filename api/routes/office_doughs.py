@@ -20,6 +20,7 @@ from api.office.formula_page import (
     doughs_html,
     formula_html,
     import_html,
+    readable,
     totals_html,
     totals_of,
 )
@@ -210,6 +211,7 @@ def save_products(
         for i, document in enumerate(products_of_form(wanted)):
             try:
                 entered = office.checked(ProductInput, document)
+                office.check_dough(entered, [id for id, _ in choices])
                 products.put(session, bakery_id, entered.key, entered, now)
                 kept.add(entered.key)
             except InputError as error:
@@ -289,9 +291,7 @@ def _stored_dough(session: Session, bakery_id: str, formula_id: str) -> Document
 def _totals(session: Session, bakery_id: str, document: Document, shell: Shell) -> Totals:
     wanted = _wanted(document, shell)
     document = {key: one for key, one in document.items() if key not in OWN}
-    lines = [line for line in document.get("lines", ()) if "percent" in line]
-    filled: Document = {"name": "-", "dough_c": 25, "bulk": {"minutes": 60}, "steps": []}
-    filled |= {key: one for key, one in document.items() if one} | {"lines": lines}
+    filled = readable(document)
     try:
         entered = FormulaInput.model_validate(filled)
     except (ValidationError, InputError):

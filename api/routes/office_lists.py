@@ -85,6 +85,7 @@ def save_mix_list_page(
             ids["mix_list"] = line_ids(entered.mix_list)
             office.check_named(session, bakery_id, entered)
             mix_lists.put(session, bakery_id, production_date, entered, now)
+            office.drop_stale_pins(session, bakery_id, production_date, ids["mix_list"], now)
         except InputError as error:
             wrong = with_faults(from_form(typed), error.faults, stored.seen, ids)
             orders = len(typed.get("orders", ()))
@@ -146,7 +147,7 @@ def _saved(held: ServicesDep, shell: Shell, part: str, then: str) -> Response:
         try:
             plan_id, _ = held.jobs.order(shell.bakery_id, shell.day)
         except (DayIncompleteError, DayClashError):
-            return go_to(shell.way("/bakery/{bakery}/{day}/day"))
+            return go_to(shell.way("/bakery/{bakery}/{day}/day?why=1"))
         return go_to(plan_href(plan_id))
     return go_to(shell.way(f"/bakery/{{bakery}}/{{day}}/{part}?saved=1"))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
 from typing import TypeVar
 
@@ -18,6 +18,7 @@ from api.schemas.conditions import ConditionsInput
 from api.schemas.formula import FormulaInput
 from api.schemas.mix_list import MixListInput
 from api.schemas.pins import PinsInput
+from api.schemas.products import ProductInput
 from api.store import bakeries, conditions, documents, formulas, pins, products
 from api.store.documents import document_of
 from api.store.tables import BakeryRow, ConditionsRow, Document, FormulaRow, PlanRow
@@ -61,6 +62,40 @@ def check_named(session: Session, bakery_id: str, entered: MixListInput) -> None
                 faults.append(Fault(f"mix_list[{i}].{field}", named, "there is none of it", remedy))
     if faults:
         raise InputError(faults)
+
+
+def check_dough(entered: ProductInput, known: Sequence[str]) -> None:
+    """Refuse a product of a dough that there is none of.
+
+    Raises
+    ------
+    InputError
+        If so.
+    """
+    named = entered.formula
+    if named is not None and found_id(named, known) not in known:
+        remedy = f"use one of: {', '.join(known) or 'none'}"
+        raise InputError([Fault("formula", named, "there is none of it", remedy)])
+
+
+def drop_stale_pins(
+    session: Session, bakery_id: str, day: date, line_ids: Iterable[str], now: datetime
+) -> None:
+    """Let go of what was fixed of mixes that are no longer on the list.
+
+    Parameters
+    ----------
+    line_ids
+        Ids of the lines there are; a line that is split has mixes with a number behind it.
+    """
+    stored = pins.find(session, bakery_id, day)
+    if stored is None:
+        return
+    ids = set(line_ids)
+    listed = list(document_of(stored)["pins"])
+    kept = [one for one in listed if ids & {one["mix"], one["mix"].rpartition("-")[0]}]
+    if kept != listed:
+        pins.put(session, bakery_id, day, checked(PinsInput, {"pins": kept}), now)
 
 
 def pin_of(

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import delete, func, select
 from sqlmodel import Session, col
 
+from api.schemas.occurrences import OccurrenceState
 from api.store.sent_once import KEPT
 from api.store.tables import (
     ChangeRow,
@@ -38,10 +39,11 @@ class Keeping:
 def forget_old(session: Session, keeping: Keeping, now: datetime) -> dict[str, int]:
     """Forget what is older than is to be kept; return how much of each. The one door for jobs.
 
-    What counts (the plan of a day that is in force) is kept as long as other plans. Of each
+    A plan counts from its production day, or from when it was made if that is later: a night of
+    long ago may be planned today. What is in force is kept as long as other plans. Of each
     bakery's events the last stays, so that the next one gets the next number.
     """
-    plans_before = (now - timedelta(days=keeping.plans_days)).date()
+    plans_before = now - timedelta(days=keeping.plans_days)
     events_before = now - timedelta(days=keeping.events_days)
     newest = (
         select(col(EventRow.bakery_id), func.max(EventRow.number).label("number"))
@@ -57,9 +59,15 @@ def forget_old(session: Session, keeping: Keeping, now: datetime) -> dict[str, i
         .exists()
     )
     wanted: dict[str, Any] = {
-        "plans": delete(PlanRow).where(col(PlanRow.production_date) < plans_before),
+        "plans": delete(PlanRow).where(
+            col(PlanRow.production_date) < plans_before.date(),
+            col(PlanRow.created_at) < plans_before,
+        ),
         "events": delete(EventRow).where(col(EventRow.at) < events_before, ~is_newest),
-        "timers": delete(OccurrenceRow).where(col(OccurrenceRow.due_at) < events_before),
+        "timers": delete(OccurrenceRow).where(
+            col(OccurrenceRow.due_at) < events_before,
+            col(OccurrenceRow.state) != OccurrenceState.WAITING,
+        ),
         "changes": delete(ChangeRow).where(col(ChangeRow.at) < events_before),
         "answers": delete(SentOnceRow).where(col(SentOnceRow.at) < now - KEPT),
     }

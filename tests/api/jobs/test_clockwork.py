@@ -6,7 +6,6 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from sqlmodel import Session
 
-from api.errors import NotFoundError
 from api.jobs.clockwork import Clockwork
 from api.jobs.planning import PlanningJobs
 from api.schemas.day import DayInput
@@ -259,17 +258,10 @@ def test_a_plan_that_waits_for_its_turn_is_no_dead_one(night):
     assert night.read(plans.get, jobs[1][0]).attempts == 1
 
 
-def test_what_is_kept_no_longer_is_forgotten_once_a_day(night, approved):
-    """Plans are kept for so many days after their own; the first look of a day forgets older."""
-    kept = timedelta(days=Settings().keep_plans_days)
+def test_what_is_older_than_is_to_be_kept_is_forgotten_by_itself(night, approved):
+    """Plans are kept for 800 days: this one was made the day before its production day."""
     clockwork = night.clockwork()
-    night.now = datetime(2026, 7, 16, 12, tzinfo=UTC) + kept
-    clockwork.tick()
-    assert night.read(plans.get, approved).id == approved
-    night.now += timedelta(hours=23)
-    clockwork.tick()
-    assert night.read(plans.get, approved).id == approved
-    night.now += timedelta(hours=2)
-    clockwork.tick()
-    with pytest.raises(NotFoundError):
-        night.read(plans.get, approved)
+    clockwork.pull(EVENING + timedelta(days=800))
+    assert [row.id for row in night.read(plans.listed)] == [approved]
+    clockwork.pull(EVENING + timedelta(days=802))
+    assert night.read(plans.listed) == []

@@ -185,6 +185,8 @@ def test_a_wrong_product_is_marked_in_its_row(weir):
     sent = fields_of(weir.get("/bakery/weir/products").text)
     refused = weir.post("/bakery/weir/products", data={**sent, "products[0].piece_kg": "big"})
     assert Inputs(refused.text).wrong == ["products[0].piece_kg"]
+    refused = weir.post("/bakery/weir/products", data={**sent, "products[0].formula": "sand"})
+    assert Inputs(refused.text).wrong == ["products[0].formula"]
 
 
 @pytest.mark.parametrize("part", ["mixers", "water", "flour_stores", "rooms", "people", "ovens",

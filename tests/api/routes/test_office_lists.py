@@ -91,6 +91,24 @@ def test_two_who_edit_a_list_lose_nothing(weir):
     assert stored(weir)["mix_list"][0] == {"product": "loaf", "pieces": 100, "leave_by": "06:30"}
 
 
+def test_what_was_fixed_of_a_mix_that_is_gone_is_let_go(weir):
+    """Else the day could not be planned any more."""
+    weir.put("/api/v1/bakeries/weir/pins/2026-07-16", json={
+        "pins": [{"mix": "loaf-2", "start": "23:30"}, {"mix": "bun", "start": "22:00"}]
+    })  # fmt: skip
+    weir.post(LIST, data=fields_of(weir.get(LIST).text))
+    assert [pin["mix"] for pin in stored(weir, "pins")["pins"]] == ["loaf-2"]
+
+
+def test_a_day_that_cannot_be_planned_says_why_after_saving(weir):
+    document = weir.get("/api/v1/bakeries/weir/formulas/white").json()
+    weir.delete("/api/v1/bakeries/weir/formulas/white")
+    shown = weir.post(LIST, data={**fields_of(weir.get(LIST).text), "then": "plan"})
+    assert document["name"] == "white"
+    assert "This day cannot be planned as it is." in shown.text
+    assert "white" in shown.text
+
+
 def test_save_and_plan_goes_to_the_new_plan(weir):
     sent = fields_of(weir.get(LIST).text)
     gone = weir.post(LIST, data={**sent, "then": "plan"}, follow_redirects=False)

@@ -34,6 +34,9 @@ def at(day, hours=12):
 def test_a_plan_and_its_readings_are_kept_for_their_days_and_no_longer(engine, client, planned):
     client.post(f"/api/v1/plans/{planned}/readings", json=READING)
     client.post(f"/api/v1/plans/{planned}/approve")
+    assert forget(engine, at(402))["plans"] == 0, "it was made only now"
+    with Session(for_writing(engine)) as session, session.begin():
+        session.get_one(PlanRow, planned).created_at = at(0)
     assert forget(engine, at(401))["plans"] == 0
     with Session(engine) as session:
         assert session.get(ReadingRow, (planned, "r1")) is not None
