@@ -49,6 +49,7 @@ class Open(StrEnum):
     SIGNS_IN = "it is how somebody signs in"
     TELLS_HEALTH = "it tells nothing but whether the service works"
     SAME_FOR_ALL = "it is the same for everybody, and holds nothing of a bakery"
+    TELLS_WORDS = "it tells what words of the service mean, the same for everybody"
 
 
 _OF_BAKERY = "/bakeries/{bakery_id}"
@@ -78,6 +79,8 @@ NEEDS: dict[str, Scope | Open] = {
     "GET /wall/{bakery_id}/now": Scope.READ,
     "GET /bench/{bakery_id}/day": Scope.READ,
     "POST /bench/{bakery_id}/plans/{plan_id}/readings": Scope.READING,
+    "GET /problems": Open.TELLS_WORDS,
+    "GET /problems/{name}": Open.TELLS_WORDS,
     "GET /bakeries": Scope.READ,
     f"GET {_OF_BAKERY}": Scope.READ,
     f"PUT {_OF_BAKERY}": Scope.SETUP,
@@ -94,7 +97,21 @@ NEEDS: dict[str, Scope | Open] = {
         for one in (*_SETUP, "mix-lists/{production_date}")
     },
     **{f"DELETE {_OF_BAKERY}/{one}": Scope.SHIFT for one in _SHIFT_DAYS},
+    f"GET {_OF_BAKERY}/formulas/{{formula_id}}/versions": Scope.READ,
+    f"GET {_OF_BAKERY}/formulas/{{formula_id}}/versions/{{version}}": Scope.READ,
+    f"POST {_OF_BAKERY}/mix-lists/{{production_date}}/import": Scope.SETUP,
+    f"GET {_OF_BAKERY}/forecasts": Scope.READ,
+    f"GET {_OF_BAKERY}/forecasts/{{place}}": Scope.READ,
+    f"PUT {_OF_BAKERY}/forecasts/{{place}}": Scope.READING,
+    f"DELETE {_OF_BAKERY}/forecasts/{{place}}": Scope.SETUP,
+    f"GET {_OF_BAKERY}/forecasts/{{place}}/source": Scope.SETUP,
+    f"PUT {_OF_BAKERY}/forecasts/{{place}}/source": Scope.SETUP,
+    f"GET {_OF_BAKERY}/standing/{{production_date}}": Scope.READ,
+    f"PUT {_OF_BAKERY}/standing/{{production_date}}": Scope.SHIFT,
     f"GET {_OF_BAKERY}/corrections": Scope.READ,
+    f"GET {_OF_BAKERY}/corrections/{{mixer_id}}": Scope.READ,
+    f"PUT {_OF_BAKERY}/corrections/{{mixer_id}}": Scope.SETUP,
+    f"DELETE {_OF_BAKERY}/corrections/{{mixer_id}}": Scope.SETUP,
     f"GET {_OF_BAKERY}/routine": Scope.READ,
     f"PUT {_OF_BAKERY}/routine": Scope.SETUP,
     f"GET {_OF_BAKERY}/timers": Scope.FOLLOW,
@@ -117,8 +134,16 @@ NEEDS: dict[str, Scope | Open] = {
     "POST /plans/{plan_id}/withdraw": Scope.SHIFT,
     "GET /plans/{plan_id}/sheet": Scope.READ,
     "GET /plans/{plan_id}/sheet.pdf": Scope.READ,
+    "GET /plans/{plan_id}/day.svg": Scope.READ,
     "GET /plans/{plan_id}/rows": Scope.READ,
     "GET /plans/{plan_id}/rows.csv": Scope.READ,
+    "GET /plans/{plan_id}/mixes": Scope.READ,
+    "GET /plans/{plan_id}/mixes/{mix_id}": Scope.READ,
+    "GET /plans/{plan_id}/preparations": Scope.READ,
+    "GET /plans/{plan_id}/preparations/{preparation_id}": Scope.READ,
+    "GET /plans/{plan_id}/alerts": Scope.READ,
+    "GET /plans/{plan_id}/changes": Scope.READ,
+    "GET /plans/{plan_id}/formulas": Scope.READ,
     "GET /plans/{plan_id}/mixes/{mix_id}/ticket": Scope.READ,
     "GET /plans/{plan_id}/mixes/{mix_id}/dosing": Scope.READ,
     "GET /plans/{plan_id}/readings": Scope.READ,

@@ -11,16 +11,16 @@ Nothing heavy is imported before a command needs it, so that help comes at once.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
-from api.scenario_files import UnknownScenarioError, first_comment, scenario_names, scenario_text
+from api.cli_errors import FAULTS, USAGE, plain_errors, stop
+from api.scenario_files import first_comment, scenario_names, scenario_text
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -33,13 +33,11 @@ if TYPE_CHECKING:
     from planner.conditions import Conditions
     from planner.corrections import Corrections
     from planner.day import Day
-    from planner.errors import Fault
     from planner.pins import Pin
     from planner.planned import Plan
 
-Written = tuple[list[Path], str]
+T = TypeVar("T")
 
-FAULTS, USAGE, BROKE_OFF = 1, 2, 3
 DEMO_DAY = "july_night"
 DEMO_SHEET = Path("ovenward-bench-sheet.html")
 DEMO_PAPERS = Path("ovenward-papers")
@@ -95,6 +93,7 @@ FinishedOption = Annotated[
 ]
 UnitsOption = Annotated[str, typer.Option(help="metric or us.")]
 SheetOption = Annotated[Path | None, typer.Option(help="Also write the bench sheet there.")]
+DrawingOption = Annotated[Path | None, typer.Option(help="Also draw the day there, as SVG.")]
 DayArgument = Annotated[Path, typer.Argument(help="The day as TOML.", metavar="DAY.toml")]
 HostOption = Annotated[str | None, typer.Option(help="Address to listen on.")]
 PortOption = Annotated[int | None, typer.Option(help="Port to listen on.")]
@@ -135,6 +134,7 @@ def plan(
     finished: FinishedOption = None,
     json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
     sheet: SheetOption = None,
+    drawing: DrawingOption = None,
     units: UnitsOption = "metric",
 ) -> None:
     """Plan a day from a file and print its table."""
@@ -147,6 +147,8 @@ def plan(
             _print_table(made, shown)
         if sheet is not None:
             _write_sheet(made, sheet, shown, night.papers)
+        if drawing is not None:
+            _write_drawing(made, drawing, shown, night.papers)
 
 
 @app.command()
@@ -188,10 +190,10 @@ def balance(
         made = _planned(context, night)
         known = {one.id: one for one in made.mixes}
         if not known:
-            _stop("The plan has no mix.", FAULTS)
+            stop("The plan has no mix.", FAULTS)
         chosen = next(iter(known)) if mix is None else mix
         if chosen not in known:
-            _stop(f"There is no mix {chosen!r}; there are: {', '.join(known)}.", USAGE)
+            stop(f"There is no mix {chosen!r}; there are: {', '.join(known)}.", USAGE)
         reasons = sum_reasons(made, chosen)
         text = balance_text(made, known[chosen], _zone(made), shown, reasons)
         typer.echo(text, nl=False)
@@ -223,9 +225,7 @@ def papers(
         warm = replace(night, conditions=night.conditions.shifted(WARMER_K))
         other = next_version(made, _planned(context, warm))
         reader = _reader(made, read_in, house)
-        files, note = _into_folder(
-            lambda: write_samples(made, reader, folder, sheets, other), folder
-        )
+        files, note = _saved(lambda: write_samples(made, reader, folder, sheets, other), folder)
     typer.echo(f"{len(files)} files are in {folder}; slip is for a night {WARMER_K:g} °C warmer.")
     if note:
         typer.echo(note, err=True)
@@ -236,7 +236,7 @@ def scenarios() -> None:
     """List the demo days."""
     names = scenario_names()
     if not names:
-        _stop("No demo days are installed.", USAGE)
+        stop("No demo days are installed.", USAGE)
     width = max(len(name) for name in names)
     for name in names:
         typer.echo(f"{name:{width}}  {first_comment(scenario_text(name))}")
@@ -306,9 +306,9 @@ def _text_of(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8-sig")
     except OSError as error:
-        _stop(f"{path} cannot be read: {error.strerror or error}.", USAGE)
+        stop(f"{path} cannot be read: {error.strerror or error}.", USAGE)
     except UnicodeDecodeError:
-        _stop(f"{path} is not UTF-8 text: save it as UTF-8.", USAGE)
+        stop(f"{path} is not UTF-8 text: save it as UTF-8.", USAGE)
 
 
 def _units(name: str) -> Units:
@@ -317,7 +317,7 @@ def _units(name: str) -> Units:
     try:
         return Units(name)
     except ValueError:
-        _stop(f"There are no units {name!r}; there are: {', '.join(Units)}.", USAGE)
+        stop(f"There are no units {name!r}; there are: {', '.join(Units)}.", USAGE)
 
 
 def _papers_in(night: Night, language: str | None) -> PapersInput:
@@ -328,7 +328,7 @@ def _papers_in(night: Night, language: str | None) -> PapersInput:
     if language is None:
         return house
     if language not in LANGUAGES:
-        _stop(f"There is no language {language!r}; there are: {', '.join(LANGUAGES)}.", USAGE)
+        stop(f"There is no language {language!r}; there are: {', '.join(LANGUAGES)}.", USAGE)
     return house.model_copy(update={"language": language, "second_language": None})
 
 
@@ -339,7 +339,7 @@ def _size(name: str | None, house: PapersInput) -> PaperSize:
         return house.paper_size
     found = next((size for size in PaperSize if size.value.casefold() == name.casefold()), None)
     if found is None:
-        _stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
+        stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
     return found
 
 
@@ -355,11 +355,11 @@ def _reader(plan: Plan, units: Units, house: PapersInput) -> Reader:
     return reader_of(plan, _zone(plan), units, house.words, house.scales)
 
 
-def _into_folder(write: Callable[[], Written], folder: Path) -> Written:
+def _saved(write: Callable[[], T], where: Path) -> T:
     try:
         return write()
     except OSError as error:
-        _stop(f"{folder} cannot be written: {error.strerror or error}.", USAGE)
+        stop(f"{where} cannot be written: {error.strerror or error}.", USAGE)
 
 
 # -- planning and output -----------------------------------------------------------------------
@@ -414,11 +414,16 @@ def _write_sheet(plan: Plan, path: Path, units: Units, papers: PapersInput | Non
 
     house = papers or _usual_papers()
     page = sheet_html(plan, _reader(plan, units, house), size=house.paper_size)
-    try:
-        path.write_text(page, encoding="utf-8")
-    except OSError as error:
-        _stop(f"{path} cannot be written: {error.strerror or error}.", USAGE)
+    _saved(lambda: path.write_text(page, encoding="utf-8"), path)
     typer.echo(f"The bench sheet is in {path}: open it in a browser and print it.", err=True)
+
+
+def _write_drawing(plan: Plan, path: Path, units: Units, papers: PapersInput | None) -> None:
+    from api.pages.day_drawing import drawing_file
+
+    drawn = drawing_file(plan, _reader(plan, units, papers or _usual_papers()))
+    _saved(lambda: path.write_text(drawn, encoding="utf-8"), path)
+    typer.echo(f"The day is drawn in {path}: open it in a browser.", err=True)
 
 
 # -- serving -----------------------------------------------------------------------------------
@@ -440,7 +445,7 @@ def _serve(
     try:
         settings = Settings(**{key: value for key, value in given.items() if value is not None})
     except ValidationError as error:
-        _stop("\n".join(f"{one['loc'] or ''} {one['msg']}" for one in error.errors()), USAGE)
+        stop("\n".join(f"{one['loc'] or ''} {one['msg']}" for one in error.errors()), USAGE)
     with plain_errors():
         if before is not None:
             before(settings)
@@ -463,37 +468,6 @@ def _store_demo(settings: Settings, text: str, plan: Plan) -> None:
     typer.echo(f"The plan     {base}/plans/{plan_id}", err=True)
     typer.echo(f"Its sheet    {base}/plans/{plan_id}/sheet", err=True)
     typer.echo(f"Interface    {base}/openapi.json", err=True)
-
-
-# -- errors ------------------------------------------------------------------------------------
-
-
-@contextmanager
-def plain_errors() -> Iterator[None]:
-    """Turn what can go wrong with input into sentences and an exit code, never a traceback."""
-    try:
-        yield
-    except UnknownScenarioError as error:
-        _stop(str(error), USAGE)
-    except Exception as error:
-        from planner.errors import InputError, OvenwardError
-
-        if isinstance(error, InputError):
-            _stop(faults_text(error.faults), FAULTS)
-        if isinstance(error, OvenwardError):
-            _stop(f"Planning broke off: {error}", BROKE_OFF)
-        raise
-
-
-def faults_text(faults: tuple[Fault, ...]) -> str:
-    """Return one line per fault and their count."""
-    count = len(faults)
-    return "\n".join([*map(str, faults), f"{count} fault{'' if count == 1 else 's'}."])
-
-
-def _stop(text: str, code: int) -> NoReturn:
-    typer.echo(text, err=True)
-    raise typer.Exit(code)
 
 
 if __name__ == "__main__":

@@ -12,6 +12,9 @@ OvenwardError                    (planner.errors; knows no HTTP)
     ├── TooManyTriesError        429  too many sign-ins failed; says how long to wait
     ├── StoppingError            503  it is about to stop
     ├── NotFoundError            404  nothing of that name is stored
+    ├── ChangedMeanwhileError    412  it is not, or no longer, what the sender had read
+    ├── KeyReusedError           422  an Idempotency-Key came with another request before
+    ├── StillAnsweringError      409  the first request of an Idempotency-Key is not answered yet
     ├── ClashError               409  it clashes with what is stored
     │   ├── DayIncompleteError   409  a plan was asked for, and part of its day is missing
     │   ├── DayClashError        409  the parts of a day do not fit together
@@ -102,6 +105,30 @@ class NotFoundError(ServiceError):
         super().__init__(f"There is no {what} {name!r}.")
 
 
+class ChangedMeanwhileError(ServiceError):
+    """It is not, or no longer, what the sender had read.
+
+    Attributes
+    ----------
+    tag
+        Entity tag of what is stored now; None when nothing is.
+    """
+
+    def __init__(self, tag: str | None, *, was_to_be_new: bool = False) -> None:
+        now = "Nothing is stored there now" if tag is None else f"Its tag is {tag} now"
+        what = "It is there already" if was_to_be_new else "It is not what you had read"
+        super().__init__(f"{what}; nothing was changed. {now}. Read it, and change that.")
+        self.tag = tag
+
+
+class KeyReusedError(ServiceError):
+    """An Idempotency-Key came with another request before."""
+
+
+class StillAnsweringError(ServiceError):
+    """The first request of an Idempotency-Key is not answered yet."""
+
+
 class ClashError(ServiceError):
     """It clashes with what is stored."""
 
@@ -174,6 +201,9 @@ KINDS = (
     ProblemKind(TooManyTriesError, "too-many-tries", "Too many sign-ins failed", 429),
     ProblemKind(StoppingError, "stopping", "The service is stopping", 503),
     ProblemKind(NotFoundError, "not-found", "Not found", 404),
+    ProblemKind(ChangedMeanwhileError, "changed-meanwhile", "It was changed meanwhile", 412),
+    ProblemKind(KeyReusedError, "key-reused", "The Idempotency-Key was used before", 422),
+    ProblemKind(StillAnsweringError, "still-answering", "The first request is being answered", 409),
     ProblemKind(DayIncompleteError, "day-incomplete", "The day is not complete", 409),
     ProblemKind(DayClashError, "day-clash", "The day does not fit together", 409),
     ProblemKind(InUseError, "in-use", "Plans were made from it", 409),
@@ -189,6 +219,13 @@ KINDS = (
     ProblemKind(Exception, "internal", "The service failed", 500),
 )
 """The table; the first line that fits an error holds."""
+
+FRAMEWORK_KINDS: dict[str, tuple[str, int | None]] = {
+    "not-found": ("Not found", 404),
+    "method-not-allowed": ("Method Not Allowed", 405),
+    "http": ("The request is not HTTP as it should be", None),
+}
+"""What the framework itself refuses: unknown paths, methods, unreadable requests."""
 
 OURS = "This is a fault of the service, not of what was sent. It is in the service's log."
 
@@ -267,6 +304,7 @@ def responses(*statuses: int, is_open: bool = False) -> dict[int | str, dict[str
         403: "Whoever is signed in may not do this.",
         404: "Nothing of that name is stored.",
         409: "It clashes with what is stored.",
+        412: "It is not what the sender had read; the header `ETag` has the tag of what is stored.",
         413: "The body is longer than anything that is meant.",
         422: "What was sent is malformed or cannot be right; each fault is listed.",
         500: "A fault of the service.",
@@ -299,6 +337,10 @@ async def _on_error(request: Request, error: Exception) -> Response:
     if problem.status >= 500:
         await _log.aerror("request failed", path=request.url.path, exc_info=error)
     response = respond(problem)
+    if isinstance(error, ChangedMeanwhileError) and error.tag is not None:
+        response.headers["ETag"] = error.tag
+    if isinstance(error, StillAnsweringError):
+        response.headers["Retry-After"] = "1"
     if isinstance(error, TooManyTriesError):
         response.headers["Retry-After"] = str(error.wait_s)
     if problem.status == 401:

@@ -30,6 +30,7 @@ from api.routes import (
     corrections,
     days,
     events,
+    forecasts,
     formulas,
     health,
     home,
@@ -37,12 +38,15 @@ from api.routes import (
     occurrences,
     papers,
     pins,
+    plan_parts,
     plans,
+    problems,
     products,
     readings,
     record,
     routines,
     sign_in,
+    standing,
     thermometers,
 )
 from api.routes.strict import StrictRoute
@@ -65,9 +69,12 @@ RESOURCES = (
     products,
     mix_lists,
     conditions,
+    forecasts,
+    standing,
     pins,
     days,
     plans,
+    plan_parts,
     papers,
     readings,
     corrections,
@@ -75,6 +82,7 @@ RESOURCES = (
     routines,
     occurrences,
     events,
+    problems,
     accounts,
 )
 
@@ -134,6 +142,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     app.include_router(api)
     app.include_router(home.router)
     app.include_router(health.probes)
+    app.include_router(problems.pages)
     app.include_router(sign_in.router)
     app.include_router(bench.router)
     app.include_router(record.router)

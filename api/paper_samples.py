@@ -8,6 +8,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 
 from api.pages.choice import Choice, Paper
+from api.pages.day_drawing import drawing_file
 from api.pages.dosing import dosing_ticket
 from api.pages.pdf import NoPdfError, pdf_of
 from api.pages.reader import Reader
@@ -74,6 +75,7 @@ def _data(plan: Plan, reader: Reader, folder: Path) -> list[Path]:
     as_json = [{**asdict(row), "at_utc": row.at_utc.isoformat()} for row in rows]
     tickets = {mix.id: dosing_ticket(plan, mix, reader) for mix in plan.mixes}
     return [
+        _written(folder / "day.svg", drawing_file(plan, reader).encode()),
         _written(folder / "rows.csv", rows_csv(rows).encode()),
         _written(folder / "rows.json", _json(as_json)),
         _written(folder / "dosing.json", _json(tickets)),

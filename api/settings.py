@@ -120,6 +120,13 @@ class Settings(BaseSettings):
             " may, one does."
         ),
     ] = True
+    pull_inside: Annotated[
+        bool,
+        Field(
+            description="Whether forecasts may be pulled from addresses inside the own network,"
+            " such as a sensor in the house."
+        ),
+    ] = False
     shutdown_s: Annotated[
         int,
         Field(description="Seconds open requests get to finish when the service stops.", ge=1),

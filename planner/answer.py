@@ -14,7 +14,8 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from planner.batches import Batch, batches_of, mixer_remarks
+from planner.batches import Batch, batches_of, holds_cold
+from planner.bowl_remarks import is_cold_mix, mixer_remarks
 from planner.evaluation import MixTimes, bulk_result, divide_window, mix_of, rounded_window
 from planner.explaining import mix_remarks
 from planner.levers import missed_remarks
@@ -25,12 +26,12 @@ from planner.off_target import OffTarget, ways_back
 from planner.options import Choice, Offer, divide_minutes, proof_offsets, proof_rises
 from planner.pins import Pin, merged_pins
 from planner.planned import Answer, MidMix, Plan, PlannedLoad, PlannedMix
-from planner.posing import start_buckets
 from planner.readings import COOLING_SCALD, Reading, ReadingKind
 from planner.remarks import Figure, Remark, RemarkKind, difference, moment, temperature
 from planner.rises import dough_rise
 from planner.scald_outlook import outlook_remarks, with_outlooks
 from planner.scheduling.schedule import ScheduledLoad
+from planner.start_times import start_buckets
 from planner.stores import planned_allowances
 from planner.tickets import READ_SD_K, Mixed, MixTemperatures, make_ticket, with_tap
 
@@ -179,6 +180,8 @@ def follow(plan: Plan, mix_id: str) -> Followed:
     mixer = plan.day.bakery.mixer(before.mixer_id)
     choice = Choice(before.steered.dough_c, before.steered.use_chilled)
     allowed = planned_allowances(night, plan)[mix_id]
+    if not holds_cold(batch, mixer) and before.ticket.ice_kg == 0:
+        allowed = replace(allowed, ice_kg=0.0)  # with ice it would be more than the mixer takes
     part_c = part_c_for(plan.preparations, mix_id)
     measured = measured_before(plan, mix_id)
     night = with_tap(night, measured)
@@ -219,7 +222,8 @@ def follow(plan: Plan, mix_id: str) -> Followed:
         folds_utc=_folds_utc(plan, offered, before, mix_end, end_c),
     )
     missed = missed_remarks(mixed, _other_buckets(plan, night, batch))
-    mix = replace(mix, remarks=(*mixer_remarks(batch, mixer), *missed))
+    cold = is_cold_mix(mix, batch.formula, mixer)
+    mix = replace(mix, remarks=(*mixer_remarks(batch, mixer, cold=cold), *missed))
     notes = tuple(r for r in before.remarks if r.code == "scald_way")
     said = (*mix_remarks(night, offered, mix), *notes)
     return Followed(replace(mix, remarks=said), mixed, choice, middle)

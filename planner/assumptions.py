@@ -16,7 +16,8 @@ from planner.night import Night
 from planner.options import Offer
 from planner.physics.heat_balance import Ice
 from planner.physics.mix_course import dough_temperature_c
-from planner.planned import AssumptionCost, PlannedMix
+from planner.plan_figures import AssumptionCost
+from planner.planned import PlannedMix
 from planner.tickets import FLOUR_SD_K
 from planner.water_sources import SupplyKind
 

@@ -11,6 +11,7 @@ from enum import StrEnum
 from math import pi
 from typing import TypeVar
 
+from planner.crew import BreakRule, Skill
 from planner.errors import check_name, check_positive, check_within, refuse
 from planner.estimate import Estimate
 from planner.mixers import Mixer
@@ -21,13 +22,22 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """A room with its own air temperature."""
+    """A room with its own air temperature.
+
+    Attributes
+    ----------
+    racks
+        Racks for proofing that fit in it; None when there is always room.
+    """
 
     id: str
     name: str
+    racks: int | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
+        if self.racks is not None:
+            check_within("racks", self.racks, 1, 1000, "racks")
 
 
 class OvenKind(StrEnum):
@@ -36,18 +46,28 @@ class OvenKind(StrEnum):
     DECK = "deck"
     RACK = "rack"
     HOME = "home"
+    CONVEYOR = "conveyor"
 
 
 @dataclass(frozen=True, slots=True)
 class Oven:
-    """An oven that takes so many loads at once.
+    """An oven that takes so many loads at once, or, a belt, piece after piece.
 
     Attributes
     ----------
     places
-        Decks or racks that can be loaded on their own.
+        Decks or racks that can be loaded on their own; a belt is one.
     recovery_min
         Minutes a place needs between two loads to regain its heat.
+    recovery_min_per_kg
+        Minutes more for each kilo of dough on a place [min/kg].
+    heats_k_per_min, cools_k_per_min
+        How fast its set temperature, one for all places, can be changed [K/min]; None for both
+        when bread of any temperature may share it.
+    falls_k_per_h
+        How fast it cools after its fire [K/h]; None when it keeps its heat.
+    gap_min
+        Minutes a belt is left empty when its time or temperature changes.
     """
 
     id: str
@@ -55,11 +75,34 @@ class Oven:
     kind: OvenKind
     places: int = 1
     recovery_min: int = 5
+    recovery_min_per_kg: float = 0.0
+    heats_k_per_min: float | None = None
+    cools_k_per_min: float | None = None
+    falls_k_per_h: float | None = None
+    gap_min: int = 5
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
         check_within("places", self.places, 1, 100, "decks or racks")
         check_within("recovery_min", self.recovery_min, 0, 240, "min")
+        check_within("recovery_min_per_kg", self.recovery_min_per_kg, 0, 60, "min/kg")
+        check_within("gap_min", self.gap_min, 0, 240, "min")
+        rates = ("heats_k_per_min", "cools_k_per_min")
+        told = {name: getattr(self, name) for name in rates if getattr(self, name) is not None}
+        for name, rate in told.items():
+            check_within(name, rate, 0.05, 100, "K/min")
+        if len(told) == 1:
+            missing = next(name for name in rates if name not in told)
+            raise refuse(missing, None, "is missing", "enter both, how fast it heats and cools")
+        if self.falls_k_per_h is not None:
+            check_within("falls_k_per_h", self.falls_k_per_h, 0.5, 200, "K/h")
+            if told:
+                raise refuse(
+                    "falls_k_per_h",
+                    self.falls_k_per_h,
+                    "an oven that cools after its fire has no set temperature",
+                    "leave out heats_k_per_min and cools_k_per_min",
+                )
 
 
 class ChamberKind(StrEnum):
@@ -85,6 +128,8 @@ class Chamber:
     cooling_kw
         Heat it can take from its load at that temperature, walls and doors already served [kW];
         None for more than it is ever asked.
+    most_kg
+        The most dough that may stand in it at once [kg]; None when its racks are all that counts.
     """
 
     id: str
@@ -93,6 +138,7 @@ class Chamber:
     temperature_c: Estimate
     racks: int
     cooling_kw: Estimate | None = None
+    most_kg: float | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -100,14 +146,46 @@ class Chamber:
         if self.cooling_kw is not None:
             check_within("cooling_kw", self.cooling_kw.value, 0.01, 500, "kW")
         check_within("racks", self.racks, 1, 1000, "racks")
+        if self.most_kg is not None:
+            check_positive("most_kg", self.most_kg, "kg")
+
+
+@dataclass(frozen=True, slots=True)
+class Tub:
+    """A kind of tub in which doughs rise, and how many there are.
+
+    Attributes
+    ----------
+    holds_kg
+        Dough that rises well in one of them [kg].
+    count
+        How many there are.
+    """
+
+    id: str
+    name: str
+    holds_kg: float
+    count: int
+
+    def __post_init__(self) -> None:
+        check_name("id", self.id)
+        check_positive("holds_kg", self.holds_kg, "kg")
+        check_within("count", self.count, 1, 1000, "tubs")
 
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Somebody who works; the hours of a day are the day's shifts."""
+    """Somebody who works; the hours of a day are the day's shifts.
+
+    Attributes
+    ----------
+    skills
+        What they can do; nothing entered means everything.
+    """
 
     id: str
     name: str
+    skills: tuple[Skill, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -233,6 +311,17 @@ class Vessel:
         return pi / 4 * flat if self.shape is VesselShape.ROUND else flat
 
 
+class Care(StrEnum):
+    """What a baker cares for most, once bread leaves in time and doughs are in their windows."""
+
+    IN_THE_USUAL_ORDER = "the usual order"
+    RIPE_DOUGHS = "ripe doughs"
+    FRESH_BREAD = "fresh bread"
+    LITTLE_ICE = "little ice"
+    LATE_START = "a late start"
+    FEW_CHANGES = "few changes"
+
+
 @dataclass(frozen=True, slots=True)
 class Bakery:
     """Everything that stays the same from day to day.
@@ -247,6 +336,20 @@ class Bakery:
         What boils water for scalds; None when there is always enough.
     food_lines
         Whose lines for cooling cooked food are shown.
+    tubs
+        Tubs for bulk; none entered means always enough.
+    bench_places
+        How many doughs can be divided at once; None when the bench is never full.
+    order_cut_off_h
+        So many hours before it leaves an order is taken at the latest [h]; later ones only by
+        name. None for any time.
+    cares_for
+        What is weighed most where not everything can be had.
+    merge_within_min
+        Orders of one dough that leave within so many minutes of each other are mixed together;
+        None for each order its own mixes.
+    breaks
+        Breaks that people have; none entered means that nobody plans them.
     """
 
     id: str
@@ -267,11 +370,19 @@ class Bakery:
     )
     kettle: Kettle | None = None
     food_lines: FoodLines = FoodLines.NONE
+    tubs: tuple[Tub, ...] = ()
+    bench_places: int | None = None
+    order_cut_off_h: float | None = None
+    cares_for: Care = Care.IN_THE_USUAL_ORDER
+    merge_within_min: int | None = None
+    breaks: tuple[BreakRule, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
         check_name("zone", self.zone)
         check_within("altitude_m", self.altitude_m, -430, 5500, "m")
+        if self.merge_within_min is not None:
+            check_within("merge_within_min", self.merge_within_min, 0, 2880, "min")
         for name, things in (
             ("rooms", self.rooms),
             ("mixers", self.mixers),
@@ -288,12 +399,17 @@ class Bakery:
                 "has no tap",
                 "enter the cold tap with its temperature",
             )
+        if self.order_cut_off_h is not None:
+            check_within("order_cut_off_h", self.order_cut_off_h, 0, 168, "h")
         check_unique("supplies", [s.id for s in self.supplies])
         check_unique("flour_stores", [s.id for s in self.flour_stores])
         check_unique("places", [*(r.id for r in self.rooms), *(c.id for c in self.chambers)])
         check_unique("mixers", [m.id for m in self.mixers])
         check_unique("ovens", [o.id for o in self.ovens])
         check_unique("people", [p.id for p in self.people])
+        check_unique("tubs", [t.id for t in self.tubs])
+        if self.bench_places is not None:
+            check_within("bench_places", self.bench_places, 1, 100, "places")
 
     def mixer(self, mixer_id: str) -> Mixer:
         """Return the mixer with this id."""

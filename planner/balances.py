@@ -23,15 +23,8 @@ from planner.constants import (
     WORK_FEEDBACK,
 )
 from planner.estimate import Estimate
-from planner.formula import (
-    Formula,
-    Line,
-    MixStep,
-    Part,
-    Preferment,
-    flour_percent,
-    water_percent,
-)
+from planner.formula import Formula, MixStep, Part, Preferment
+from planner.lines import Line, flour_percent, water_percent
 from planner.materials import Material, properties
 from planner.mixers import HAND_WORK, Mixer, Speed
 from planner.night import Night

@@ -1,23 +1,32 @@
 """From the mix list to bowls: dough weights, and mixes that fit a mixer and an oven.
 
-An order of pieces becomes dough by scaling weight and handling loss. It is then split into as
-few equal mixes as its largest mixer allows, and further into mixes that one oven takes at
-once, as long as each still fills a mixer; otherwise a mix is baked in several loads.
+An order of pieces becomes dough by scaling weight and handling loss. Orders of one dough that leave
+near each other are mixed together where the house does so. What is wanted is then split into as few
+equal mixes as its largest mixer allows, and further into mixes that one oven takes at once, as long
+as each still fills a mixer; otherwise a mix is baked in several loads.
+
+A mixer takes less of a stiff dough, of one with strong flour, and of a cold mix. Where that makes
+it more mixes when they are cold, both are kept as alternatives, and the search picks.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
-from math import ceil, floor
+from math import ceil
 
-from planner.bakery import Bakery
-from planner.day import BulkWindow, Day, MixRequest, Order, ReadyWindow
+from planner.bakery import Bakery, OvenKind
+from planner.day import BulkWindow, Day, ReadyWindow, Share
 from planner.errors import refuse
 from planner.formula import Formula
-from planner.mixers import HAND_SPEEDS, Mixer, MixerKind, Speed
+from planner.mixer_loads import WITHIN_KG, choose_mixers, mixers_for, most_dough_kg
+from planner.mixers import Mixer, MixerKind
 from planner.product import Product
-from planner.remarks import Remark, RemarkKind, mass, word
+from planner.wanted import Lot, Wanted, shares_of, split, wanted_of
+
+ENDLESS = 10**9
+"""More pieces than any belt is ever given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,14 +37,24 @@ class Batch:
     ----------
     id
         Line id and batch number.
+    product
+        What becomes of it; of several products that which leaves first.
     pieces
         Pieces it gives; 0 when the plan ends at the divide.
     dough_kg, flour_kg
         Weight of dough and of total flour [kg].
     mixers
-        Mixers that fit.
+        Mixers that fit, at least while it is not cold.
     loads_pieces
         Pieces of each oven load.
+    load_lots
+        The order each oven load is of, where the mix gives several products; else none.
+    alternative
+        To which of the alternatives for its dough it belongs; exactly one of them is made.
+    overload_signed_by
+        Who answers for it if it is more than its mixer takes.
+    further_mixes
+        How many mixes more its alternative has than the shortest one.
     """
 
     id: str
@@ -52,14 +71,58 @@ class Batch:
     leave_by: datetime | None
     priority: int
     window: BulkWindow | ReadyWindow | None
+    load_lots: tuple[Lot, ...] = ()
+    alternative: int = 0
+    overload_signed_by: str = ""
+    further_mixes: int = 0
 
     def kg(self, percent: float) -> float:
         """Return the weight of a baker's percent in this batch [kg]."""
         return self.flour_kg * percent / 100
 
+    @property
+    def loads(self) -> tuple[Lot, ...]:
+        """Its oven loads, each with its product and the order it is of."""
+        if self.load_lots and self.loads_pieces:
+            return self.load_lots
+        if self.product is None:
+            return ()
+        return tuple(
+            Lot(self.line_id, self.product, pieces, self.leave_by, self.priority)
+            for pieces in self.loads_pieces
+        )
+
+    @property
+    def lots(self) -> tuple[Lot, ...]:
+        """What it gives, order by order; none when the plan ends at the divide."""
+        if not self.load_lots:
+            if self.product is None:
+                return ()
+            only = Lot(self.line_id, self.product, self.pieces, self.leave_by, self.priority)
+            return (only,)
+        pieces: dict[str, int] = {}
+        for load in self.load_lots:
+            pieces[load.line_id] = pieces.get(load.line_id, 0) + load.pieces
+        firsts = {load.line_id: load for load in reversed(self.load_lots)}
+        return tuple(replace(firsts[line], pieces=count) for line, count in pieces.items())
+
+    @property
+    def products(self) -> tuple[Product, ...]:
+        """The products it gives, each once."""
+        return tuple({lot.product.id: lot.product for lot in self.lots}.values())
+
+    def first_route(self, product: Product) -> int:
+        """Return where a product's ways to proof begin among those of all its products."""
+        at = 0
+        for one in self.products:
+            if one.id == product.id:
+                return at
+            at += len(one.routes)
+        return 0
+
 
 def batches_of(day: Day) -> tuple[Batch, ...]:
-    """Turn the mix list into mixes.
+    """Turn the mix list into mixes, those of every alternative included.
 
     Parameters
     ----------
@@ -70,209 +133,259 @@ def batches_of(day: Day) -> tuple[Batch, ...]:
     -------
     tuple of Batch
         In the order of the mix list.
+
+    Raises
+    ------
+    InputError
+        If somebody wants mixes that no mixer takes and nobody signs for.
     """
-    return tuple(batch for line in day.lines for batch in _batches_of_line(day, line))
+    return tuple(batch for wanted in wanted_of(day) for batch in _batches(day, wanted))
 
 
-def order_dough_kg(product: Product, pieces: int) -> float:
-    """Return the dough that so many pieces need, handling loss included [kg].
+def alternatives_of(batches: Iterable[Batch]) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    """Return the alternatives for each dough that has several, as ids of mixes."""
+    found: dict[str, dict[int, list[str]]] = {}
+    for batch in batches:
+        found.setdefault(batch.line_id, {}).setdefault(batch.alternative, []).append(batch.id)
+    return tuple(
+        tuple(tuple(ids) for ids in groups.values()) for groups in found.values() if len(groups) > 1
+    )
 
-    Examples
-    --------
-    >>> from planner.product import Product
-    >>> from planner.ripening import Ripening, ByTheClock, Curve
-    >>> from planner.estimate import Estimate
-    >>> proof = Ripening(ByTheClock(60, 24), Curve.YEAST, "room")
-    >>> loaf = Product("l", "loaf", "f", 0.5, (proof,), 30, 20, ("o",),
-    ...                handling_loss_fraction=Estimate(0.02))
-    >>> round(order_dough_kg(loaf, 100), 6)
-    51.0
+
+def settled_alternatives(batches: Sequence[Batch], made: Collection[str]) -> tuple[Batch, ...]:
+    """Return the mixes without those of alternatives that are out of play.
+
+    Parameters
+    ----------
+    batches
+        Mixes of a day.
+    made
+        Ids of mixes that are made, or that somebody has fixed something about.
     """
-    return pieces * product.piece_kg * (1 + product.handling_loss_fraction.value)
+    gone = {(b.line_id, b.alternative) for b in batches if b.id in made}
+    settled = {line_id for line_id, _ in gone}
+    return tuple(
+        b for b in batches if b.line_id not in settled or (b.line_id, b.alternative) in gone
+    )
 
 
-def _batches_of_line(day: Day, line: Order | MixRequest) -> list[Batch]:
-    product = None if line.product_id is None else day.product(line.product_id)
-    if isinstance(line, Order):
-        formula = day.formula(day.product(line.product_id).formula_id)
-        total_kg = order_dough_kg(day.product(line.product_id), line.pieces)
-        pieces = line.pieces
-        window = None
-    else:
-        formula = day.formula(line.formula_id)
-        total_kg = line.dough_kg
-        pieces = 0 if product is None else floor(total_kg / order_dough_kg(product, 1) + 1e-9)
-        if product is not None and pieces == 0:
-            raise refuse(
-                f"mix_list.{line.id}.dough_kg",
-                total_kg,
-                f"is less than one piece of {product.name}",
-                f"enter at least {order_dough_kg(product, 1):.3g} kg, or leave the product out",
-            )
-        window = line.window
-    fitting = mixers_for(day.bakery, formula)
-    count = _mix_count(day.bakery, fitting, product, total_kg, pieces)
-    shares = _split(pieces, count)
+def counted_once(batches: Sequence[Batch]) -> tuple[Batch, ...]:
+    """Return the mixes of one alternative for each dough: together they are all of it, once."""
+    first: dict[str, int] = {}
+    for batch in batches:
+        first.setdefault(batch.line_id, batch.alternative)
+    return tuple(b for b in batches if b.alternative == first[b.line_id])
+
+
+def _batches(day: Day, wanted: Wanted) -> list[Batch]:
+    """Return the mixes of every alternative for what is wanted: as few as if warm, as if cold."""
+    shares = next((s.shares for s in day.splits if s.line_id == wanted.line_id), None)
+    if shares is not None:
+        return [_shared(day, wanted, shares, index) for index in range(len(shares))]
+    fitting = mixers_for(day.bakery, wanted.formula)
+    counts = [_mix_count(day.bakery, fitting, wanted, cold=cold) for cold in (False, True)]
     return [
-        _one_batch(day, line, formula, product, fitting, i, count, share, total_kg, pieces, window)
-        for i, share in enumerate(shares)
+        replace(batch, further_mixes=count - counts[0])
+        for index, count in enumerate(dict.fromkeys(counts))
+        for batch in _one_alternative(day, wanted, fitting, index, count)
     ]
+
+
+def _one_alternative(
+    day: Day, wanted: Wanted, fitting: tuple[Mixer, ...], alternative: int, count: int
+) -> list[Batch]:
+    shares = shares_of(wanted, count)
+    found = []
+    for index, share in enumerate(shares):
+        dough_kg = wanted.total_kg / count
+        if wanted.pieces:
+            whole_kg = sum(lot.dough_kg for lot in wanted.lots)
+            dough_kg = wanted.total_kg * sum(p.dough_kg for p in share) / whole_kg
+        batch_id = wanted.line_id if count == 1 else f"{wanted.line_id}-{index + 1}"
+        if alternative > 0:  # beside those of the first
+            batch_id = f"{wanted.line_id}-{index + 1}of{count}"
+        found.append(
+            _one_batch(day, wanted, fitting, (batch_id, alternative, index, count), share, dough_kg)
+        )
+    return found
 
 
 def _one_batch(
     day: Day,
-    line: Order | MixRequest,
-    formula: Formula,
-    product: Product | None,
+    wanted: Wanted,
     fitting: tuple[Mixer, ...],
-    index: int,
-    count: int,
-    share: int,
-    total_kg: float,
-    pieces: int,
-    window: BulkWindow | ReadyWindow | None,
+    place: tuple[str, int, int, int],
+    share: Sequence[Lot],
+    dough_kg: float,
 ) -> Batch:
-    dough_kg = total_kg * share / pieces if pieces else total_kg / count
-    mixers = choose_mixers(fitting, dough_kg)
-    batch_id = line.id if count == 1 else f"{line.id}-{index + 1}"
-    return Batch(
+    batch_id, alternative, index, count = place
+    formula, bakery = wanted.formula, day.bakery
+    loads = [
+        replace(lot, pieces=pieces)
+        for lot in share
+        for pieces in _loads(bakery, lot.product, lot.pieces)
+    ]
+    leave_by = wanted.leave_by if not share else share[0].leave_by
+    hands = tuple(m for m in bakery.mixers if m.kind is MixerKind.HAND)
+    batch = Batch(
         id=batch_id,
-        line_id=line.id,
+        line_id=wanted.line_id,
         formula=formula,
-        product=product,
+        product=share[0].product if share else None,
         batch=index + 1,
         batches=count,
-        pieces=share,
+        pieces=sum(lot.pieces for lot in share),
         dough_kg=dough_kg,
         flour_kg=dough_kg / formula.total_percent * 100,
-        mixers=mixers,
-        loads_pieces=_loads(day.bakery, product, share),
-        leave_by=line.leave_by,
-        priority=line.priority,
-        window=window,
+        mixers=choose_mixers(fitting, dough_kg, formula, hands),
+        loads_pieces=tuple(load.pieces for load in loads),
+        leave_by=leave_by,
+        priority=wanted.priority,
+        window=wanted.window,
+        load_lots=tuple(loads) if wanted.is_merged else (),
+        alternative=alternative,
+        overload_signed_by=wanted.signed_by,
+    )
+    _check_load(batch, wanted)
+    return batch
+
+
+def _shared(day: Day, wanted: Wanted, shares: Sequence[Share], index: int) -> Batch:
+    """Return a mix of a line that is split otherwise than by what its mixers hold."""
+    share = shares[index]
+    product = wanted.lots[0].product if wanted.lots else None
+    loads = () if product is None else _loads(day.bakery, product, share.pieces)
+    return Batch(
+        id=share.id,
+        line_id=wanted.line_id,
+        formula=wanted.formula,
+        product=product,
+        batch=index + 1,
+        batches=len(shares),
+        pieces=share.pieces,
+        dough_kg=share.dough_kg,
+        flour_kg=share.dough_kg / wanted.formula.total_percent * 100,
+        mixers=tuple(day.bakery.mixer(m) for m in share.mixer_ids),
+        loads_pieces=loads,
+        leave_by=wanted.leave_by,
+        priority=wanted.priority,
+        window=wanted.window,
+        overload_signed_by=wanted.signed_by,
     )
 
 
-def mixers_for(bakery: Bakery, formula: Formula) -> tuple[Mixer, ...]:
-    """Return the mixers that can run a formula's steps; all of them when none can."""
-    return mixers_with_speeds(bakery, {step.speed for step in formula.steps})
+def rest_shares(
+    bakery: Bakery, wanted: Wanted, left: tuple[float, int], taken: Collection[str]
+) -> tuple[Share, ...]:
+    """Split what is left of a line into mixes for the mixers of a bakery.
 
-
-def mixers_with_speeds(bakery: Bakery, speeds: set[Speed]) -> tuple[Mixer, ...]:
-    """Return the mixers that have these speeds; all of them when none has.
-
-    What hands do can be done beside any machine; a dough of hands alone wants a bowl of hands.
+    Parameters
+    ----------
+    bakery
+        With the mixers that run.
+    wanted
+        The line.
+    left
+        Dough [kg] and pieces that are still to be mixed.
+    taken
+        Ids of its mixes that have begun.
     """
-    machine = speeds - HAND_SPEEDS - {Speed.REST}
-    wanted = machine or speeds - {Speed.REST, Speed.FOLD}
-    able = tuple(m for m in bakery.mixers if wanted <= set(m.work_kj_per_kg_min))
-    return able or bakery.mixers
-
-
-def lacking_speeds(formula: Formula, mixer: Mixer) -> list[Speed]:
-    """Return the machine speeds of a formula that a mixer does not have."""
-    machine = {step.speed for step in formula.steps} - HAND_SPEEDS - {Speed.REST}
-    return sorted(machine - set(mixer.work_kj_per_kg_min))
-
-
-def choose_mixers(mixers: tuple[Mixer, ...], dough_kg: float) -> tuple[Mixer, ...]:
-    """Return the mixers whose limits hold a load; when none does, the nearest."""
-    fitting = tuple(m for m in mixers if holds(m, dough_kg))
-    if fitting:
-        return fitting
-    # Between the mixers there may be a gap: too much for one, too little for the next.
-    able = [m for m in mixers if dough_kg <= m.max_dough_kg + 1e-9]
-    if not able:
-        return (max(mixers, key=lambda m: m.max_dough_kg),)
-    return (min(able, key=lambda m: m.min_dough_kg.value),)
-
-
-def mixer_remarks(batch: Batch, mixer: Mixer) -> tuple[Remark, ...]:
-    """Return what to say of a batch on a mixer that is too small, too large, or lacks a speed."""
-    load = [] if holds(mixer, batch.dough_kg) else [load_remark(mixer, batch.dough_kg)]
-    return (*load, *no_speed_remark(batch.formula, mixer))
-
-
-def holds(mixer: Mixer, dough_kg: float) -> bool:
-    """Return whether a load lies within a mixer's limits."""
-    return mixer.min_dough_kg.value - 1e-9 <= dough_kg <= mixer.max_dough_kg + 1e-9
-
-
-def load_remark(mixer: Mixer, dough_kg: float) -> Remark:
-    """Return what to say of a load that a mixer does not hold."""
-    if dough_kg > mixer.max_dough_kg:
-        return Remark(
-            RemarkKind.UNMET,
-            "too_much_dough",
-            "{dough} is more than {mixer} takes ({most}): it will not come to its temperature and "
-            "may harm the machine; split it or use a larger one.",
-            (
-                mass("dough", dough_kg),
-                word("mixer", mixer.name),
-                mass("most", mixer.max_dough_kg),
-            ),
-        )
-    return Remark(
-        RemarkKind.CAUTION,
-        "too_little_dough",
-        "{dough} is less than {mixer} can work ({least}): mix it by hand, "
-        "or together with another batch of the same dough.",
-        (
-            mass("dough", dough_kg),
-            word("mixer", mixer.name),
-            mass("least", mixer.min_dough_kg.value),
-        ),
+    left_kg, pieces = left
+    lots = tuple(replace(p, pieces=pieces) for p in wanted.lots)
+    rest = replace(wanted, total_kg=left_kg, lots=lots, mixes=None)
+    fitting = mixers_for(bakery, wanted.formula)
+    hands = tuple(m for m in bakery.mixers if m.kind is MixerKind.HAND)
+    count = _mix_count(bakery, fitting, rest, cold=False)
+    ids = [f"{wanted.line_id}-{n}" for n in range(1, count + len(taken) + 2)]
+    if count == 1 and not taken:
+        ids = [wanted.line_id]
+    counts = split(pieces, count)
+    kgs = [left_kg * n / pieces if pieces else left_kg / count for n in counts]
+    free = [one for one in ids if one not in taken]
+    return tuple(
+        Share(one, n, kg, tuple(m.id for m in choose_mixers(fitting, kg, wanted.formula, hands)))
+        for one, n, kg in zip(free, counts, kgs, strict=False)
     )
 
 
-def no_speed_remark(formula: Formula, mixer: Mixer) -> list[Remark]:
-    """Return what to say of a dough whose speeds a mixer does not have."""
-    lacking = lacking_speeds(formula, mixer)
-    if not lacking:
-        return []
-    return [
-        Remark(
-            RemarkKind.CAUTION,
-            "no_such_speed",
-            "{mixer} has no {speeds}: work the dough as it can, and read its temperature.",
-            (word("mixer", mixer.name), word("speeds", " or ".join(lacking))),
-        )
-    ]
+def _check_load(batch: Batch, wanted: Wanted) -> None:
+    """Refuse a mix that no mixer takes, unless somebody signs for it.
+
+    Raises
+    ------
+    InputError
+        Naming the weights and what to do.
+    """
+    formula, mixer = batch.formula, batch.mixers[0]
+    most_kg = most_dough_kg(mixer, formula, cold=False)
+    if batch.overload_signed_by or batch.dough_kg <= most_kg + WITHIN_KG:
+        return
+    name = formula.name
+    detail = f"{batch.dough_kg:.4g} kg of {name} is more than {mixer.name} takes, {most_kg:.4g} kg"
+    signed = "with overload_signed_by the name of who answers for it"
+    if wanted.mixes is not None:
+        least = ceil(wanted.total_kg / most_kg - WITHIN_KG)
+        remedy = f"enter {max(least, wanted.mixes + 1)} mixes or more, or {signed}"
+        raise refuse(f"mix_list.{wanted.line_id}.mixes", wanted.mixes, detail, remedy)
+    remedy = f"enter a smaller piece or a larger mixer, or {signed}"
+    raise refuse(f"mix_list.{wanted.line_id}", round(batch.dough_kg, 3), detail, remedy)
+
+
+def holds(batch: Batch, mixer: Mixer, *, cold: bool) -> bool:
+    """Return whether a batch lies within a mixer's limits, cold or not."""
+    most_kg = most_dough_kg(mixer, batch.formula, cold=cold)
+    return mixer.min_dough_kg.value - WITHIN_KG <= batch.dough_kg <= most_kg + WITHIN_KG
 
 
 def oven_pieces(bakery: Bakery, product: Product) -> int:
-    """Return the most pieces of a product that one of its ovens takes at once."""
-    return max(product.pieces_per_place * bakery.oven(o).places for o in product.oven_ids)
+    """Return the most pieces of a product that one of its ovens takes at once.
+
+    A belt takes piece after piece, so that what goes onto it in one go is never too much.
+    """
+    ovens = [bakery.oven(o) for o in product.oven_ids]
+    if any(oven.kind is OvenKind.CONVEYOR for oven in ovens):
+        return ENDLESS
+    return max(product.pieces_per_place * oven.places for oven in ovens)
 
 
-def _mix_count(
-    bakery: Bakery, mixers: tuple[Mixer, ...], product: Product | None, total_kg: float, pieces: int
-) -> int:
-    largest_kg = max(m.max_dough_kg for m in mixers)
+def holds_cold(batch: Batch, mixer: Mixer) -> bool:
+    """Return whether a mixer holds a batch, or never did, also when it is cold.
+
+    One that is under its least, or signed for, or too much for the mixer anyway, is no less held.
+    """
+    if batch.overload_signed_by or not holds(batch, mixer, cold=False):
+        return True
+    return holds(batch, mixer, cold=True)
+
+
+def _mix_count(bakery: Bakery, mixers: tuple[Mixer, ...], wanted: Wanted, *, cold: bool) -> int:
+    pieces, total_kg = wanted.pieces, wanted.total_kg
+    if wanted.mixes is not None:
+        return min(wanted.mixes, pieces) if pieces else wanted.mixes
+    largest_kg = max(most_dough_kg(m, wanted.formula, cold=cold) for m in mixers)
     by_mixer = max(1, ceil(total_kg / largest_kg - 1e-9))
-    if product is None or pieces == 0:
+    if not pieces:
         return by_mixer
-    by_oven = max(by_mixer, ceil(pieces / oven_pieces(bakery, product)))
     machines = [m for m in mixers if m.kind is not MixerKind.HAND]
-    if not machines:
-        return min(by_mixer, pieces)
-    least_kg = min(m.min_dough_kg.value for m in machines)
-    while by_oven > by_mixer and total_kg / by_oven < least_kg:
-        by_oven -= 1
+    count = by_mixer
+    if machines and not wanted.is_merged:  # the loads of several products are many anyway
+        product = wanted.lots[0].product
+        count = max(by_mixer, ceil(pieces / oven_pieces(bakery, product)))
+    least_kg = min((m.min_dough_kg.value for m in machines), default=0.0)
+    while count > by_mixer and total_kg / count < least_kg:
+        count -= 1
     # Whole pieces can tip one share over the limit that the mean still met.
-    while ceil(pieces / by_oven) * total_kg / pieces > largest_kg + 1e-9 and by_oven < pieces:
-        by_oven += 1
-    return min(by_oven, pieces)
+    while _largest_share(wanted, count) > largest_kg + WITHIN_KG and count < pieces:
+        count += 1
+    return min(count, pieces)
 
 
-def _split(total: int, count: int) -> list[int]:
-    """Split whole pieces as evenly as can be, larger shares first."""
-    if total == 0:
-        return [0] * count
-    return [total // count + (1 if i < total % count else 0) for i in range(count)]
+def _largest_share(wanted: Wanted, count: int) -> float:
+    """Return the dough of the largest of so many mixes [kg]."""
+    whole_kg = sum(lot.dough_kg for lot in wanted.lots)
+    largest = max(sum(p.dough_kg for p in share) for share in shares_of(wanted, count))
+    return largest * wanted.total_kg / whole_kg
 
 
-def _loads(bakery: Bakery, product: Product | None, pieces: int) -> tuple[int, ...]:
-    if product is None or pieces == 0:
-        return ()
-    return tuple(_split(pieces, ceil(pieces / oven_pieces(bakery, product))))
+def _loads(bakery: Bakery, product: Product, pieces: int) -> tuple[int, ...]:
+    return tuple(split(pieces, ceil(pieces / oven_pieces(bakery, product))))

@@ -12,12 +12,19 @@ from datetime import datetime
 from math import ceil
 
 from planner.answer import bare_offer, began_and_ended, readings_of
+from planner.baking import baking_of
 from planner.batches import Batch, batches_of
-from planner.evaluation import bulk_result, divide_window, planned_loads, rounded_window
+from planner.evaluation import (
+    bulk_result,
+    carried_proof,
+    divide_window,
+    planned_loads,
+    rounded_window,
+)
 from planner.night import Night
 from planner.options import Settled
+from planner.places import weight_in
 from planner.planned import Plan, PlannedLoad, PlannedMix
-from planner.product import Product
 from planner.readings import ReadingKind
 from planner.scheduling.problem import Load, OvenChoice, Route, StandingLoad
 from planner.scheduling.schedule import ScheduledLoad
@@ -106,11 +113,10 @@ def loads_that_stand(
     """
     found = []
     for one in begun.values():
-        if one.is_divided and one.mix.product_id is not None:
-            product = night.day.product(one.mix.product_id)
+        if one.is_divided:
             followed = followed_loads(night, one, one.mix.loads)
             found += [
-                _standing(night, one, product, load, now, down, placed=load.id not in plan.unplaced)
+                _standing(night, one, load, now, down, placed=load.id not in plan.unplaced)
                 for load in followed
                 if load.out_utc > now or load.id in plan.unplaced
             ]
@@ -120,41 +126,60 @@ def loads_that_stand(
 def _standing(
     night: Night,
     one: Begun,
-    product: Product,
     load: PlannedLoad,
     now: datetime,
     down: frozenset[str],
     *,
     placed: bool,
 ) -> StandingLoad:
-    minute, bakery = night.day.minute, night.day.bakery
+    minute = night.day.minute
+    product = night.day.product(load.product_id)
     in_oven = placed and load.load_utc <= now
-    places = load.oven_places
-    ovens = [
-        OvenChoice(oven_id, places)
-        for oven_id in product.oven_ids
-        if bakery.oven(oven_id).places >= places and oven_id not in down
-    ]
+    baking = baking_of(night.day, night.conditions, product, load.pieces)
+    ovens = [choice for choice in baking.ovens if choice.oven_id not in down]
     earliest = ceil(minute(now))
     low = max(earliest, round(minute(load.load_from_utc)))
     high = round(minute(load.load_by_utc))
     if in_oven:
-        ovens = [OvenChoice(load.oven_id, places)]
+        own = next((c for c in baking.ovens if c.oven_id == load.oven_id), None)
+        known = OvenChoice(load.oven_id, load.oven_places)
+        ovens = [known if own is None else replace(own, hot_from=None, hot_by=None)]
         low = high = round(minute(load.load_utc))
-    leave_by = one.mix.leave_by_utc
+    leave_by = load.leave_by_utc or one.mix.leave_by_utc
+    moves = _moves_to_come(night, load, now) if not in_oven else ()
+    places = (_stands_in(load), *(place_id for _, place_id in moves))
+    weight = weight_in(night.day, places, load.pieces * product.piece_kg)
     return StandingLoad(
         Load(
             id=load.id,
             proof_offset_min=0,
-            routes=(Route(load.proof_place_id, places),),
+            routes=(
+                Route(places[0], baking.places, places[1:], tuple(at for at, _ in moves), weight),
+            ),
             ovens=tuple(ovens),
-            bake_min=product.bake_min,
+            bake_min=baking.bake_min,
             cool_min=product.cool_min,
+            held=in_oven,
+            bake_c=baking.bake_c,
         ),
         load_from=low,
         load_by=max(low, high),
         leave_by=night.day.span_min if leave_by is None else int(minute(leave_by)),
     )
+
+
+def _stands_in(load: PlannedLoad) -> str:
+    return load.carried[-1].place_id if load.carried else load.proof_place_id
+
+
+def _moves_to_come(night: Night, load: PlannedLoad, now: datetime) -> tuple[tuple[int, str], ...]:
+    """Return minute and place of the moves that a divided load still has to make."""
+    if load.carried:
+        return ()
+    moves = night.day.product(load.product_id).routes[load.route].moves
+    begins = night.day.minute(load.proof_start_utc)
+    due = [(round(begins + move.after_min), move.place_id) for move in moves]
+    return tuple((at, place_id) for at, place_id in due if at > night.day.minute(now))
 
 
 def followed_loads(
@@ -179,7 +204,23 @@ def followed_loads(
         for load in loads
     ]
     room_id = night.day.bakery.mixer(one.mix.mixer_id).room_id
-    return planned_loads(night, offered, room_id, divide, bulk, scheduled)
+    return tuple(
+        replace(
+            planned_loads(
+                night, carried_proof(night, offered, load), room_id, divide, bulk, scheduled
+            )[i],
+            carried=load.carried,
+        )
+        if load.carried
+        else followed
+        for i, (load, followed) in enumerate(
+            zip(
+                loads,
+                planned_loads(night, offered, room_id, divide, bulk, scheduled),
+                strict=True,
+            )
+        )
+    )
 
 
 def kept(
@@ -208,10 +249,12 @@ def kept(
         start_utc=day.moment(one.start_min),
         mix_end_utc=day.moment(one.mix_end_min),
         remarks=old.remarks,
+        reasons=old.reasons,
+        alternatives=old.alternatives,
     )
     if not one.is_divided:
         return mix
-    moved = tuple(_rescheduled(night, old, load, standing.get(load.id)) for load in old.loads)
+    moved = tuple(_rescheduled(night, load, standing.get(load.id)) for load in old.loads)
     divide_from, divide_by = _divide_window(night, one)
     return replace(
         mix,
@@ -232,12 +275,10 @@ def _divide_window(night: Night, one: Begun) -> tuple[datetime, datetime]:
     return night.day.moment(low), night.day.moment(high)
 
 
-def _rescheduled(
-    night: Night, mix: PlannedMix, load: PlannedLoad, placed: ScheduledLoad | None
-) -> PlannedLoad:
-    if placed is None or mix.product_id is None:
+def _rescheduled(night: Night, load: PlannedLoad, placed: ScheduledLoad | None) -> PlannedLoad:
+    if placed is None:
         return load
-    moment, product = night.day.moment, night.day.product(mix.product_id)
+    moment, product = night.day.moment, night.day.product(load.product_id)
     return replace(
         load,
         load_utc=moment(placed.load_start),

@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from planner.balances import FedFrom, build_balance, build_seed_kg, steering
-from planner.formula import Line, Part, Preferment
+from planner.formula import Part, Preferment
+from planner.lines import Line
 from planner.mixers import Mixer
 from planner.night import Night
 from planner.physics.ripening_path import RipeningPath, progress_after, temperature_after

@@ -11,6 +11,7 @@ from itertools import pairwise
 from planner.day import check_utc
 from planner.errors import check_name, check_within, refuse
 from planner.estimate import Estimate
+from planner.ripening import Move
 
 DEFAULT_HUMIDITY = 0.5
 """Relative humidity when none is given (our guess for a ventilated bakery)."""
@@ -129,6 +130,26 @@ class SetPoint:
         check_within("temperature_c", self.temperature_c, -30, 60, "°C")
 
 
+@dataclass(frozen=True, slots=True)
+class Fire:
+    """An oven that cools after its fire: when it is ready, and how hot it is then.
+
+    Attributes
+    ----------
+    at_utc
+        When it can be loaded from [UTC].
+    temperature_c
+        How hot it is then [°C].
+    """
+
+    at_utc: datetime
+    temperature_c: float
+
+    def __post_init__(self) -> None:
+        check_utc("at_utc", self.at_utc)
+        check_within("temperature_c", self.temperature_c, 60, 600, "°C")
+
+
 class Standing(StrEnum):
     """The stage in which something inherited stands."""
 
@@ -154,6 +175,8 @@ class Inherited:
         Its temperature at that start [°C].
     leave_by
         When it must leave [UTC].
+    moves
+        Where it was or will be carried, in minutes after ``since_utc``.
     """
 
     id: str
@@ -164,6 +187,7 @@ class Inherited:
     since_utc: datetime
     dough_c: float
     leave_by: datetime
+    moves: tuple[Move, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -171,6 +195,26 @@ class Inherited:
         check_within("dough_c", self.dough_c, -5, 45, "°C")
         check_utc("since_utc", self.since_utc)
         check_utc("leave_by", self.leave_by)
+
+
+@dataclass(frozen=True, slots=True)
+class ChamberFailure:
+    """A chamber that stops cooling or warming, and when it runs again.
+
+    Attributes
+    ----------
+    from_utc, until_utc
+        When it stops, and runs again [UTC]; None while nobody knows.
+    """
+
+    chamber_id: str
+    from_utc: datetime
+    until_utc: datetime | None = None
+
+    def __post_init__(self) -> None:
+        check_utc("from_utc", self.from_utc)
+        if self.until_utc is not None:
+            check_utc("until_utc", self.until_utc)
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +238,10 @@ class Conditions:
         Ice in the store when the span begins [kg].
     inherited
         What already stands in bulk, proof or retard.
+    failed
+        Chambers that stand still for a while: their air goes to that of the house.
+    fires
+        Last fire per id of an oven that cools after it.
     """
 
     rooms: dict[str, HourlyForecast]
@@ -203,6 +251,8 @@ class Conditions:
     ice_stored_kg: float = 0.0
     inherited: tuple[Inherited, ...] = ()
     programmes: dict[str, tuple[SetPoint, ...]] = field(default_factory=dict)
+    failed: tuple[ChamberFailure, ...] = ()
+    fires: dict[str, Fire] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         check_within("ice_stored_kg", self.ice_stored_kg, 0, 1e6, "kg")

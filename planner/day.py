@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
-from planner.bakery import Bakery, check_unique
+from planner.bakery import Bakery, OvenKind, check_unique
 from planner.errors import Fault, InputError, check_name, check_within, no_such, refuse
 from planner.formula import Formula, Preferment, Scald
 from planner.product import Product
 from planner.remembered import RememberedMix, check_remembered_ice, check_remembered_known
 from planner.ripening import ByTheClock, Ripening
+from planner.stiffness import check_stiff_doughs
 
 
 def check_utc(field: str, moment: datetime) -> None:
@@ -25,6 +26,18 @@ def check_utc(field: str, moment: datetime) -> None:
         raise refuse(field, moment.isoformat(), "is not in UTC", "convert it at the edge")
 
 
+def check_mixes(mixes: int | None) -> None:
+    """Refuse a wish for no mixes at all.
+
+    Raises
+    ------
+    InputError
+        If ``mixes`` is given and not at least one.
+    """
+    if mixes is not None:
+        check_within("mixes", mixes, 1, 1000, "mixes")
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """So many pieces that must leave the door by a time.
@@ -35,6 +48,10 @@ class Order:
         When they leave [UTC].
     priority
         1 is ordinary; 2 counts double when something must be late.
+    mixes
+        Into how many mixes it is made; None for as few as mixers and ovens allow.
+    overload_signed_by
+        Who answers for mixes that are more than the mixer takes; empty when nobody does.
     """
 
     id: str
@@ -42,9 +59,12 @@ class Order:
     pieces: int
     leave_by: datetime
     priority: int = 1
+    mixes: int | None = None
+    overload_signed_by: str = ""
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
+        check_mixes(self.mixes)
         check_within("pieces", self.pieces, 1, 1_000_000, "pieces")
         check_within("priority", self.priority, 1, 9, "(1 ordinary, 9 most)")
         check_utc("leave_by", self.leave_by)
@@ -99,6 +119,8 @@ class MixRequest:
         What becomes of it; None when the plan ends at the divide.
     not_before, leave_by
         Earliest start and the time by which the baked goods leave [UTC], when given.
+    mixes, overload_signed_by
+        As of an order.
     """
 
     id: str
@@ -108,9 +130,12 @@ class MixRequest:
     product_id: str | None = None
     leave_by: datetime | None = None
     priority: int = 1
+    mixes: int | None = None
+    overload_signed_by: str = ""
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
+        check_mixes(self.mixes)
         check_within("dough_kg", self.dough_kg, 0.05, 100_000, "kg")
         check_within("priority", self.priority, 1, 9, "(1 ordinary, 9 most)")
         if self.leave_by is not None:
@@ -138,6 +163,34 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True)
+class Share:
+    """One mix of a line that is split by hand or by a replan.
+
+    Attributes
+    ----------
+    id
+        Of the mix.
+    pieces, dough_kg
+        What it gives; no pieces where the plan ends at the divide [kg].
+    mixer_ids
+        Where it may be mixed.
+    """
+
+    id: str
+    pieces: int
+    dough_kg: float
+    mixer_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """How a line is split into mixes, where it is not by what the mixers of the house hold."""
+
+    line_id: str
+    shares: tuple[Share, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Day:
     """One production day of one bakery.
 
@@ -149,6 +202,10 @@ class Day:
         The span that may be planned [UTC]; minutes inside the core count from ``start_utc``.
     remembered
         Mixes the baker remembers, for mixers of which nothing was read yet.
+    splits
+        Lines that are split otherwise than by what the mixers hold, as after a breakdown.
+    early_before_utc
+        A mix that starts before it counts as early [UTC]; None where nobody minds.
     """
 
     id: str
@@ -161,11 +218,15 @@ class Day:
     start_utc: datetime
     end_utc: datetime
     remembered: tuple[RememberedMix, ...] = ()
+    splits: tuple[Split, ...] = ()
+    early_before_utc: datetime | None = None
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
         check_utc("start_utc", self.start_utc)
         check_utc("end_utc", self.end_utc)
+        if self.early_before_utc is not None:
+            check_utc("early_before_utc", self.early_before_utc)
         if not timedelta(hours=1) <= self.end_utc - self.start_utc <= timedelta(hours=96):
             raise refuse(
                 "end_utc",
@@ -211,6 +272,8 @@ def day_faults(day: Day) -> list[Fault]:
         *check_one_clock(day),
         *check_stores_known(day),
         *check_ovens_known(day),
+        *check_stiff_doughs(day.formulas, day.bakery.mixers),
+        *check_belts(day),
         *check_people_known(day),
         *check_leave_by_in_span(day),
         *check_remembered_known(day.remembered, day.formulas, day.bakery.mixers),
@@ -343,6 +406,25 @@ def check_ovens_known(day: Day) -> list[Fault]:
         for oven_id in p.oven_ids
         if oven_id not in known
     ]
+
+
+def check_belts(day: Day) -> list[Fault]:
+    """What goes onto a belt has its rate, and is baked on belts only."""
+    belts = {o.id for o in day.bakery.ovens if o.kind is OvenKind.CONVEYOR}
+    faults = []
+    for p in day.products:
+        on_belts = belts.intersection(p.oven_ids)
+        field = f"products.{p.id}"
+        if on_belts and len(on_belts) < len(set(p.oven_ids)):
+            problem = "names a conveyor oven beside another: the minutes in them differ"
+            remedy = "enter two products, one for each"
+            faults.append(Fault(f"{field}.ovens", ", ".join(p.oven_ids), problem, remedy))
+        if on_belts and p.pieces_per_min is None:
+            problem = "how fast it goes onto the belt is missing"
+            faults.append(
+                Fault(f"{field}.pieces_per_min", "None", problem, "enter pieces in a minute")
+            )
+    return faults
 
 
 def check_people_known(day: Day) -> list[Fault]:

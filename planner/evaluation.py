@@ -12,8 +12,9 @@ from math import ceil, floor, log
 
 import numpy as np
 
-from planner.batches import mixer_remarks
-from planner.day import BulkWindow
+from planner.batches import Batch
+from planner.bowl_remarks import is_cold_mix, mixer_remarks, signed_for
+from planner.day import BulkWindow, Day
 from planner.levers import missed_remarks
 from planner.night import Night
 from planner.options import NO_ALLOWANCE, Allowance, Choice, Offer, Settled, aimed
@@ -24,13 +25,17 @@ from planner.physics.ripening_path import (
 )
 from planner.planned import PlannedLoad, PlannedMix, PlannedMove, PlannedStep, Steered
 from planner.product import Product
-from planner.ripening import Ripening
-from planner.rises import Divided, Rise, off_the_bench
+from planner.ripening import Move, Ripening
+from planner.rises import Divided, Rise, off_the_bench, piece_rise
 from planner.scheduling.schedule import ScheduledJob, ScheduledLoad
 from planner.tickets import REACHED_K, READ_SD_K, Mixed, make_ticket, scaling_lines
+from planner.wanted import Lot
 
 STEP_MIN = 2.5
 """Step of the exact paths [min]; halving it moves no time by a tenth of a minute (tested)."""
+
+SOONEST_MOVE_MIN = 5.0
+"""Pieces carried on sooner than this after the start of their proof count as carried then [min]."""
 
 RATE_SD = 0.10
 """Batch scatter of the speed of fermentation, one standard deviation (judgement)."""
@@ -178,7 +183,7 @@ def planned_mix(
     """
     mixer = night.day.bakery.mixer(mixer_id)
 
-    def ticket_for(one: Choice) -> Mixed:
+    def ticket_for(one: Choice, may_take: Allowance = allowed) -> Mixed:
         return make_ticket(
             night,
             offered.batch,
@@ -186,10 +191,14 @@ def planned_mix(
             times.start,
             one,
             part_c,
-            allowed=allowed,
+            allowed=may_take,
             bowl_c=bowl_c,
         )
 
+    if not choice.use_ice and offered.settled is None and not is_pinned(offered):
+        # Its times are those of the dough as it comes without ice, however much ice is spare.
+        as_it_comes = ticket_for(choice, replace(allowed, ice_kg=0.0))
+        choice = without_ice(offered.batch, choice, as_it_comes.ticket.expected_c)
     mixed = ticket_for(choice)
     if not choice.use_chilled and mixed.ticket.expected_c > choice.dough_c + REACHED_K:
         # The search left it without chilled water; what is spare of it robs nobody.
@@ -204,7 +213,22 @@ def planned_mix(
     )
     buckets = () if begun else frozenset(option.bucket for option in offered.options)
     missed = missed_remarks(mixed, buckets, aim)
-    return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer), *missed))
+    cold = is_cold_mix(mix, offered.batch.formula, mixer)
+    return replace(mix, remarks=(*mixer_remarks(offered.batch, mixer, cold=cold), *missed))
+
+
+def is_pinned(offered: Offer) -> bool:
+    """Return whether a mix had one dough temperature to choose from: it takes ice to reach it."""
+    return len({one.dough_c for one in offered.choices}) == 1
+
+
+def without_ice(batch: Batch, choice: Choice, expected_c: float) -> Choice:
+    """Return the choice that a mix without ice comes to: warmer, at most the band's warm end."""
+    formula = batch.formula
+    warmest_c = formula.dough_c + formula.band_k
+    if expected_c <= choice.dough_c + REACHED_K or choice.dough_c > warmest_c:
+        return choice
+    return replace(choice, dough_c=max(choice.dough_c, min(expected_c, warmest_c)))
 
 
 def mix_of(
@@ -257,6 +281,8 @@ def mix_of(
         preparation_ids=tuple(preparation_ids),
         steered=steered,
         moves=moves_until(night, batch.formula.bulk, mix_end, times.divide),
+        line_ids=tuple(lot.line_id for lot in batch.lots) or (batch.line_id,),
+        overload_signed_by=signed_for(batch, mixer),
     )
 
 
@@ -284,6 +310,35 @@ def rounded_window(window: tuple[float, float]) -> tuple[int, int]:
     return ceil(window[0]), floor(window[1])
 
 
+def carried_product(day: Day, product: Product, load: PlannedLoad) -> Product:
+    """Return a product whose route goes where a load of it was carried beside the plan."""
+    if not load.carried:
+        return product
+    start = day.minute(load.proof_start_utc)
+    route = product.routes[load.route]
+    after = [max(SOONEST_MOVE_MIN, day.minute(move.at_utc) - start) for move in load.carried]
+    own = tuple(move for move in route.moves if move.after_min < after[0])
+    more = tuple(
+        Move(minutes, move.place_id) for minutes, move in zip(after, load.carried, strict=True)
+    )
+    routes = [*product.routes]
+    routes[load.route] = replace(route, moves=(*own, *more))
+    return replace(product, routes=tuple(routes))
+
+
+def carried_proof(night: Night, offered: Offer, load: PlannedLoad) -> Offer:
+    """Return an offer whose proof goes where a load was carried beside the plan."""
+    if not load.carried:
+        return offered
+    product = night.day.product(load.product_id)
+    other = carried_product(night.day, product, load)
+    proofs = [*offered.proofs]
+    proofs[offered.batch.first_route(product) + load.route] = piece_rise(
+        night, other, load.route, offered.batch.formula.dough_c, offered.bulk
+    )
+    return replace(offered, proofs=tuple(proofs))
+
+
 def planned_loads(
     night: Night,
     offered: Offer,
@@ -293,26 +348,23 @@ def planned_loads(
     loads: Sequence[ScheduledLoad],
 ) -> tuple[PlannedLoad, ...]:
     """Return the loads of a mix with their proof windows on the true curve."""
-    product = offered.batch.product
-    if product is None:
-        return ()
     return tuple(
-        _planned_load(night, offered, product, room_id, divide, bulk, load, pieces)
-        for load, pieces in zip(loads, offered.batch.loads_pieces, strict=True)
+        _planned_load(night, offered, lot, room_id, divide, bulk, load)
+        for load, lot in zip(loads, offered.batch.loads, strict=True)
     )
 
 
 def _planned_load(
     night: Night,
     offered: Offer,
-    product: Product,
+    lot: Lot,
     room_id: str,
     divide: float,
     bulk: BulkResult,
     load: ScheduledLoad,
-    pieces: int,
 ) -> PlannedLoad:
-    day, rise = night.day, offered.proofs[load.route]
+    day, product = night.day, lot.product
+    rise = offered.proofs[offered.batch.first_route(product) + load.route]
     offset = load.proof_start - divide
     divided = Divided(room_id, product.piece_kg, divide, bulk.dough_c, bulk.ripeness)
     piece_c, progress = off_the_bench(night, divided, rise, offset)
@@ -323,7 +375,7 @@ def _planned_load(
     return PlannedLoad(
         id=load.load_id,
         product_id=product.id,
-        pieces=pieces,
+        pieces=lot.pieces,
         proof_place_id=product.routes[load.route].place_id,
         proof_start_utc=day.moment(load.proof_start),
         load_from_utc=day.moment(load.proof_start + np.ceil(_bounded(float(low), span))),
@@ -336,6 +388,7 @@ def _planned_load(
         ripeness=float(ripeness),
         route=load.route,
         moves=moves_until(night, rise.ripening, load.proof_start, load.load_start),
+        leave_by_utc=lot.leave_by if offered.batch.load_lots else None,
     )
 
 

@@ -16,7 +16,8 @@ from planner.materials import RAW_EGG
 from planner.night import Night
 from planner.options import Offer
 from planner.pins import Pin
-from planner.planned import PlannedMix, PlannedPreparation, PreparationKind
+from planner.planned import PlannedMix
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 from planner.remarks import (
     Figure,
     Remark,
@@ -403,6 +404,8 @@ def unmet_remarks(unmet: Iterable[Unmet], names: dict[str, str]) -> list[Remark]
         "no_place": "{name} finds no place: {detail}.",
         "no_preparation": "{name} has no preparation ready: {detail}.",
         "pin": "{name}: what you fixed cannot be kept: {detail}.",
+        "nobody": "{name}: nobody is free for {minutes} of work: {detail}.",
+        "rest": "{name} has no break: only {minutes} of it are free; {detail}.",
     }
     return [
         Remark(

@@ -14,90 +14,10 @@ from planner.bakery import Cover
 from planner.errors import Fault, InputError, check_name, check_within, refuse
 from planner.estimate import Estimate
 from planner.hand_sum import HandSum
+from planner.lines import Line, flour_percent, water_percent
 from planner.materials import Material, properties
 from planner.mixers import Speed
 from planner.ripening import Ripening
-
-
-@dataclass(frozen=True, slots=True)
-class Composition:
-    """What an unusual ingredient is made of, by mass; what is not named is taken as carbohydrate.
-
-    Attributes
-    ----------
-    water, fat, protein, fibre, ash
-        Shares of its mass.
-    """
-
-    water: float = 0.0
-    fat: float = 0.0
-    protein: float = 0.0
-    fibre: float = 0.0
-    ash: float = 0.0
-
-    def __post_init__(self) -> None:
-        for name in ("water", "fat", "protein", "fibre", "ash"):
-            check_within(name, getattr(self, name), 0, 1, "(share)")
-        if self.carbohydrate < -1e-9:
-            raise refuse(
-                "composition",
-                1 - self.carbohydrate,
-                "its shares add up to more than one",
-                "enter shares of its mass, such as water 0.75",
-            )
-
-    @property
-    def carbohydrate(self) -> float:
-        """Share of what is left."""
-        return 1 - (self.water + self.fat + self.protein + self.fibre + self.ash)
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One ingredient.
-
-    Attributes
-    ----------
-    percent
-        Baker's percent of the total flour.
-    name
-        What it is called on the sheet; the material's name when empty.
-    temperature_c
-        Its temperature when it goes in [°C]; None when it follows from where it stands.
-    store_id
-        The flour store or place it stands in; None for the usual place of its material.
-    step
-        Index of the mixing step at whose start it goes in; 0 with the first.
-    composition
-        What it is made of, when its material is not a usual one; decides its specific heat and
-        its water.
-    """
-
-    material: Material
-    percent: float
-    name: str = ""
-    temperature_c: float | None = None
-    store_id: str | None = None
-    step: int = 0
-    composition: Composition | None = None
-
-    def __post_init__(self) -> None:
-        check_within("percent", self.percent, 0, 1000, "%")
-        if self.temperature_c is not None:
-            check_within("temperature_c", self.temperature_c, -25, 100, "°C")
-        check_within("step", self.step, 0, 50, "(index of a mixing step)")
-
-    @property
-    def label(self) -> str:
-        """Name to print."""
-        return self.name or str(self.material)
-
-    @property
-    def water_fraction(self) -> float:
-        """Share of its mass that is water."""
-        if self.composition is not None:
-            return self.composition.water
-        return properties(self.material).water_fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -339,6 +259,10 @@ class Formula:
         Doughs of one colour class follow each other without cleaning.
     hand_sum
         The baker's own sum for its water, to stand beside ours.
+    strong_flour
+        Whether its flour is strong (high in gluten): some mixers then take less.
+    gluten_free
+        Whether no gluten may come near it.
     """
 
     id: str
@@ -352,6 +276,8 @@ class Formula:
     dough_class: str = "wheat"
     colour_class: str = ""
     hand_sum: HandSum | None = None
+    strong_flour: bool = False
+    gluten_free: bool = False
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -385,26 +311,14 @@ class Formula:
     @property
     def allergens(self) -> frozenset[str]:
         """Allergens of all lines."""
-        return frozenset().union(*(properties(line.material).allergens for line in self.all_lines))
+        return frozenset().union(
+            *(line.allergens | properties(line.material).allergens for line in self.all_lines)
+        )
 
     @property
     def mix_min(self) -> float:
         """Minutes in the mixer, rests included [min]."""
         return sum(step.minutes for step in self.steps)
-
-
-def flour_percent(lines: tuple[Line, ...], *, with_malt: bool) -> float:
-    """Return the baker's percent of flour in some lines."""
-    return sum(
-        line.percent
-        for line in lines
-        if properties(line.material).is_flour and (with_malt or line.material is not Material.MALT)
-    )
-
-
-def water_percent(lines: tuple[Line, ...]) -> float:
-    """Return the baker's percent of water in some lines, that in egg, milk and butter included."""
-    return sum(line.percent * line.water_fraction for line in lines)
 
 
 def formula_faults(formula: Formula) -> list[Fault]:
@@ -415,6 +329,7 @@ def formula_faults(formula: Formula) -> list[Fault]:
         *check_lines_have_a_step(formula),
         *check_part_ids(formula),
         *check_hand_sum_part(formula),
+        *check_free_of_gluten(formula),
     ]
 
 
@@ -475,6 +390,22 @@ def check_hand_sum_part(formula: Formula) -> list[Fault]:
         return []
     known = ", ".join(ids) or "none"
     return [Fault("hand_sum.part", repr(own.part_id), "no such part", f"use one of: {known}")]
+
+
+def check_free_of_gluten(formula: Formula) -> list[Fault]:
+    """A dough that no gluten may come near has none in its own lines."""
+    if not formula.gluten_free:
+        return []
+    return [
+        Fault(
+            "gluten_free",
+            "true",
+            f"{line.label} has gluten in it",
+            "take another ingredient, or leave gluten_free out",
+        )
+        for line in formula.all_lines
+        if "gluten" in line.allergens | properties(line.material).allergens
+    ]
 
 
 def check_part_ids(formula: Formula) -> list[Fault]:

@@ -12,8 +12,8 @@ from planner.mixers import Speed
 from planner.options import BUCKET_MIN
 from planner.physics.heat_balance import MixBalance, Numbers
 from planner.physics.mix_course import dough_temperature_c
-from planner.posing import in_time_min, start_buckets
 from planner.remarks import Remark, minutes, moment, temperature, word
+from planner.start_times import in_time_min, start_buckets
 from planner.tickets import MixCase
 
 SHORTEST_SHARE, LONGEST_SHARE = 0.5, 1.5

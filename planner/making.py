@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,12 +13,13 @@ from planner.balances import part_kg
 from planner.batches import Batch
 from planner.builds import BuildCourse, courses, made_min, seed_kg, total_flour_kg
 from planner.explaining import preparation_remarks
-from planner.formula import Line, Part, Preferment, Scald, Soaker
+from planner.formula import Part, Preferment, Scald, Soaker
+from planner.lines import Line
 from planner.materials import Material
 from planner.night import Night
 from planner.physics.ripening_path import temperature_after
 from planner.physics.water import Draw
-from planner.planned import PlannedBuild, PlannedPreparation
+from planner.planned_preparation import PlannedBuild, PlannedPreparation
 from planner.preparations import Offered
 from planner.remarks import Remark, RemarkKind, mass, moment, temperature, word
 from planner.rescue import night_note
@@ -92,8 +94,9 @@ def planned_preparation(
     fresh_kg = chain[0].fresh_kg if chain else mass_kg
     scaling = part_scaling(night, first, fresh_kg, float(build.start), seed)
     water = build_lines(night, chain[0].drawn) if chain else ()
+    later: tuple[WaterLine, ...] = ()
     if scald is not None:
-        water = scald_water(night, scald.way)
+        water, later = scald_water(night, scald.way)
         scaling = with_poured_water(scaling, scald.part, scald.way)
     suffix = "" if offered.problem.max_builds == 1 else f"-{build.build + 1}"
     planned = PlannedPreparation(
@@ -121,6 +124,8 @@ def planned_preparation(
         vessel="" if scald is None else vessel_words(night, scald),
         way="" if scald is None else scald.way.code,
         way_words="" if scald is None or scald.way.is_own else scald.way.words,
+        later_water=later,
+        add_utc=_added_utc(night, scald),
     )
     warm: tuple[Remark, ...] = ()
     if isinstance(part, Scald):
@@ -192,6 +197,13 @@ def _scald_planned(
         return None
     code = offered.way_codes[build.way] if build.way < len(offered.way_codes) else ""
     return scald_course(night, part, mass_kg, float(build.start), offered.ready_c, code)
+
+
+def _added_utc(night: Night, scald: ScaldCourse | None) -> datetime | None:
+    """Return when what a scald keeps back goes in."""
+    if scald is None or scald.way.held_back_kg <= 0:
+        return None
+    return night.day.moment(scald.poured_min + scald.way.add_min)
 
 
 def _preferment_course(chain: tuple[BuildCourse, ...], uses: NDArray[np.float64]) -> _Course:

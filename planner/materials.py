@@ -23,6 +23,7 @@ class Material(StrEnum):
     WHEAT_FLOUR = "wheat flour"
     WHOLEMEAL_FLOUR = "wholemeal flour"
     RYE_FLOUR = "rye flour"
+    GLUTEN_FREE_FLOUR = "gluten free flour"
     MALT = "malt"
     WATER = "water"
     SALT = "salt"
@@ -39,6 +40,7 @@ class Material(StrEnum):
     MILK = "milk"
     CREAM = "cream"
     SEEDS = "seeds"
+    SESAME = "sesame"
     NUTS = "nuts"
     RAISINS = "raisins"
     OLD_DOUGH = "old dough"
@@ -94,6 +96,8 @@ PROPERTIES: dict[Material, MaterialProperties] = {
         1.83, is_flour=True, store="flour", allergens=_GLUTEN
     ),
     Material.RYE_FLOUR: MaterialProperties(1.83, is_flour=True, store="flour", allergens=_GLUTEN),
+    # Rice, maize and buckwheat lie within a few hundredths of wheat at the same moisture [3].
+    Material.GLUTEN_FREE_FLOUR: MaterialProperties(1.83, is_flour=True, store="flour"),
     Material.MALT: MaterialProperties(1.83, is_flour=True, store="dry", allergens=_GLUTEN),
     # Water 4.18 (NIST); measured 4.176 +/- 0.008 by isoperibol calorimetry.
     Material.WATER: MaterialProperties(4.18, water_fraction=1.0),
@@ -123,6 +127,7 @@ PROPERTIES: dict[Material, MaterialProperties] = {
         3.3, water_fraction=0.58, milk_fat_fraction=0.35, store="cold", allergens=_MILK
     ),
     Material.SEEDS: MaterialProperties(2.1, water_fraction=0.06),
+    Material.SESAME: MaterialProperties(2.1, water_fraction=0.05, allergens=frozenset({"sesame"})),
     Material.NUTS: MaterialProperties(2.1, water_fraction=0.05, allergens=frozenset({"nuts"})),
     Material.RAISINS: MaterialProperties(2.05, water_fraction=0.15),
     # Ready dough at 62 % water: 2.73 by the additive rule (ours).

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from planner.errors import check_name, check_positive, check_within, refuse
 from planner.estimate import Estimate
+
+NOT_LESS = Estimate(0.0)
+"""No share less, and no stiffness that matters."""
 
 
 class MixerKind(StrEnum):
@@ -61,6 +65,101 @@ MIXING_WORK_PRIOR: dict[MixerKind, dict[Speed, tuple[float, float]]] = {
 }
 
 
+USUAL_RATED_HYDRATION = (0.50, 0.05)
+"""Water per unit of flour for which the most dough of a machine is taken to hold, when nobody
+entered it. Our guess: makers' capacity tables rate from 40 % (planetary, stiff dough) to 60 %."""
+
+USUAL_COLD_LESS: dict[MixerKind, tuple[float, float]] = {MixerKind.PLANETARY: (0.10, 0.05)}
+"""Share less for a cold mix: 10 % in capacity tables of makers of planetary mixers, each for
+chilled flour, water under about 20 °C or ice. Makers of other kinds state none: taken as 0."""
+
+USUAL_STRONG_LESS: dict[MixerKind, tuple[float, float]] = {MixerKind.PLANETARY: (0.10, 0.05)}
+"""Share less for strong (high-gluten) flour, from the same tables."""
+
+COLD_WATER_C = 20.0
+"""Water below this makes a mix a cold one, in the same tables [°C]."""
+
+COLD_FLOUR_C = 12.0
+"""Flour below this is chilled: cooler than any bakehouse keeps it (our reading) [°C]."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedLimit:
+    """How long a speed may run in stiff doughs.
+
+    Attributes
+    ----------
+    speed
+        A machine speed.
+    below_hydration
+        It holds for doughs with less water per unit of flour than this.
+    most_min
+        The longest it may run in one mix; 0 for not at all [min].
+    assumed
+        Whether nobody entered it; then it is told and not enforced.
+    """
+
+    speed: Speed
+    below_hydration: float
+    most_min: float = 0.0
+    assumed: bool = False
+
+    def __post_init__(self) -> None:
+        check_within("below_hydration", self.below_hydration, 0, 2, "kg of water per kg of flour")
+        check_within("most_min", self.most_min, 0, 120, "min")
+
+
+@dataclass(frozen=True, slots=True)
+class ColourClean:
+    """Minutes of cleaning from doughs of one colour class to those of another [min]."""
+
+    before: str
+    after: str
+    minutes: int
+
+    def __post_init__(self) -> None:
+        check_within("minutes", self.minutes, 0, 240, "min")
+
+
+USUAL_SPEED_LIMITS: dict[MixerKind, tuple[SpeedLimit, ...]] = {
+    MixerKind.PLANETARY: (
+        SpeedLimit(Speed.SECOND, 0.50, 0.0, assumed=True),
+        SpeedLimit(Speed.FIRST, 0.405, 5.0, assumed=True),
+    )
+}
+"""What makers of planetary mixers write: no second speed below half as much water as flour, and
+five minutes of first speed at two fifths."""
+
+
+def check_residues_cleaned(cleans: Sequence[ColourClean], usual_min: int) -> None:
+    """Refuse cleaning times by which a colour is carried through a dough that hides it.
+
+    Raises
+    ------
+    InputError
+        If a first colour needs no cleaning before a second, and needs more before a third than the
+        second does: what is left of the first would then reach the third.
+    """
+    known = {(c.before, c.after): c.minutes for c in cleans}
+    colours = sorted({colour for pair in known for colour in pair})
+
+    def clean(before: str, after: str) -> int:
+        return 0 if before == after else known.get((before, after), usual_min)
+
+    for first in colours:
+        for second in (c for c in colours if clean(first, c) == 0):
+            for third in colours:
+                short_min, needed_min = clean(second, third), clean(first, third)
+                if third != first and short_min < needed_min:
+                    raise refuse(
+                        "colour_cleans",
+                        short_min,
+                        f"{second!r} hides what is left of {first!r}, which takes {needed_min} min"
+                        f" before {third!r}",
+                        f"enter {needed_min} min or more from {second!r} to {third!r}",
+                    )
+
+
 @dataclass(frozen=True, slots=True)
 class Mixer:
     """A mixer, or a bowl and two hands.
@@ -84,6 +183,17 @@ class Mixer:
         Minutes from the start until the jacket cools [min], and whether it is used.
     clean_down_min
         Minutes of cleaning when a dough with an allergen is followed by one without it.
+    rated_hydration
+        Water per unit of flour of the stiffest dough for which ``max_dough_kg`` holds; a stiffer
+        one takes less, in proportion. 0 when stiffness does not matter.
+    cold_less, strong_less
+        Share of ``max_dough_kg`` less for a cold mix, and for strong flour.
+    cold_water_c, cold_flour_c
+        Water or flour below this makes a mix a cold one, as does any ice [°C].
+    speed_limits
+        How long its speeds may run in stiff doughs.
+    colour_cleans
+        Cleaning between colour classes where it is not ``clean_down_min``.
     """
 
     id: str
@@ -100,6 +210,13 @@ class Mixer:
     coolant_c: float | None = None
     cooling_delay_min: float = 0.0
     cooling_on: bool = True
+    rated_hydration: Estimate = NOT_LESS
+    cold_less: Estimate = NOT_LESS
+    strong_less: Estimate = NOT_LESS
+    cold_water_c: float = COLD_WATER_C
+    cold_flour_c: float = COLD_FLOUR_C
+    speed_limits: tuple[SpeedLimit, ...] = ()
+    colour_cleans: tuple[ColourClean, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("id", self.id)
@@ -108,6 +225,13 @@ class Mixer:
         check_within("cooling_k", self.cooling_k, 0, 15, "K")
         check_within("clean_down_min", self.clean_down_min, 0, 240, "min")
         check_within("cooling_delay_min", self.cooling_delay_min, 0, 240, "min")
+        hydration = self.rated_hydration.value
+        check_within("rated_hydration", hydration, 0, 2, "kg of water per kg of flour")
+        check_within("cold_less", self.cold_less.value, 0, 0.5, "(share)")
+        check_within("strong_less", self.strong_less.value, 0, 0.4, "(share)")
+        check_within("cold_water_c", self.cold_water_c, 0, 40, "°C")
+        check_within("cold_flour_c", self.cold_flour_c, -20, 40, "°C")
+        check_residues_cleaned(self.colour_cleans, self.clean_down_min)
         if self.coolant_c is not None:
             check_within("coolant_c", self.coolant_c, -20, 30, "°C")
             if self.cooling_k:
@@ -122,6 +246,50 @@ class Mixer:
     def is_cooled(self) -> bool:
         """Whether it can take heat out of the dough."""
         return self.cooling_k > 0 or self.coolant_c is not None
+
+    def most_dough_kg(self, hydration: float, *, strong: bool = False, cold: bool = False) -> float:
+        """Return the most dough it takes [kg].
+
+        Parameters
+        ----------
+        hydration
+            Water per unit of flour of the dough.
+        strong
+            Whether its flour is strong.
+        cold
+            Whether flour or water is cold, or ice goes in.
+
+        Notes
+        -----
+        ``max_dough_kg * min(1, hydration / rated_hydration) * (1 - cold_less - strong_less)``: the
+        two shares are each of the rated weight, so that both together cost most (makers' tables
+        do not say how they combine).
+
+        Examples
+        --------
+        >>> machine = mixer("m", "m", MixerKind.PLANETARY, "r", 40, rated_hydration=0.40)
+        >>> machine.most_dough_kg(0.30)
+        30.0
+        >>> machine.most_dough_kg(0.60, cold=True)
+        36.0
+        """
+        rated = self.rated_hydration.value
+        stiff = 1.0 if rated == 0 else min(1.0, hydration / rated)
+        less = self.cold_less.value * cold + self.strong_less.value * strong
+        return round(self.max_dough_kg * stiff * (1 - less), 9)
+
+    def is_cold(self, flour_c: float, water_c: float | None, ice_kg: float) -> bool:
+        """Return whether a mix counts as cold: chilled flour, cold water, or ice.
+
+        Parameters
+        ----------
+        flour_c, water_c
+            The coldest flour, and the liquid water; None for a dough without any [°C].
+        ice_kg
+            Ice [kg].
+        """
+        cold_water = water_c is not None and water_c < self.cold_water_c - 1e-9
+        return ice_kg > 0 or cold_water or flour_c < self.cold_flour_c - 1e-9
 
 
 def mixer(
@@ -140,6 +308,13 @@ def mixer(
     coolant_c: float | None = None,
     cooling_delay_min: float = 0.0,
     cooling_on: bool = True,
+    rated_hydration: float | None = None,
+    cold_less: float | None = None,
+    strong_less: float | None = None,
+    cold_water_c: float = COLD_WATER_C,
+    cold_flour_c: float = COLD_FLOUR_C,
+    speed_limits: tuple[SpeedLimit, ...] | None = None,
+    colour_cleans: tuple[ColourClean, ...] = (),
 ) -> Mixer:
     """Return a mixer of a kind, with defaults for what was not entered.
 
@@ -155,6 +330,7 @@ def mixer(
     bowl_default = 0.25 * max_dough_kg if by_hand else 1.35 * max_dough_kg**0.72
     loss_default = 0.82 * max_dough_kg**0.64
     entered = work_kj_per_kg_min or {}
+    rated = (0.0, 0.0) if by_hand else USUAL_RATED_HYDRATION
     work = {
         speed: Estimate.entered_or(entered.get(speed), value, sd, f"usual for a {kind} mixer")
         for speed, (value, sd) in MIXING_WORK_PRIOR[kind].items()
@@ -181,4 +357,15 @@ def mixer(
         coolant_c=coolant_c,
         cooling_delay_min=cooling_delay_min,
         cooling_on=cooling_on,
+        rated_hydration=Estimate.entered_or(rated_hydration, *rated, "most bread doughs"),
+        cold_less=Estimate.entered_or(
+            cold_less, *USUAL_COLD_LESS.get(kind, (0.0, 0.05)), "makers' capacity tables"
+        ),
+        strong_less=Estimate.entered_or(
+            strong_less, *USUAL_STRONG_LESS.get(kind, (0.0, 0.05)), "makers' capacity tables"
+        ),
+        cold_water_c=cold_water_c,
+        cold_flour_c=cold_flour_c,
+        speed_limits=USUAL_SPEED_LIMITS.get(kind, ()) if speed_limits is None else speed_limits,
+        colour_cleans=colour_cleans,
     )

@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from planner.bakery import Chamber, FlourStore
-from planner.conditions import Conditions
+from planner.conditions import ChamberFailure, Conditions
 from planner.corrections import Corrections
 from planner.day import Day
 from planner.errors import Fault, InputError
 from planner.estimate import Estimate
-from planner.formula import Line
+from planner.lines import Line
 from planner.materials import properties
 from planner.mixers import Mixer, Speed
 from planner.physics.dough_temperature import Surroundings
@@ -32,6 +32,10 @@ AirCurve = Callable[[Minutes], Minutes]
 
 CHAMBER_K_PER_H = 15.0
 """How fast the air of a chamber goes to another set point [K/h] (our guess)."""
+
+CHAMBER_STANDS_MIN = 240.0
+"""Time constant with which a shut chamber that stands still goes to the air of the house [min] (our
+guess for a loaded one with its door kept shut)."""
 
 CHAMBER_HUMIDITY = 0.8
 """Relative humidity in a retarder or proofer when none is given (our guess)."""
@@ -62,6 +66,15 @@ class Night:
             )
             for room in self.day.bakery.rooms
             if room.id not in self.conditions.rooms
+        ] + [
+            Fault(
+                f"conditions.fires.{oven.id}",
+                "nothing",
+                "this oven cools after its fire, and no fire is entered",
+                "enter at what time it is ready and how hot it is then",
+            )
+            for oven in self.day.bakery.ovens
+            if oven.falls_k_per_h is not None and oven.id not in self.conditions.fires
         ]
         if faults:
             raise InputError(faults)
@@ -75,6 +88,7 @@ class Night:
             ("chambers_c", given.chambers_c, [c.id for c in bakery.chambers], "chamber"),
             ("programmes", given.programmes, [c.id for c in bakery.chambers], "chamber"),
             ("rooms", given.rooms, [r.id for r in bakery.rooms], "room"),
+            ("fires", given.fires, [o.id for o in bakery.ovens if o.falls_k_per_h], "such oven"),
         )
         return [
             Fault(
@@ -142,7 +156,32 @@ class Night:
             there = at + 60 * abs(point.temperature_c - now_c) / CHAMBER_K_PER_H
             minutes += [at, there]
             degrees += [now_c, point.temperature_c]
+        for failure in self.conditions.failed:
+            if failure.chamber_id == chamber.id:
+                minutes, degrees = self._standing_still(failure, minutes, degrees)
         return minutes, degrees
+
+    def _standing_still(
+        self, failure: ChamberFailure, minutes: list[float], degrees: list[float]
+    ) -> tuple[list[float], list[float]]:
+        """Return the air of a chamber that stands still for a while: it goes to the house's."""
+        stops = self.day.minute(failure.from_utc)
+        until = self.day.end_utc if failure.until_utc is None else failure.until_utc
+        runs = self.day.minute(until)
+        steps = np.append(np.arange(stops, max(runs, stops + 1.0), 15.0), max(runs, stops + 1.0))
+        room_c = self.air_c(self.day.bakery.rooms[0].id)(steps)
+        shares = 1.0 - np.exp(-np.diff(steps) / CHAMBER_STANDS_MIN)
+        stood = [float(np.interp(stops, minutes, degrees))]
+        for air_c, share in zip(room_c[1:], shares, strict=True):
+            stood.append(stood[-1] + float(share) * (float(air_c) - stood[-1]))
+        kept = [(m, c) for m, c in zip(minutes, degrees, strict=True) if m < stops]
+        kept += zip((float(s) for s in steps), stood, strict=True)
+        if failure.until_utc is not None:
+            wanted_c = float(np.interp(runs, minutes, degrees))
+            back = runs + 60 * abs(wanted_c - stood[-1]) / CHAMBER_K_PER_H
+            kept += [(back, float(np.interp(back, minutes, degrees)))]
+            kept += [(m, c) for m, c in zip(minutes, degrees, strict=True) if m > back]
+        return [m for m, _ in kept], [c for _, c in kept]
 
     def humidity(self, place_id: str) -> AirCurve:
         """Return the relative humidity of a room or chamber over minutes, 0 to 1."""

@@ -15,10 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.balances import dough_balance
-from planner.batches import Batch
+from planner.batches import Batch, holds_cold
 from planner.day import BulkWindow
+from planner.materials import properties
 from planner.mixers import Mixer
 from planner.night import Night
+from planner.option_rows import bounds_on_grid, near_end_min, on_grid, pruned
 from planner.options import (
     BUCKET_MIN,
     Allowance,
@@ -26,6 +28,7 @@ from planner.options import (
     Offer,
     PartCurve,
     Settled,
+    aimed,
     bowls_c,
     choices_for,
     divide_minutes,
@@ -39,9 +42,11 @@ from planner.options import (
 from planner.physics.heat_balance import MixBalance
 from planner.physics.ripening_path import FINE_STEP_MIN, RipeningPath
 from planner.pins import Pin
+from planner.prices import Prices, prices_of
 from planner.rises import Divided, Rise, dough_rise, off_the_bench
 from planner.scheduling.problem import Option
 from planner.stores import chilled_stock
+from planner.wishes import weights_for
 
 Numbers = NDArray[np.float64]
 
@@ -57,18 +62,6 @@ BOWL_MATTERS_K = 0.05
 COARSE_MARGIN_MIN = 5.0
 """Taken off both ends of a retard's window, whose path is followed in coarse steps [min]."""
 
-COST_PER_SLOT_OFF_IDEAL = 4
-"""Points for each grid slot that a bulk differs from its ripe time."""
-
-COST_PER_K_OFF_NUMBER = 3
-"""Points for each degree that a dough is planned away from the baker's own number."""
-
-COST_PER_K_MISSED = 120
-"""Points for each degree by which water and ice cannot reach the band."""
-
-COST_NARROW_WINDOW = 40
-"""Points for a length that is not inside the window for every start of its bucket."""
-
 
 def offer(
     night: Night,
@@ -77,6 +70,8 @@ def offer(
     grid_min: int,
     buckets: NDArray[np.int_],
     part_c: Mapping[str, PartCurve],
+    was_min: float | None = None,
+    prices: Prices | None = None,
 ) -> Offer:
     """Work out every option of one batch.
 
@@ -94,6 +89,10 @@ def offer(
         Start buckets to look at.
     part_c
         Temperature of each part when used at a minute, by part id.
+    was_min
+        When it started in an earlier plan [min]; None where there is none.
+    prices
+        What an option costs; that of what the baker cares for most when left out.
 
     Returns
     -------
@@ -109,6 +108,8 @@ def offer(
         part_c,
         choices_for(night, batch, pin),
         None,
+        was_min,
+        prices,
     )
 
 
@@ -127,11 +128,6 @@ def settled_offer(night: Night, batch: Batch, settled: Settled, grid_min: int) -
     return _offer(night, batch, batch.mixers[0], grid_min, bucket, {}, (choice,), settled)
 
 
-def on_grid(minute: float, grid_min: int) -> float:
-    """Return the grid minute at or after a minute [min]."""
-    return float(np.ceil(minute / grid_min - 1e-9)) * grid_min
-
-
 def _offer(
     night: Night,
     batch: Batch,
@@ -141,12 +137,18 @@ def _offer(
     part_c: Mapping[str, PartCurve],
     choices: tuple[Choice, ...],
     settled: Settled | None,
+    was_min: float | None = None,
+    prices: Prices | None = None,
 ) -> Offer:
     bulk = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     proofs = proof_rises(night, batch, bulk)
     divide_min = divide_minutes(batch, grid_min)
     offsets = proof_offsets(batch, divide_min, grid_min)
-    table = _Table(night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled)
+    prices = prices or prices_of(weights_for(night.day.bakery.cares_for))
+    table = _Table(
+        night, batch, mixer, bulk, proofs, offsets, grid_min, buckets, choices, settled, prices,
+        was_min,
+    )  # fmt: skip
     options = pruned(tuple(table.rows(part_c)))
     return Offer(batch, mixer, bulk, proofs, offsets, divide_min, choices, options, settled)
 
@@ -165,6 +167,8 @@ class _Cells:
         Dough temperature off the mixer [°C].
     ice_kg, chilled_kg
         The most that any start of the bucket takes [kg], per cell.
+    cold
+        Whether any start of the bucket is a cold mix for a mixer that holds it warm only.
     """
 
     choice: NDArray[np.int_]
@@ -173,6 +177,7 @@ class _Cells:
     reached_c: Numbers
     ice_kg: Numbers
     chilled_kg: Numbers
+    cold: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -189,6 +194,8 @@ class _Table:
     buckets: NDArray[np.int_]
     choices: tuple[Choice, ...]
     settled: Settled | None
+    prices: Prices
+    was_min: float | None = None
 
     def rows(self, part_c: Mapping[str, PartCurve]) -> list[Option]:
         """Return the options of all choices."""
@@ -209,17 +216,40 @@ class _Table:
         elapsed = np.array([length + slack for _, length, _ in lengths], dtype=np.float64)
         divide = cells.mix_end[cell] + elapsed[:, None]
         proofs = self._proofs(divide, *self._at_divide(path, cell, elapsed))
-        costs, ripe_min = self._cell_costs(cells), ripe.mean(axis=1)
-        options = []
-        for row, (i, length, narrow) in enumerate(lengths):
-            windows = [(float(low[row]), float(high[row])) for low, high in proofs]
-            if all(np.isfinite(low) for low, _ in windows):
-                off_slots = abs(length - float(ripe_min[i])) / self.grid_min
-                cost = float(costs[i]) + COST_PER_SLOT_OFF_IDEAL * off_slots
-                options.append(
-                    self._option(cells, i, length, cost + COST_NARROW_WINDOW * narrow, windows)
-                )
-        return options
+        length, narrow = np.array([(length, narrow) for _, length, narrow in lengths]).T
+        costs = self._cell_costs(cells)[cell] + self.prices.narrow_window * narrow
+        ends = ripe_from.max(axis=1), ripe_by.min(axis=1)
+        costs = costs + self._length_costs(cell, length, ripe.mean(axis=1), ends)
+        ripens = np.all([np.isfinite(low) for low, _, _ in proofs], axis=0)
+        if not np.all(ripens):
+            cell, length, costs = cell[ripens], length[ripens], costs[ripens]
+            proofs = [(low[ripens], high[ripens], ripe[ripens]) for low, high, ripe in proofs]
+        return self._options(cells, cell, length, costs, proofs)
+
+    def _length_costs(
+        self,
+        cell: NDArray[np.int_],
+        length: NDArray[np.int_],
+        ripe_min: Numbers,
+        window: tuple[Numbers, Numbers],
+    ) -> Numbers:
+        """Return the points of bulks off their ripe time, and near an end of their window.
+
+        Rows have a cell and a length; ripe times and windows are those of the cells.
+        """
+        low, high = window
+        off = self.prices.per_slot_off_ideal * np.abs(length - ripe_min[cell])
+        # what the grid takes is given back to the minute
+        margins = np.array(
+            [
+                max(0.0, near_end_min(*one) - self.grid_min / 2)
+                for one in zip(ripe_min.tolist(), low.tolist(), high.tolist(), strict=True)
+            ]
+        )
+        margin = margins[cell]
+        near = np.maximum(low[cell] + margin - length, length + margin - high[cell])
+        near = np.where(np.isfinite(high[cell]), np.clip(near, 0.0, margin), 0.0)
+        return np.asarray((off + self.prices.per_slot_near_end * near) / self.grid_min)
 
     def _slack_min(self) -> float:
         """Return minutes between the dough off the mixer and the end of its slots on the grid."""
@@ -229,19 +259,34 @@ class _Table:
         start = on_grid(self.settled.start_min, self.grid_min)
         return start + slots - self.settled.mix_end_min
 
-    def _option(
-        self, cells: _Cells, i: int, length: int, cost: float, windows: list[tuple[float, float]]
-    ) -> Option:
-        proofs_min, tight = self._on_grid(windows)
-        return Option(
-            bucket=int(cells.bucket[i]),
-            bulk_min=int(length),
-            choice=int(cells.choice[i]),
-            cost=round(cost + COST_NARROW_WINDOW * tight),
-            ice_g=int(np.ceil(cells.ice_kg[i] * 1000 - 1e-6)),
-            chilled_g=int(np.ceil(cells.chilled_kg[i] * 1000 - 1e-6)),
-            proofs_min=proofs_min,
+    def _options(
+        self,
+        cells: _Cells,
+        cell: NDArray[np.int_],
+        length: NDArray[np.int_],
+        costs: Numbers,
+        proofs: list[tuple[Numbers, Numbers, Numbers]],
+    ) -> list[Option]:
+        """Return the options of some rows, with proofs on the grid."""
+        bounds, wanted = [], []
+        for low, high, ripe in proofs:
+            first, last, tight = bounds_on_grid(low, high, self.grid_min)
+            costs = costs + self.prices.narrow_window * tight
+            bounds.append(list(zip(first.tolist(), last.tolist(), strict=True)))
+            wanted.append((np.rint(ripe / self.grid_min).astype(np.int_) * self.grid_min).tolist())
+        none: list[tuple[()]] = [()] * len(cell)
+        columns = (
+            cells.bucket[cell].tolist(),
+            length.tolist(),
+            cells.choice[cell].tolist(),
+            np.rint(costs).astype(np.int_).tolist(),
+            np.ceil(cells.ice_kg * 1000 - 1e-6).astype(np.int_)[cell].tolist(),
+            np.ceil(cells.chilled_kg * 1000 - 1e-6).astype(np.int_)[cell].tolist(),
+            list(zip(*bounds, strict=True)) if bounds else none,
+            cells.cold[cell].tolist(),
+            list(zip(*wanted, strict=True)) if wanted and self.prices.proofs_wanted else none,
         )
+        return [Option(*row) for row in zip(*columns, strict=True)]
 
     def _cells(self, part_c: Mapping[str, PartCurve]) -> _Cells:
         if self.settled is not None:
@@ -261,9 +306,10 @@ class _Table:
             if iced or np.any(drawn[chilled_, True][2] > 0):
                 drawn[chilled_, iced] = self._drawn(warm, cool, start.shape, chilled_, iced)
         order = [i for use in drawn for i in self._choices_with(*use)]
-        reached, cooler, ice, chilled = (
-            np.concatenate([one[k] for one in drawn.values()]) for k in range(4)
+        reached, cooler, ice, chilled, liquid = (
+            np.concatenate([one[k] for one in drawn.values()]) for k in range(5)
         )
+        cold = self._is_cold(start, liquid, ice)
         count = len(reached)
         if np.any(np.abs(reached - cooler) > BOWL_MATTERS_K):
             reached, start = np.concatenate([reached, cooler], axis=2), np.tile(start, (1, 2))
@@ -274,7 +320,20 @@ class _Table:
             reached_c=reached.reshape(-1, start.shape[1]),
             ice_kg=ice.max(axis=2).reshape(-1),
             chilled_kg=chilled.max(axis=2).reshape(-1),
+            cold=cold.any(axis=2).reshape(-1),
         )
+
+    def _is_cold(self, start: Numbers, liquid_c: Numbers, ice_kg: Numbers) -> NDArray[np.bool_]:
+        """Return whether each mix is a cold one for some mixer that does not hold it so."""
+        cold = np.zeros(liquid_c.shape, dtype=bool)
+        lines = [x for x in self.batch.formula.lines if properties(x.material).is_flour]
+        for mixer in self.batch.mixers:
+            if holds_cold(self.batch, mixer):
+                continue
+            flour_c = [self.night.line_c(line, mixer.room_id, start) for line in lines]
+            chilled = np.min(flour_c, axis=0) < mixer.cold_flour_c if flour_c else False
+            cold |= (ice_kg > 0) | (liquid_c < mixer.cold_water_c) | chilled
+        return cold
 
     def _settled_cells(self, known: Settled) -> _Cells:
         """Return the one cell of a mix that has begun."""
@@ -285,6 +344,7 @@ class _Table:
             reached_c=np.array([[known.dough_c]]),
             ice_kg=np.array([known.ice_kg]),
             chilled_kg=np.array([known.chilled_kg]),
+            cold=np.zeros(1, dtype=bool),
         )
 
     def _choices_with(self, chilled: bool, iced: bool) -> list[int]:  # noqa: FBT001  two of a pair
@@ -303,7 +363,10 @@ class _Table:
         chilled: bool,  # noqa: FBT001  two of a pair
         iced: bool,  # noqa: FBT001
     ) -> tuple[Numbers, ...]:
-        """Return dough after a warm and a cool bowl, ice, chilled water: choice, bucket, sample."""
+        """Return dough after a warm and a cool bowl, ice, chilled and liquid water.
+
+        By choice, bucket and sample.
+        """
         dough_c = np.array([self.choices[i].dough_c for i in self._choices_with(chilled, iced)])
         full = (len(dough_c), *shape)
         ways = steering_of(self.night, self.batch, warm)
@@ -315,16 +378,32 @@ class _Table:
         )
         return tuple(
             np.broadcast_to(np.asarray(value, dtype=np.float64), full)
-            for value in (drawn.expected_c, after_cool.expected_c, drawn.ice_kg, drawn.chilled_kg)
+            for value in (
+                drawn.expected_c,
+                after_cool.expected_c,
+                drawn.ice_kg,
+                drawn.chilled_kg,
+                np.minimum(drawn.liquid_c, after_cool.liquid_c),
+            )
         )
 
     def _cell_costs(self, cells: _Cells) -> Numbers:
-        """Return points for dough off the baker's number and for what cannot be reached."""
+        """Return points for dough off the number, what cannot be reached, further mixes.
+
+        The number is the pinned one, where a pin lies outside the band.
+        """
         formula = self.batch.formula
+        if self.settled is None:
+            formula = aimed(self.batch, self.choices[0]).formula
         off_k = np.abs(cells.reached_c.mean(axis=1) - formula.dough_c)
         missed = np.abs(cells.reached_c - formula.dough_c) - formula.band_k - REACHED_WITHIN_K
         missed_k = np.maximum(missed, 0.0).max(axis=1)
-        return np.asarray(COST_PER_K_OFF_NUMBER * off_k + COST_PER_K_MISSED * missed_k)
+        points = self.prices.per_k_off_number * off_k + self.prices.per_k_missed * missed_k
+        points = points + self.prices.further_mix * self.batch.further_mixes / self.batch.batches
+        if self.was_min is not None and self.settled is None:
+            half_hours = np.abs(cells.bucket - int(self.was_min) // BUCKET_MIN)
+            points = points + self.prices.per_half_hour_changed * half_hours
+        return np.asarray(points)
 
     def _window(
         self, ripe_from: Numbers, ripe: Numbers, ripe_by: Numbers
@@ -377,65 +456,34 @@ class _Table:
 
     def _proofs(
         self, divide: Numbers, ends_c: Numbers, ripeness: Numbers
-    ) -> list[tuple[Numbers, Numbers]]:
-        """Return shortest and longest proof per route, worst over samples and loads [min]."""
-        product = self.batch.product
-        if product is None or not self.offsets:
-            return []
+    ) -> list[tuple[Numbers, Numbers, Numbers]]:
+        """Return shortest, longest and wanted proof per route [min].
+
+        The first two are the worst over samples and loads, the third their mean.
+        """
         bounds = []
-        divided = Divided(self.mixer.room_id, product.piece_kg, divide, ends_c, ripeness)
-        for rise in self.proofs:
+        ways = [product for product in self.batch.products for _ in product.routes]
+        for product, rise in zip(ways, self.proofs, strict=True):
+            offsets = [
+                offset
+                for offset, load in zip(self.offsets, self.batch.loads, strict=True)
+                if load.product.id == product.id
+            ]
+            if not offsets:
+                return []
+            divided = Divided(self.mixer.room_id, product.piece_kg, divide, ends_c, ripeness)
             low, high = np.zeros(len(divide)), np.full(len(divide), np.inf)
-            for offset in sorted({self.offsets[0], self.offsets[-1]}):
+            wanted, ends = np.zeros(len(divide)), sorted({offsets[0], offsets[-1]})
+            for offset in ends:
                 piece_c, progress = off_the_bench(self.night, divided, rise, offset)
                 path = rise.path(
                     divide + offset, piece_c, progress=progress, until_window_ends=True
                 )
-                ripe_from, _, ripe_by = rise.window(path)
+                ripe_from, ripe, ripe_by = rise.window(path)
                 margin = COARSE_MARGIN_MIN if path.minutes[1] > FINE_STEP_MIN else 0.0
                 low = np.maximum(low, ripe_from.max(axis=1) + margin)
                 high = np.minimum(high, ripe_by.min(axis=1) - margin)
-            bounds.append((low, np.where(np.isfinite(high), high, low + rise.longest_min)))
+                wanted = wanted + ripe.mean(axis=1) / len(ends)
+            high = np.where(np.isfinite(high), high, low + rise.longest_min)
+            bounds.append((low, high, np.clip(wanted, low, np.maximum(low, high))))
         return bounds
-
-    def _on_grid(
-        self, windows: list[tuple[float, float]]
-    ) -> tuple[tuple[tuple[int, int], ...], int]:
-        """Return proof bounds on the grid, and how many of them had to be widened to a slot."""
-        grid, bounds, tight = self.grid_min, [], 0
-        for low, high in windows:
-            first = int(np.ceil(low / grid - 1e-9)) * grid
-            last = int(high / grid + 1e-9) * grid
-            if last < first:
-                first = last = max(1, round((low + high) / 2 / grid)) * grid
-                tight += 1
-            bounds.append((first, last))
-        return tuple(bounds), tight
-
-
-def pruned(options: tuple[Option, ...]) -> tuple[Option, ...]:
-    """Drop options that another of the same bucket and bulk beats or equals in everything."""
-    groups: dict[tuple[int, int], list[Option]] = {}
-    for option in options:
-        groups.setdefault((option.bucket, option.bulk_min), []).append(option)
-    kept: list[Option] = []
-    for group in groups.values():
-        group.sort(key=lambda o: (o.cost, o.ice_g, o.chilled_g))
-        best: list[Option] = []
-        for option in group:
-            if not any(_beats(other, option) for other in best):
-                best.append(option)
-        kept += best
-    return tuple(kept)
-
-
-def _beats(one: Option, other: Option) -> bool:
-    return (
-        one.cost <= other.cost
-        and one.ice_g <= other.ice_g
-        and one.chilled_g <= other.chilled_g
-        and all(
-            a[0] <= b[0] and a[1] >= b[1]
-            for a, b in zip(one.proofs_min, other.proofs_min, strict=True)
-        )
-    )

@@ -105,7 +105,7 @@ class Offer:
     mixer
         The mixer whose heat the options assume: the warmest that fits.
     proofs
-        Rises of the product's routes.
+        Rises of the routes of its products, one product after the other.
     proof_offsets_min
         Minutes from the divide to the start of proof, per load.
     """
@@ -174,12 +174,11 @@ def bowls_c(
 
 
 def proof_rises(night: Night, batch: Batch, bulk: Rise) -> tuple[Rise, ...]:
-    """Return the rise of each route of the batch's product, after its bulk."""
-    if batch.product is None:
-        return ()
+    """Return the rise of each route of the batch's products, after its bulk."""
     return tuple(
-        piece_rise(night, batch.product, route, batch.formula.dough_c, bulk)
-        for route in range(len(batch.product.routes))
+        piece_rise(night, product, route, batch.formula.dough_c, bulk)
+        for product in batch.products
+        for route in range(len(product.routes))
     )
 
 
@@ -189,22 +188,28 @@ def mix_slots_min(formula: Formula, grid_min: int) -> int:
 
 
 def divide_minutes(batch: Batch, grid_min: int) -> int:
-    """Return hands-on minutes of dividing and shaping, on the grid [min]."""
+    """Return minutes of dividing and shaping by all who do it together, on the grid [min]."""
     if batch.product is None:
         return grid_min
-    work = batch.pieces * batch.product.shape_min_per_piece.value
+    work = sum(
+        lot.pieces * lot.product.shape_min_per_piece.value / lot.product.shape_people
+        for lot in batch.lots
+    )
     return max(grid_min, int(np.ceil(work / grid_min - 1e-9)) * grid_min)
 
 
 def proof_offsets(batch: Batch, divide_min: int, grid_min: int) -> tuple[int, ...]:
     """Return minutes from the divide to the start of proof of each load, on the grid [min]."""
-    if batch.product is None:
-        return ()
-    count = len(batch.loads_pieces)
-    rest = batch.product.bench_rest_min
+    loads = batch.loads
+    if len(batch.products) < 2:  # the loads of one product share the bench evenly
+        done = [(i + 1) / len(loads) for i in range(len(loads))]
+    else:
+        work = np.cumsum([x.pieces * x.product.shape_min_per_piece.value for x in loads])
+        done = [float(part / work[-1]) if work[-1] else 1.0 for part in work]
     return tuple(
-        int(np.ceil((divide_min * (i + 1) / count + rest) / grid_min - 1e-9)) * grid_min
-        for i in range(count)
+        int(np.ceil((divide_min * share + load.product.bench_rest_min) / grid_min - 1e-9))
+        * grid_min
+        for load, share in zip(loads, done, strict=True)
     )
 
 

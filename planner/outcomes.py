@@ -15,6 +15,7 @@ from planner.day import Day
 from planner.errors import Fault, InputError, OvenwardError
 from planner.learning.readings import forget, learn
 from planner.mid_mix import NEAR_ENOUGH_K
+from planner.mixer_loads import most_dough_kg
 from planner.mixers import Mixer
 from planner.night import Night
 from planner.physics.balance_terms import Effects, Spreads, dough_effects
@@ -238,7 +239,7 @@ def _outcome(
         factor_by_speed=tuple((s, factors[s][0]) for s, _ in degrees),
         work_prior_sd=tuple((s, prior_share(mixer.work_kj_per_kg_min[s])) for s, _ in degrees),
         other_sd_k=effects.without_work_k,
-        overloaded=batch.dough_kg > mixer.max_dough_kg * 1.001,
+        overloaded=batch.dough_kg > most_dough_kg(mixer, batch.formula, cold=False) * 1.001,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
+from typing import Any
 
 from planner.day import check_utc
 from planner.errors import check_name, check_within, refuse
@@ -30,6 +31,10 @@ class Pin:
         Loaded exactly then [UTC].
     first
         Must be the first mix of its mixer.
+    oven_id
+        Baked there.
+    before_ids
+        Off its mixer before each of these mixes starts.
     """
 
     mix_id: str
@@ -39,6 +44,8 @@ class Pin:
     dough_c: float | None = None
     load_utc: datetime | None = None
     first: bool = False
+    oven_id: str | None = None
+    before_ids: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("mix_id", self.mix_id)
@@ -51,6 +58,32 @@ class Pin:
                 check_utc(name, moment)
         if self.dough_c is not None:
             check_within("dough_c", self.dough_c, 5, 33, "°C")
+        if self.mix_id in self.before_ids:
+            raise refuse("before_ids", self.mix_id, "is the mix itself", "name another mix")
+
+    @property
+    def parts(self) -> tuple[Pin, ...]:
+        """The pin as several, each of which fixes one thing.
+
+        Examples
+        --------
+        >>> [p.mixer_id or p.dough_c for p in Pin("a", mixer_id="one", dough_c=24.0).parts]
+        ['one', 24.0]
+        """
+        return tuple(
+            Pin(self.mix_id, **{field.name: getattr(self, field.name)})
+            for field in fields(self)
+            if field.name != "mix_id" and getattr(self, field.name) != field.default
+        )
+
+    def without(self, part: Pin) -> Pin:
+        """Return the pin without what another fixes."""
+        freed: dict[str, Any] = {
+            field.name: field.default
+            for field in fields(part)
+            if field.name != "mix_id" and getattr(part, field.name) != field.default
+        }
+        return replace(self, **freed)
 
 
 def merged_pins(pins: Iterable[Pin]) -> tuple[Pin, ...]:
@@ -91,7 +124,10 @@ class Limits:
     grid_min
         Time grid of the search [min].
     list_only
-        Stop after the list pass, which gives a usable plan at once.
+        Stop after the list pass, which gives a usable plan at once; what binds each mix is not
+        looked for then.
+    to_the_minute
+        Time what was found anew to the minute, its order kept.
     """
 
     solve_s: float = 4.0
@@ -100,6 +136,7 @@ class Limits:
     seed: int = 7
     grid_min: int = 5
     list_only: bool = False
+    to_the_minute: bool = True
 
     def __post_init__(self) -> None:
         check_within("solve_s", self.solve_s, 0.1, 3600, "s")

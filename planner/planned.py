@@ -6,11 +6,16 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
+from planner.alternative import Alternative
 from planner.conditions import Conditions
 from planner.corrections import Corrections
-from planner.day import Day, check_utc
+from planner.day import Day
+from planner.happened import Breakdown, Change, Override
 from planner.mixers import Speed
+from planner.other_nights import Robustness
 from planner.pins import Limits, Pin
+from planner.plan_figures import AssumptionCost, HourBudget, Points
+from planner.planned_preparation import PlannedPreparation
 from planner.readings import Reading
 from planner.remarks import Remark
 from planner.water_ticket import ScalingLine, WaterLine, WaterTicket
@@ -41,6 +46,14 @@ class PlannedMove:
 
 
 @dataclass(frozen=True, slots=True)
+class TubsTaken:
+    """Tubs of one kind in which a dough rises."""
+
+    tub_id: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedLoad:
     """Shaped pieces that go into the oven together.
 
@@ -58,6 +71,10 @@ class PlannedLoad:
         Which of the product's ways to proof it takes.
     moves
         Where they go on to before they are loaded.
+    leave_by_utc
+        When they must leave, in a mix for several orders; None for the time of their mix.
+    carried
+        Where somebody has carried them beside the plan, as into the cold while the ovens stood.
     """
 
     id: str
@@ -75,6 +92,8 @@ class PlannedLoad:
     ripeness: float
     route: int = 0
     moves: tuple[PlannedMove, ...] = ()
+    leave_by_utc: datetime | None = None
+    carried: tuple[PlannedMove, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +144,14 @@ class PlannedMix:
         What was decided about its temperature.
     moves
         Where its bulk goes on to before the divide.
+    line_ids
+        The lines of the mix list it is for, where several are mixed together.
+    overload_signed_by
+        Who answers for its being more than its mixer takes; empty when it is not.
+    reasons, alternatives
+        Why it starts then at that dough temperature, and what a little either way would do.
+    tubs
+        Tubs in which it rises, where they are counted.
     """
 
     id: str
@@ -156,6 +183,11 @@ class PlannedMix:
     steered: Steered
     remarks: tuple[Remark, ...] = ()
     moves: tuple[PlannedMove, ...] = ()
+    line_ids: tuple[str, ...] = ()
+    overload_signed_by: str = ""
+    reasons: tuple[Remark, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
+    tubs: tuple[TubsTaken, ...] = ()
 
     @property
     def mix_min(self) -> float:
@@ -163,116 +195,16 @@ class PlannedMix:
         return sum(step.minutes for step in self.steps)
 
 
-class PreparationKind(StrEnum):
-    """What is prepared ahead."""
-
-    PREFERMENT = "preferment"
-    SCALD = "scald"
-    SOAKER = "soaker"
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedBuild:
-    """One build of a preferment that is fed in steps.
-
-    Attributes
-    ----------
-    start_utc, start_c
-        When it is set, and at what temperature [°C].
-    fed_kg, fed_c
-        What it takes of the build before it, and how warm that is then [kg, °C]; seed, without a
-        temperature, in the first.
-    ripe_from_utc, ripe_by_utc
-        Between which it is ripe.
-    ripeness
-        Its progress when the next takes it; None for the last.
-    """
-
-    name: str
-    start_utc: datetime
-    start_c: float
-    fed_kg: float
-    fed_c: float | None
-    ripe_from_utc: datetime
-    ripe_by_utc: datetime
-    ripeness: float | None
-    scaling: tuple[ScalingLine, ...]
-    water: tuple[WaterLine, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedPreparation:
-    """A levain build, a scald or a soaker.
-
-    Attributes
-    ----------
-    mix_ids
-        The mixes that use it.
-    made_kg, kept_back_kg
-        Mass made, and seed kept back of it [kg].
-    start_utc
-        When it is set or poured.
-    ready_from_utc, ready_by_utc
-        Ripe or cool enough from and by.
-    start_c
-        Its temperature when set or poured [°C].
-    use_c
-        Its expected temperature at each use [°C], in the order of ``mix_ids``.
-    use_at_most_c
-        The warmest it may be at its use [°C].
-    water, ice_kg
-        Its own water; of a preferment that is fed in steps, that of its first build, as is what to
-        scale and its start.
-    builds
-        Every build of a preferment that is fed in steps; else none.
-    way, way_words
-        For a scald, how it is cooled: a short name, and plain words.
-    """
-
-    id: str
-    part_id: str
-    name: str
-    kind: PreparationKind
-    formula_id: str
-    mix_ids: tuple[str, ...]
-    made_kg: float
-    kept_back_kg: float
-    seed_kg: float
-    place_id: str
-    start_utc: datetime
-    ready_from_utc: datetime
-    ready_by_utc: datetime
-    start_c: float
-    use_c: tuple[float, ...]
-    use_at_most_c: float
-    scaling: tuple[ScalingLine, ...]
-    water: tuple[WaterLine, ...]
-    ice_kg: float
-    mixer_id: str | None
-    vessel: str
-    remarks: tuple[Remark, ...] = ()
-    builds: tuple[PlannedBuild, ...] = ()
-    way: str = ""
-    way_words: str = ""
-
-    @property
-    def draws(self) -> tuple[tuple[datetime, tuple[WaterLine, ...]], ...]:
-        """What water it takes when."""
-        if self.builds:
-            return tuple((build.start_utc, build.water) for build in self.builds)
-        return ((self.start_utc, self.water),)
-
-
 @dataclass(frozen=True, slots=True)
 class PlannedTask:
-    """Hands-on work of one person.
+    """Hands-on work of one person, or their break.
 
     Attributes
     ----------
     kind
-        Plain word for the work, such as ``mix`` or ``divide and shape``.
+        Plain word for the work, such as ``divide``; ``break`` when it is none.
     subject
-        Id of the mix, preparation or load.
+        Id of the mix, preparation or load; of the person who has the break.
     person_id
         Who does it; None when nobody is free.
     """
@@ -283,79 +215,6 @@ class PlannedTask:
     end_utc: datetime
     person_id: str | None
     place_id: str
-
-
-@dataclass(frozen=True, slots=True)
-class AssumptionCost:
-    """A default that nobody entered, and what it may cost.
-
-    Attributes
-    ----------
-    name
-        What was assumed, in plain words.
-    value, unit
-        The default.
-    effect_k, effect_min
-        One standard deviation of it in degrees of dough [K] or minutes [min].
-    remedy
-        The reading that would remove it.
-    """
-
-    name: str
-    value: float
-    unit: str
-    basis: str
-    effect_k: float
-    effect_min: float
-    remedy: str
-
-
-@dataclass(frozen=True, slots=True)
-class HourBudget:
-    """Ice and chilled water of one hour [kg]."""
-
-    hour_utc: datetime
-    ice_used_kg: float
-    ice_left_kg: float
-    chilled_used_kg: float
-    chilled_left_kg: float
-
-
-@dataclass(frozen=True, slots=True)
-class Points:
-    """Penalty points of a plan, by what they are for."""
-
-    late: float = 0.0
-    windows: float = 0.0
-    ice: float = 0.0
-    early: float = 0.0
-    unplaced: float = 0.0
-    freshness: float = 0.0
-    builds: float = 0.0
-
-    @property
-    def first_stage(self) -> float:
-        """Points of the first stage: all but freshness."""
-        return self.late + self.windows + self.ice + self.early + self.unplaced + self.builds
-
-
-@dataclass(frozen=True, slots=True)
-class Breakdown:
-    """A mixer or oven that stops.
-
-    Attributes
-    ----------
-    resource_id
-        Its id.
-    from_utc
-        Since when [UTC].
-    """
-
-    resource_id: str
-    from_utc: datetime
-
-    def __post_init__(self) -> None:
-        check_utc("from_utc", self.from_utc)
 
 
 @dataclass(frozen=True, slots=True)
@@ -388,7 +247,7 @@ class Plan:
     readings
         What was measured since; each changes what its mix is answered.
     outages
-        Mixers and ovens that are out of order.
+        Mixers, ovens and chambers that are out of order.
     begun
         Ids of mixes that had begun when this version was made.
     as_of_utc
@@ -396,6 +255,12 @@ class Plan:
     foreseen
         What mixes that have begun were planned with; all others with ``conditions`` and
         ``corrections``.
+    change
+        What it changes against the version before; None for a first plan.
+    overrides
+        What was allowed against a rule of the house, and by whom.
+    robustness
+        Its doughs on nights that turn out otherwise; None for a plan that was not judged so.
     """
 
     version: int
@@ -420,6 +285,9 @@ class Plan:
     begun: tuple[str, ...] = ()
     as_of_utc: datetime | None = None
     foreseen: tuple[Foreseen, ...] = ()
+    change: Change | None = None
+    overrides: tuple[Override, ...] = ()
+    robustness: Robustness | None = None
 
     def corrections_for(self, mix_id: str) -> Corrections:
         """Return the corrections with which a mix was planned."""

@@ -2,168 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import ceil, floor
 
 import numpy as np
-from numpy.typing import NDArray
 
-from planner.batches import Batch
+from planner.baking import baking_of, oven_places
+from planner.batches import Batch, alternatives_of, holds_cold
+from planner.breaks import rests_of
 from planner.conditions import Inherited, Standing
-from planner.day import BulkWindow, Day, ReadyWindow
+from planner.day import Day, ReadyWindow
 from planner.mixers import MixerKind
 from planner.night import Night
-from planner.options import BUCKET_MIN, Offer, divide_minutes, mix_slots_min, proof_rises
-from planner.physics.ripening_path import progress_after
+from planner.options import BUCKET_MIN, Offer, mix_slots_min
+from planner.physics.ripening_path import FINE_STEP_MIN, progress_after
 from planner.pins import Pin, merged_pins
-from planner.product import Product
+from planner.places import counted_places, tubs_for, weight_in
 from planner.rises import Rise, dough_rise, piece_rise
+from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import (
     VESSELS,
     Job,
     Load,
-    OvenChoice,
-    OvenPlaces,
-    Preparation,
     Problem,
     Route,
     StandingLoad,
     Store,
-    Weights,
     Worker,
 )
+from planner.start_times import SCALE_MIN, start_bounds
+from planner.wanted import Lot
 from planner.water_sources import SupplyKind
-
-SCALE_MIN = 10
-"""Hands-on minutes of scaling a mix (our guess; trade planning figure)."""
-
-EARLY_SLACK_MIN = 300
-"""How long before its latest start a mix may be tried, beyond its own length [min]."""
-
-FRESH_TRADE = 40
-"""Points that fresher bread may cost in minutes off the ideal bulk and in ice, over a whole day."""
+from planner.wishes import weights_for
 
 LONGEST_STAND_MIN = 2880.0
 """Nothing inherited is thought to stand for longer than two days [min]."""
 
-LATE_SLACK_MIN = 120
-"""How long after its latest start a mix may be tried, so that a late plan can be found [min]."""
-
-
-def start_buckets(night: Night, batch: Batch, pin: Pin | None) -> NDArray[np.int_]:
-    """Return the start buckets worth looking at: somebody works, and the bread can leave in time.
-
-    Parameters
-    ----------
-    night
-        Temperatures of the night.
-    batch
-        The bowl of dough.
-    pin
-        What the baker fixed about it.
-    """
-    day = night.day
-    low, high = start_bounds(night, batch, pin)
-    first, last = low // BUCKET_MIN, min(high, day.span_min - 1) // BUCKET_MIN
-    hours = [(day.minute(s.start_utc), day.minute(s.end_utc)) for s in day.shifts]
-    return np.array(
-        [
-            k
-            for k in range(first, last + 1)
-            if any(a < (k + 1) * BUCKET_MIN + SCALE_MIN and k * BUCKET_MIN < b for a, b in hours)
-        ],
-        dtype=np.int_,
-    )
-
-
-def start_bounds(night: Night, batch: Batch, pin: Pin | None) -> tuple[int, int]:
-    """Return the earliest and latest mix start worth looking at [min]."""
-    day = night.day
-    low, high = 0.0, float(day.span_min)
-    shortest, longest = chain_min(night, batch)
-    if batch.leave_by is not None:
-        leave = day.minute(batch.leave_by)
-        low = leave - longest - EARLY_SLACK_MIN
-        high = leave - shortest + LATE_SLACK_MIN
-    if isinstance(batch.window, ReadyWindow):
-        bulk_min = _bulk_min(night, batch)
-        low = day.minute(batch.window.from_utc) - 1.6 * bulk_min - batch.formula.mix_min
-        high = day.minute(batch.window.by_utc) - 0.5 * bulk_min
-    if pin is not None and pin.start_utc is not None:
-        low = high = day.minute(pin.start_utc)
-    if pin is not None and pin.not_before_utc is not None:
-        earliest = day.minute(pin.not_before_utc)
-        low = max(low, earliest)
-        if pin.start_utc is None and low + LATE_SLACK_MIN > high:
-            high = low + LATE_SLACK_MIN  # late rather than not at all
-    return max(0, floor(low)), max(0, min(ceil(high), day.span_min))
-
-
-def in_time_min(night: Night, batch: Batch) -> tuple[float, float]:
-    """Return the earliest and latest start of a mix that is usual, for its order or window [min].
-
-    Unlike `start_bounds` it leaves no slack for a plan that is late.
-    """
-    low, high = 0.0, float(night.day.span_min)
-    if batch.leave_by is not None:
-        head_min, proofs_min, tail_min = _chain(night, batch)
-        usual_min = min(usual for _, usual in proofs_min)
-        high = night.day.minute(batch.leave_by) - head_min - usual_min - tail_min
-    if isinstance(batch.window, ReadyWindow):
-        ripe_min = batch.formula.mix_min + _bulk_min(night, batch)
-        low = night.day.minute(batch.window.from_utc) - ripe_min
-        high = night.day.minute(batch.window.by_utc) - ripe_min
-    return low, high
-
-
-def chain_min(night: Night, batch: Batch) -> tuple[float, float]:
-    """Return a short and a long estimate from mix start to the door [min]."""
-    head, proofs, tail = _chain(night, batch)
-    quick, usual = min(q for q, _ in proofs), max(u for _, u in proofs)
-    return 0.75 * (head + quick) + tail, 1.3 * (head + usual) + tail
-
-
-def _chain(night: Night, batch: Batch) -> tuple[float, list[tuple[float, float]], float]:
-    """Return minutes to the end of dividing, of each way to proof, and from the oven on.
-
-    Of the proofs the shortest and the usual one.
-    """
-    bulk_min = _bulk_min(night, batch)
-    head = batch.formula.mix_min + bulk_min + divide_minutes(batch, 5)
-    if batch.product is None:
-        return head, [(0.0, 0.0)], 0.0
-    tail = batch.product.bench_rest_min + batch.product.bake_min + batch.product.cool_min
-    return head, _proofs_min(night, batch), tail
-
-
-def _proofs_min(night: Night, batch: Batch) -> list[tuple[float, float]]:
-    """Return a short and a usual proof for each way of the product [min].
-
-    A proof that goes on with the clock of its bulk is shortest after the longest bulk.
-    """
-    formula, middle = batch.formula, night.day.span_min / 2
-    bulk = dough_rise(night, formula.bulk, batch.dough_kg, formula.dough_c)
-    comes_with = np.array([formula.bulk.by_progress, formula.bulk.wanted_progress])
-    found = []
-    for rise in proof_rises(night, batch, bulk):
-        path = rise.path(np.full(2, middle), np.full(2, formula.dough_c), progress=comes_with)
-        low, ripe, _ = rise.window(path)
-        quick, usual = (
-            float(m) if np.isfinite(m) else rise.longest_min
-            for m in (low[0] if rise.ripening.goes_on else ripe[0], ripe[1])
-        )
-        found.append((quick, usual))
-    return found
-
-
-def _bulk_min(night: Night, batch: Batch) -> float:
-    if isinstance(batch.window, BulkWindow):
-        return (batch.window.from_min + batch.window.by_min) / 2
-    rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
-    middle = night.day.span_min / 2
-    ripe = float(rise.window(rise.path(middle, batch.formula.dough_c))[1])
-    return ripe if np.isfinite(ripe) else rise.longest_min
+FINE_STEPS_MIN = 300.0
+"""What ripens within so long is followed minute by minute [min]."""
 
 
 def pose(
@@ -188,29 +65,52 @@ def pose(
     grid_min
         Grid of the search [min].
     """
-    day = night.day
+    day, early = night.day, night.day.early_before_utc
     by_mix = {pin.mix_id: pin for pin in merged_pins(pins)}
     needs = {
         o.batch.id: tuple(p.id for p, users in preparations if o.batch.id in users) for o in offers
     }
+    batches = [o.batch for o in offers]
     return Problem(
         span_min=day.span_min // grid_min * grid_min,
         grid_min=grid_min,
         bucket_min=BUCKET_MIN,
         jobs=tuple(
-            job_of(night, o, by_mix.get(o.batch.id), needs[o.batch.id], grid_min) for o in offers
+            _pinned(job_of(night, o, by_mix.get(o.batch.id), needs[o.batch.id], grid_min), by_mix)
+            for o in offers
         ),
         preparations=tuple(p for p, _ in preparations),
         standing=tuple(standing_load(night, i, grid_min) for i in night.conditions.inherited),
         workers=workers_of(day),
-        ovens=tuple(OvenPlaces(o.id, o.places, o.recovery_min) for o in day.bakery.ovens),
-        racks={c.id: c.racks for c in day.bakery.chambers} | vessels_of(day, preparations),
+        ovens=oven_places(day),
+        racks=counted_places(day) | vessels_of(day, preparations),
         clean_down_min={m.id: m.clean_down_min for m in day.bakery.mixers},
         ice=ice_store(night),
         chiller=chiller_store(night),
         kettle=kettle_store(night),
-        weights=Weights(fresh_trade=FRESH_TRADE),
+        early_before=0 if early is None else ceil(max(0.0, day.minute(early))),
+        weights=weights_for(day.bakery.cares_for),
+        colour_clean_min={
+            m.id: {(c.before, c.after): c.minutes for c in m.colour_cleans}
+            for m in day.bakery.mixers
+            if m.colour_cleans
+        },
+        mixer_room={m.id: m.room_id for m in day.bakery.mixers},
+        alternatives=alternatives_of(batches),
     )
+
+
+def _pinned(job: Job, by_mix: Mapping[str, Pin]) -> Job:
+    """Return a job in the order, and with the oven, that the baker fixed."""
+    after = tuple(pin.mix_id for pin in by_mix.values() if job.id in pin.before_ids)
+    pin = by_mix.get(job.id)
+    loads = job.loads
+    if pin is not None and pin.oven_id is not None:
+        loads = tuple(
+            replace(ld, ovens=tuple(o for o in ld.ovens if o.oven_id == pin.oven_id))
+            for ld in loads
+        )
+    return replace(job, after_ids=after, loads=loads)
 
 
 def vessels_of(
@@ -238,6 +138,9 @@ def job_of(
     mixers = tuple(m.id for m in batch.mixers)
     if pin is not None and pin.mixer_id is not None:
         mixers = (pin.mixer_id,)
+    warm_only = (
+        m for m in mixers if not offered.settled and not holds_cold(batch, day.bakery.mixer(m))
+    )
     by_hand = any(day.bakery.mixer(m).kind is MixerKind.HAND for m in mixers)
     moves_min = tuple(round(move.after_min) for move in batch.formula.bulk.moves)
     return Job(
@@ -247,7 +150,7 @@ def job_of(
         mix_min=mix_slots_min(batch.formula, grid_min),
         divide_min=offered.divide_min,
         options=offered.options,
-        loads=loads_of(day, offered),
+        loads=loads_of(night, offered),
         earliest_start=ceil(low / grid_min) * grid_min,
         latest_start=max(ceil(low / grid_min), floor(high / grid_min)) * grid_min,
         attended=by_hand,
@@ -262,41 +165,48 @@ def job_of(
         colour_class=batch.formula.colour_class,
         first_on_mixer=bool(pin and pin.first),
         load_at=None if pin is None or pin.load_utc is None else round(day.minute(pin.load_utc)),
+        bench=0 if day.bakery.bench_places is None else 1,
+        crew=max((lot.product.shape_people for lot in batch.lots), default=1),
+        tubs=tubs_for(day, batch),
+        warm_only=frozenset(warm_only),
+        gluten_free=batch.formula.gluten_free,
+        dough=batch.formula.id,
     )
 
 
-def loads_of(day: Day, offered: Offer) -> tuple[Load, ...]:
+def loads_of(night: Night, offered: Offer) -> tuple[Load, ...]:
     """Return the oven loads of one batch."""
-    batch, product = offered.batch, offered.batch.product
-    if product is None:
-        return ()
+    batch = offered.batch
     return tuple(
-        _load(day, batch.id, i, product, pieces, offered.proof_offsets_min[i])
-        for i, pieces in enumerate(batch.loads_pieces)
+        _load(night, batch, i, lot, offered.proof_offsets_min[i])
+        for i, lot in enumerate(batch.loads)
     )
 
 
-def _load(
-    day: Day, batch_id: str, index: int, product: Product, pieces: int, offset_min: int
-) -> Load:
-    places = ceil(pieces / product.pieces_per_place)
+def _load(night: Night, batch: Batch, index: int, lot: Lot, offset_min: int) -> Load:
+    day, product = night.day, lot.product
+    baking = baking_of(day, night.conditions, product, lot.pieces)
+    own = bool(batch.load_lots)  # several orders, each with its own time
     return Load(
-        id=f"{batch_id}.{index + 1}",
+        id=f"{batch.id}.{index + 1}",
         proof_offset_min=offset_min,
         routes=tuple(
             Route(
                 r.place_id,
-                places,
+                baking.places,
                 tuple(m.place_id for m in r.moves),
                 tuple(round(m.after_min) for m in r.moves),
+                weight_in(day, (p for _, p in r.places), lot.pieces * product.piece_kg),
             )
             for r in product.routes
         ),
-        ovens=tuple(
-            OvenChoice(o, places) for o in product.oven_ids if day.bakery.oven(o).places >= places
-        ),
-        bake_min=product.bake_min,
+        ovens=baking.ovens,
+        bake_min=baking.bake_min,
         cool_min=product.cool_min,
+        first_route=batch.first_route(product),
+        leave_by=floor(day.minute(lot.leave_by)) if own and lot.leave_by else None,
+        priority=lot.priority if own else None,
+        bake_c=baking.bake_c,
     )
 
 
@@ -310,24 +220,22 @@ def standing_load(night: Night, inherited: Inherited, grid_min: int) -> Standing
     proof, start, dough_c = inherited_proof(night, inherited)
     come_with = _come_with(night, inherited)
     low, _, high = (float(m) for m in proof.window(proof.path(start, dough_c, progress=come_with)))
-    places = ceil(inherited.pieces / product.pieces_per_place)
+    baking = baking_of(day, night.conditions, product, inherited.pieces)
     # What never ripens where it stands may be loaded from the start; the plan names its ripeness.
     ripe_from = start + low if np.isfinite(low) else max(0.0, start)
     ripe_by = start + high if np.isfinite(high) else float(day.span_min)
     load_from = ceil(ripe_from / grid_min) * grid_min
     load_by = floor(min(ripe_by, start + LONGEST_STAND_MIN) / grid_min) * grid_min
+    weight = weight_in(day, (inherited.place_id,), inherited.pieces * product.piece_kg)
     return StandingLoad(
         Load(
             id=inherited.id,
             proof_offset_min=0,
-            routes=(Route(inherited.place_id, places),),
-            ovens=tuple(
-                OvenChoice(o, places)
-                for o in product.oven_ids
-                if day.bakery.oven(o).places >= places
-            ),
-            bake_min=product.bake_min,
+            routes=(Route(inherited.place_id, baking.places, holds=weight),),
+            ovens=baking.ovens,
+            bake_min=baking.bake_min,
             cool_min=product.cool_min,
+            bake_c=baking.bake_c,
         ),
         load_from=max(0, load_from),
         load_by=max(0, load_from, load_by),
@@ -356,6 +264,8 @@ def inherited_proof(night: Night, inherited: Inherited) -> tuple[Rise, float, fl
         return piece_rise(night, product, 0, formula.dough_c), since + offset, dough_c
     here = [r for r in product.routes if r.place_id == inherited.place_id]
     route = here[0] if here else product.routes[0].in_place(inherited.place_id)
+    if inherited.moves:
+        route = replace(route, moves=inherited.moves)
     only = replace(product, routes=(route,))
     return piece_rise(night, only, 0, formula.dough_c), since, dough_c
 
@@ -373,7 +283,8 @@ def inherited_ripeness(
     proof, start, dough_c = inherited_proof(night, inherited)
     span = max(proof.longest_min, load_start - start + 10)
     come_with = _come_with(night, inherited)
-    path = proof.path(start, dough_c, span_min=span, step_min=1.0, progress=come_with)
+    step_min = 1.0 if span <= FINE_STEPS_MIN else FINE_STEP_MIN
+    path = proof.path(start, dough_c, span_min=span, step_min=step_min, progress=come_with)
     low, _, high = (float(m) for m in proof.window(path))
     ripeness = progress_after(path, np.asarray(max(0.0, load_start - start)))
     return (
@@ -384,17 +295,23 @@ def inherited_ripeness(
 
 
 def workers_of(day: Day) -> tuple[Worker, ...]:
-    """Return who works when, in minutes of the span."""
+    """Return who works when, in minutes of the span, at what, and with which breaks."""
+    hours = {
+        person.id: tuple(
+            sorted(
+                (max(0, ceil(day.minute(s.start_utc))), floor(day.minute(s.end_utc)))
+                for s in day.shifts
+                if s.person_id == person.id
+            )
+        )
+        for person in day.bakery.people
+    }
     return tuple(
         Worker(
             person.id,
-            tuple(
-                sorted(
-                    (max(0, ceil(day.minute(s.start_utc))), floor(day.minute(s.end_utc)))
-                    for s in day.shifts
-                    if s.person_id == person.id
-                )
-            ),
+            hours[person.id],
+            frozenset(person.skills) or None,
+            rests_of(hours[person.id], day.bakery.breaks),
         )
         for person in day.bakery.people
     )

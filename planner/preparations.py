@@ -14,16 +14,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.balances import part_kg
-from planner.batches import Batch, choose_mixers, mixers_with_speeds
+from planner.batches import Batch, counted_once
 from planner.builds import build_offsets_min, courses, made_min, single_builds
+from planner.crew import Skill
 from planner.formula import Part, Preferment, Scald, Soaker
+from planner.mixer_loads import choose_mixers, mixers_with_speeds
 from planner.night import Night
 from planner.options import BUCKET_MIN, PartCurve
-from planner.planned import PreparationKind
+from planner.planned_preparation import PreparationKind
 from planner.scald_follow import Followed, follow_all, sampled_starts
 from planner.scald_ways import STIR_EVERY_MIN, STIR_MIN, ScaldWay, scald_ways
 from planner.scalds import scald_use_at_most_c, scald_wish_c
-from planner.scheduling.problem import VESSELS, Lag, Preparation, Way
+from planner.scheduling.preparation import Lag, Preparation, Way
+from planner.scheduling.problem import VESSELS
 from planner.water_sources import SupplyKind
 
 WORST_SAMPLES_MIN = (0, 15, 30)
@@ -111,7 +114,7 @@ def preparations_of(night: Night, batches: Sequence[Batch], grid_min: int) -> tu
         _Group(
             members[0][0],
             tuple(batch for _, batch in members),
-            sum(part_kg(p, b.flour_kg) for p, b in members),
+            _total_kg(members),
         )
         for members in groups.values()
     ]
@@ -121,6 +124,12 @@ def preparations_of(night: Night, batches: Sequence[Batch], grid_min: int) -> tu
         _offered(night, one_id, group, grid_min, followed.get(i), scarce)
         for i, (one_id, group) in enumerate(zip(ids, whole, strict=True))
     )
+
+
+def _total_kg(members: Sequence[tuple[Part, Batch]]) -> float:
+    """Return what all mixes take; a dough that can be made in several ways counts once [kg]."""
+    once = {batch.id for batch in counted_once([batch for _, batch in members])}
+    return sum(part_kg(part, batch.flour_kg) for part, batch in members if batch.id in once)
 
 
 def make_up(part: Part) -> Part:
@@ -178,10 +187,11 @@ def _preferment(
     total_kg: float,
     grid_min: int,
 ) -> Offered:
-    builds = min(MOST_BUILDS, len(users))
+    mixes = len(counted_once(users))
+    builds = min(MOST_BUILDS, mixes)
     mixers: tuple[str, ...] = ()
     if part.steps:
-        builds = len(users)
+        builds = mixes
         fitting = mixers_with_speeds(night.day.bakery, {s.speed for s in part.steps})
         mixers = tuple(m.id for m in choose_mixers(fitting, total_kg / builds))
     start = _starts(night)
@@ -209,6 +219,7 @@ def _preferment(
             mixer_ids=mixers,
             mix_min=ceil(sum(s.minutes for s in part.steps) / grid_min) * grid_min,
             max_builds=builds,
+            skill=Skill.FEED,
         ),
     )
 
@@ -280,6 +291,7 @@ def _scald(
             work_min=ceil(part.work_min / grid_min) * grid_min,
             max_builds=min(2, len(group.users)),
             ways=tuple(_way(night, part, one.way, grid_min, scarce) for one, _ in kept),
+            skill=Skill.POUR,
         ),
         tuple(one.way.code for one, _ in kept),
     )
@@ -446,5 +458,6 @@ def _soaker(
             id=one_id,
             lags=lag_rows(low, high, grid_min),
             work_min=ceil(part.work_min / grid_min) * grid_min,
+            skill=Skill.SOAK,
         ),
     )

@@ -8,6 +8,8 @@ from datetime import timedelta
 
 from planner.assumptions import PlannedWith, dearest_assumptions
 from planner.bowls import Bowls
+from planner.breaks import BREAK
+from planner.clean_downs import cleaning_remarks
 from planner.evaluation import planned_mix, times_of
 from planner.explaining import mix_remarks, night_note, pin_remarks, unmet_remarks
 from planner.formula import Scald
@@ -15,22 +17,22 @@ from planner.making import builds_by_mix, part_c_for, planned_preparation
 from planner.night import Night
 from planner.options import Allowance, Offer
 from planner.pins import Limits, Pin
+from planner.places import tubs_notes, tubs_taken
+from planner.plan_figures import HourBudget, Points
 from planner.planned import (
-    HourBudget,
     Plan,
     PlannedLoad,
     PlannedMix,
-    PlannedPreparation,
     PlannedTask,
     PlanStatus,
-    Points,
 )
+from planner.planned_preparation import PlannedPreparation
 from planner.posing import inherited_ripeness
 from planner.preparations import Offered
 from planner.remarks import Remark
 from planner.scald_course import scald_notes
 from planner.scald_levers import lever_remarks
-from planner.scheduling.problem import Problem
+from planner.scheduling.problem import NOBODY, Problem
 from planner.scheduling.schedule import Schedule, ScheduledJob, SearchStatus
 from planner.stores import Use, allowances, chilled_kg, chilled_stock, chilled_uses, left_kg
 
@@ -190,6 +192,9 @@ def _mix(
 ) -> PlannedMix:
     night = worked.night
     option = offered.options[job.option]
+    if job.mixer_id in worked.problem.job(job.job_id).warm_only and not option.cold:
+        # Cold, it would be more than the mixer takes, however much ice is spare.
+        may_take = Allowance(0.0, option.chilled_g / 1000)
     settled = offered.settled
     mix = planned_mix(
         night,
@@ -205,7 +210,10 @@ def _mix(
         dough_end_c=None if settled is None else settled.dough_c,
     )
     notes = scald_notes(preparations, mix.id)
-    return replace(mix, remarks=(*mix_remarks(night, offered, mix), *notes))
+    way = worked.problem.job(job.job_id).tubs[job.tubs]
+    mix = replace(mix, tubs=tubs_taken(way))
+    tubs = (replace(note, subject=mix.id) for note in tubs_notes(night.day, mix.tubs))
+    return replace(mix, remarks=(*mix_remarks(night, offered, mix), *notes, *tubs))
 
 
 def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]:
@@ -246,7 +254,7 @@ def inherited_loads(night: Night, schedule: Schedule) -> tuple[PlannedLoad, ...]
 def tasks_of(
     night: Night, schedule: Schedule, preparations: Sequence[PlannedPreparation]
 ) -> tuple[PlannedTask, ...]:
-    """Return the hands-on work in order of time."""
+    """Return the hands-on work, and breaks, in order of time."""
     places = {job.job_id: job.mixer_id for job in schedule.jobs}
     places |= {
         load.load_id: load.oven_id
@@ -255,17 +263,23 @@ def tasks_of(
     }
     places |= {p.id: p.place_id for p in preparations}
     places |= {p.part_id: p.place_id for p in preparations}
-    return tuple(
+    moment = night.day.moment
+    tasks = [
         PlannedTask(
             task.kind,
             task.subject,
-            night.day.moment(task.start),
-            night.day.moment(task.end),
-            task.person_id,
+            moment(task.start),
+            moment(task.end),
+            None if (task.person_id or NOBODY).startswith(NOBODY) else task.person_id,
             places.get(task.subject, ""),
         )
-        for task in sorted(schedule.hands_on, key=lambda t: (t.start, t.kind, t.subject))
-    )
+        for task in schedule.hands_on
+    ]
+    for rest in schedule.rests:
+        subject = rest.person_id if rest.rest == 0 else f"{rest.person_id}.{rest.rest + 1}"
+        span = moment(rest.start), moment(rest.end)
+        tasks.append(PlannedTask(BREAK, subject, *span, rest.person_id, ""))
+    return tuple(sorted(tasks, key=lambda t: (t.start_utc, t.kind, t.subject)))
 
 
 def budgets_of(
@@ -283,13 +297,15 @@ def budgets_of(
     hour = night.day.start_utc
     while hour <= last:
         now = [m for m in mixes if hour <= m.start_utc < hour + timedelta(hours=1)]
+        hour_ends = hour + timedelta(hours=1)
         ice_kg = sum(m.ticket.ice_kg for m in now)
+        ice_kg += sum(p.ice_kg for p in preparations if hour <= p.start_utc < hour_ends)
         taken_kg = sum(chilled_kg(m.ticket.water) for m in now)
         taken_kg += sum(
             chilled_kg(water)
             for p in preparations
             for at, water in p.draws
-            if hour <= at < hour + timedelta(hours=1)
+            if hour <= at < hour_ends
         )
         ice = min(problem.ice.room_g / 1000, ice + problem.ice.rate_g_per_h / 1000 - ice_kg)
         chilled = min(
@@ -312,11 +328,13 @@ def _remarks(
         for o in worked.offers
     }
     names |= {load.load_id: names[job.job_id] for job in worked.schedule.jobs for load in job.loads}
+    names |= {person.id: person.name for person in worked.night.day.bakery.people}
     return (
         *unmet_remarks(worked.schedule.unmet, names),
         *_levers_of_unready_scalds(worked),
         *pin_remarks(pins, mixes, worked.offers),
         *night_note(worked.night),
+        *cleaning_remarks(worked.night.day, mixes),
     )
 
 
@@ -346,4 +364,4 @@ def _levers_of_unready_scalds(worked: Worked) -> list[Remark]:
 
 def _points(schedule: Schedule) -> Points:
     p = schedule.points
-    return Points(p.late, p.windows, p.ice, p.early, p.unplaced, p.freshness, p.builds)
+    return Points(p.late, p.windows, p.ice, p.early, p.unplaced, p.freshness, p.builds, p.moved)

@@ -141,6 +141,24 @@ def _warmer(stay: Stay, by_k: ArrayLike) -> Stay:
     return replace(stay, air_c=lambda minute: usual(minute) + offset_k)
 
 
+def in_rooms_off_by(night: Night, rise: Rise, by_k: ArrayLike) -> Rise:
+    """Return a rise on a night whose rooms are warmer; chambers keep what they are set to.
+
+    Parameters
+    ----------
+    night, rise
+        The night, and the rise as foreseen.
+    by_k
+        By how much its rooms are warmer [K]; broadcasts with the starts of a path.
+    """
+    chambers = {chamber.id for chamber in night.day.bakery.chambers}
+    stays = tuple(
+        stay if place_id in chambers else _warmer(stay, by_k)
+        for stay, (_, place_id) in zip(rise.stays, rise.ripening.places, strict=True)
+    )
+    return replace(rise, stays=stays)
+
+
 def dough_rise(night: Night, ripening: Ripening, dough_kg: float, dough_c: float) -> Rise:
     """Return the rise of a tub of dough or preferment.
 
@@ -272,12 +290,18 @@ def _floor_m(vessel: Vessel) -> tuple[float, float]:
 
 
 def on_the_bench_c(
-    night: Night, room_id: str, piece_kg: float, dough_c: ArrayLike, minute: ArrayLike, min_: float
+    night: Night,
+    room_id: str,
+    piece_kg: float,
+    dough_c: ArrayLike,
+    minute: ArrayLike,
+    min_: ArrayLike,
 ) -> NDArray[np.float64]:
     """Return the temperature of pieces after some minutes on the bench [°C]."""
     room = night.air_c(room_id)(np.asarray(minute, dtype=np.float64))
     tau = float(time_constant_min(piece_kg, night.surroundings(room_id), shape=DoughShape.PIECE))
-    return np.asarray(room + (np.asarray(dough_c) - room) * np.exp(-min_ / tau), dtype=np.float64)
+    left = np.exp(-np.asarray(min_, dtype=np.float64) / tau)
+    return np.asarray(room + (np.asarray(dough_c) - room) * left, dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,6 +316,8 @@ class Divided:
         When it is divided [min].
     dough_c, progress
         Its temperature [°C] and progress then.
+    room_off_k
+        By how much the bench's room is warmer than foreseen [K].
     """
 
     room_id: str
@@ -299,10 +325,15 @@ class Divided:
     minute: ArrayLike
     dough_c: ArrayLike
     progress: ArrayLike
+    room_off_k: ArrayLike = 0.0
 
 
 def off_the_bench(
-    night: Night, divided: Divided, rise: Rise, offset_min: float
+    night: Night,
+    divided: Divided,
+    rise: Rise,
+    offset_min: ArrayLike,
+    rate: ArrayLike = 1.0,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return temperature [°C] and progress with which pieces begin their proof.
 
@@ -314,16 +345,20 @@ def off_the_bench(
         The proof to come; its clock counts on the bench too, where it goes on with the bulk's.
     offset_min
         From the divide to the start of the proof [min]; a piece lies about half of it.
+    rate
+        Factor on the speed of fermentation.
     """
-    piece_c = on_the_bench_c(
+    offset, off_k = np.asarray(offset_min, dtype=np.float64), np.asarray(divided.room_off_k)
+    # In a room warmer by so much, a dough is as one cooler by as much in the room foreseen.
+    piece_c = off_k + on_the_bench_c(
         night,
         divided.room_id,
         divided.piece_kg,
-        divided.dough_c,
+        np.asarray(divided.dough_c) - off_k,
         divided.minute,
-        offset_min / 2,
+        offset / 2,
     )
-    clock = rise.clock()
+    clock = rise.clock(rate)
     hours = np.asarray(clock.reference_hours, dtype=np.float64)
-    gained = offset_min / 60 / hours * clock.rate(piece_c) ** clock.exponent
+    gained = offset / 60 / hours * clock.rate(piece_c) ** clock.exponent
     return piece_c, np.asarray(np.asarray(divided.progress) + gained)

@@ -12,7 +12,7 @@ from planner.formula import HoldPlace, Scald
 from planner.materials import Material
 from planner.night import Night
 from planner.physics.scald_reading import second_reading_min
-from planner.planned import PlannedPreparation
+from planner.planned_preparation import PlannedPreparation
 from planner.remarks import Figure, Remark, RemarkKind, mass, minutes, moment, temperature, word
 from planner.scald_follow import Followed, follow_ways
 from planner.scald_ways import STIR_EVERY_MIN, Kept, ScaldWay, way_of
@@ -82,12 +82,12 @@ def scald_course(
     return ScaldCourse(part, followed, start_min, poured, float(ready))
 
 
-def scald_water(night: Night, way: ScaldWay) -> tuple[WaterLine, ...]:
-    """Return the cold water of a scald, that which goes on the flour first included."""
-    cold_kg = way.cold_kg + way.pour.cold_kg
+def scald_water(night: Night, way: ScaldWay) -> tuple[tuple[WaterLine, ...], tuple[WaterLine, ...]]:
+    """Return the cold water that goes on the flour first, and that which is kept back."""
+    first = water_lines(night, way.pour.cold_kg, 0.0, 0.0)
     if night.supply(SupplyKind.CHILLER) is None:
-        return water_lines(night, cold_kg, 0.0, 0.0)
-    return water_lines(night, way.pour.cold_kg, way.cold_kg, 0.0)
+        return first, water_lines(night, way.cold_kg, 0.0, 0.0)
+    return first, water_lines(night, 0.0, way.cold_kg, 0.0)
 
 
 def with_poured_water(

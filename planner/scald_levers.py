@@ -16,7 +16,8 @@ from planner.balances import dough_balance, part_specific_heat, steered_water_pe
 from planner.batches import Batch
 from planner.constants import WATER_KJ_PER_KG_K
 from planner.errors import OutOfRangeError
-from planner.formula import Preferment, Scald, water_percent
+from planner.formula import Preferment, Scald
+from planner.lines import water_percent
 from planner.night import Night
 from planner.options import steering_of
 from planner.physics.heat_balance import ice_cold_kj_per_kg

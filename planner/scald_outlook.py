@@ -21,7 +21,8 @@ from planner.physics.scald_reading import (
     fit_cooling,
     second_reading_min,
 )
-from planner.planned import Plan, PlannedPreparation, PreparationKind
+from planner.planned import Plan
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 from planner.readings import COOLING_SCALD, Reading, ReadingKind
 from planner.remarks import Figure, Remark, RemarkKind, minutes, moment, temperature
 from planner.scald_follow import legs_of

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from planner.night import Night
 from planner.options import Allowance
-from planner.planned import Plan, PlannedPreparation
+from planner.planned import Plan
+from planner.planned_preparation import PlannedPreparation
 from planner.water_sources import SupplyKind
 from planner.water_ticket import (
     WaterLine,

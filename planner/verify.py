@@ -14,16 +14,20 @@ from datetime import timedelta
 
 import numpy as np
 
-from planner.batches import Batch, batches_of
+from planner.batches import Batch, batches_of, settled_alternatives
+from planner.bowl_remarks import is_cold_mix
 from planner.constants import BOWL_RELAXES_MIN
 from planner.day import BulkWindow
+from planner.evaluation import carried_product
 from planner.formula import Scald
 from planner.making import part_c_for
+from planner.mixer_loads import most_dough_kg
 from planner.night import Night
 from planner.options import steering_of
 from planner.physics.mix_course import dough_temperature_c
 from planner.physics.ripening_path import progress_after, temperature_after
-from planner.planned import Plan, PlannedMix, PlannedPreparation, PreparationKind
+from planner.planned import Plan, PlannedMix
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 from planner.readings import ReadingKind
 from planner.remarks import RemarkKind
 from planner.rises import Divided, dough_rise, off_the_bench, piece_rise
@@ -72,7 +76,8 @@ def verify(plan: Plan) -> tuple[Finding, ...]:
         Empty when everything the plan says holds.
     """
     night = Night(plan.day, plan.conditions, plan.corrections)
-    batches = {batch.id: batch for batch in batches_of(plan.day)}
+    all_batches = batches_of(plan.day)
+    batches = {batch.id: batch for batch in all_batches}
     findings: list[Finding] = []
     for mix in plan.mixes:
         batch = batches[mix.id]
@@ -92,7 +97,8 @@ def verify(plan: Plan) -> tuple[Finding, ...]:
         findings += enough_is_made(plan, batches, preparation)
     findings += ice_within_store(plan)
     findings += chiller_within_tank(plan)
-    findings += everything_planned(plan, set(batches))
+    made = {m.id for m in plan.mixes} | set(plan.unplaced)
+    findings += everything_planned(plan, {b.id for b in settled_alternatives(all_batches, made)})
     return tuple(findings)
 
 
@@ -117,8 +123,10 @@ def water_adds_up(mix: PlannedMix) -> list[Finding]:
 def mixer_holds(plan: Plan, mix: PlannedMix) -> list[Finding]:
     """A mixer holds its load, or the plan says that it does not."""
     mixer = plan.day.bakery.mixer(mix.mixer_id)
+    formula = plan.day.formula(mix.formula_id)
     codes = {r.code for r in mix.remarks}
-    if mix.dough_kg > mixer.max_dough_kg * 1.001 and "too_much_dough" not in codes:
+    most_kg = most_dough_kg(mixer, formula, cold=is_cold_mix(mix, formula, mixer))
+    if mix.dough_kg > most_kg * 1.001 and not codes & {"too_much_dough", "overload_signed"}:
         return [Finding("mixer_holds", mix.id, f"{mix.dough_kg:.1f} kg in {mixer.name}")]
     if mix.dough_kg < mixer.min_dough_kg.value * 0.999 and "too_little_dough" not in codes:
         return [Finding("mixer_holds", mix.id, f"only {mix.dough_kg:.1f} kg in {mixer.name}")]
@@ -207,23 +215,19 @@ def divide_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix
 
 def loads_inside_window(plan: Plan, night: Night, batch: Batch, mix: PlannedMix) -> list[Finding]:
     """Every load goes into the oven where its own path says it is ripe."""
-    if batch.product is None:
-        return []
     rise = dough_rise(night, batch.formula.bulk, batch.dough_kg, batch.formula.dough_c)
     mix_end, divide = plan.day.minute(mix.mix_end_utc), plan.day.minute(mix.divide_utc)
     bulk = rise.path(mix_end, came_off_c(plan, mix), span_min=divide - mix_end + 5, step_min=1.0)
-    divided = Divided(
-        plan.day.bakery.mixer(mix.mixer_id).room_id,
-        batch.product.piece_kg,
-        divide,
-        float(temperature_after(bulk, divide - mix_end)),
-        float(progress_after(bulk, divide - mix_end)),
-    )
+    room_id = plan.day.bakery.mixer(mix.mixer_id).room_id
+    dough_c = float(temperature_after(bulk, divide - mix_end))
+    ripeness = float(progress_after(bulk, divide - mix_end))
     findings = []
     for load in mix.loads:
         if plan.as_of_utc is not None and load.load_utc <= plan.as_of_utc:
             continue
-        proof = piece_rise(night, batch.product, load.route, batch.formula.dough_c, rise)
+        product = carried_product(plan.day, plan.day.product(load.product_id), load)
+        divided = Divided(room_id, product.piece_kg, divide, dough_c, ripeness)
+        proof = piece_rise(night, product, load.route, batch.formula.dough_c, rise)
         start = plan.day.minute(load.proof_start_utc)
         elapsed = plan.day.minute(load.load_utc) - start
         piece_c, progress = off_the_bench(night, divided, proof, start - divide)
@@ -243,7 +247,8 @@ def leaves_in_time(plan: Plan, mix: PlannedMix) -> list[Finding]:
     late = [
         load.id
         for load in mix.loads
-        if mix.leave_by_utc is not None and load.ready_utc > mix.leave_by_utc
+        for due in (load.leave_by_utc or mix.leave_by_utc,)
+        if due is not None and load.ready_utc > due
     ]
     return [
         Finding("leaves_in_time", load_id, "ready after it must leave")

@@ -38,7 +38,7 @@ def read_orders(text: str, products: Collection[str] | None = None) -> list[Orde
     InputError
         With every fault, each with the number of its line.
     """
-    rows = _rows(text)
+    rows = rows_of(text)
     if not rows:
         raise InputError(
             [Fault("line 1", "nothing", "the list is empty", f"begin with {_first_line()}")]
@@ -65,17 +65,28 @@ def with_orders(day: DayInput, orders: Sequence[OrderInput]) -> DayInput:
     return day.model_copy(update={"mix_list": list(orders)})
 
 
-def _rows(text: str) -> list[Row]:
-    """Return the lines that hold something, each with its number and its cells."""
+def rows_of(text: str) -> list[Row]:
+    """Return the lines that hold something, each with its number and its cells.
+
+    Raises
+    ------
+    InputError
+        If a cell never ends, such as after a quotation mark that is not closed.
+    """
     lines = text.removeprefix("\ufeff").splitlines()
     first = next((line for line in lines if line.strip()), "")
     separator = next((one for one in SEPARATORS if one in first), ",")
     reader = csv.reader(lines, delimiter=separator, skipinitialspace=True)
-    return [
-        (reader.line_num, [cell.strip() for cell in cells])
-        for cells in reader
-        if any(cell.strip() for cell in cells)
-    ]
+    try:
+        return [
+            (reader.line_num, [cell.strip() for cell in cells])
+            for cells in reader
+            if any(cell.strip() for cell in cells)
+        ]
+    except csv.Error as error:
+        place = f"line {reader.line_num}"
+        remedy = "close its quotation mark, or shorten it"
+        raise InputError([Fault(place, "…", f"cannot be read: {error}", remedy)]) from None
 
 
 def _first_line() -> str:

@@ -8,6 +8,7 @@ crash leaves both or neither. After a restart everything that still waits is fou
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -20,15 +21,18 @@ from api.clock import Clock
 from api.errors import DayClashError, DayIncompleteError, problem_of
 from api.jobs.leader import Leader, leader_for
 from api.jobs.planning import PlanningJobs
+from api.jobs.pulling import pull_due
+from api.jobs.replanning import Replanning
 from api.schemas.events import EventKind
 from api.schemas.occurrences import OccurrenceKind
 from api.settings import Settings
-from api.store import days, events, occurrences, plans, readings, routines
+from api.store import days, events, occurrences, plans, readings, reconsidering, routines
 from api.store.engine import for_writing
 from api.store.tables import OccurrenceRow
 from planner.errors import InputError
 
 if TYPE_CHECKING:
+    import httpx
     from apscheduler.schedulers.background import BackgroundScheduler
 
 _log = structlog.get_logger()
@@ -55,6 +59,8 @@ class Clockwork:
         Makes the plans that come due.
     told
         Called when something was written that others may wait for.
+    transport
+        What carries requests to sources of forecasts; the network when None.
     """
 
     def __init__(
@@ -64,8 +70,13 @@ class Clockwork:
         clock: Clock,
         planning: PlanningJobs,
         told: Callable[[], None] = lambda: None,
+        transport: httpx.BaseTransport | None = None,
     ) -> None:
         self._engine = engine
+        self._transport, self._inside = transport, settings.pull_inside
+        self._replanning = Replanning(engine, clock, planning, told)
+        self._puller = ThreadPoolExecutor(1, thread_name_prefix="pulling")
+        self._pulling: Future[None] | None = None
         self._stale = timedelta(seconds=settings.stale_s)
         self._clock = clock
         self._planning = planning
@@ -93,6 +104,7 @@ class Clockwork:
         """Stop, after what is being fired; what waits, waits for the next start."""
         if self._scheduler is not None:
             self._scheduler.shutdown(wait=True)
+        self._puller.shutdown(wait=True, cancel_futures=True)
         self._leader.close()
 
     @property
@@ -112,11 +124,18 @@ class Clockwork:
                 found = occurrences.due(session, now + AHEAD)
             for id, due_at in found:
                 if due_at <= now:
-                    self.fire(id)
+                    self._bring_about(id)
                 else:
                     self._wake_at(id, due_at)
         except DBAPIError:
             _log.warning("what comes due could not be read; trying again")
+
+    def _bring_about(self, id: str) -> None:
+        """Tell of an occurrence, or begin the work that ends with its being told."""
+        if f"/{OccurrenceKind.RECONSIDER}/" in id:
+            self._replanning.begin(id)
+        else:
+            self.fire(id)
 
     def fire(self, id: str) -> bool:
         """Tell of an occurrence, unless it was told before; return whether it was told now."""
@@ -140,13 +159,19 @@ class Clockwork:
         if self._scheduler is not None and id not in self._woken:
             self._woken.add(id)
             self._scheduler.add_job(
-                self.fire, "date", run_date=due_at, args=[id], id=id, replace_existing=True
+                self._bring_about, "date", run_date=due_at, args=[id], id=id, replace_existing=True
             )
 
     def _act(self, session: Session, row: OccurrenceRow, now: datetime) -> str | None:
         """Write what an occurrence brings about; return the id of a plan to be made."""
         if row.kind == OccurrenceKind.NIGHTLY_PLAN:
             return _order_night(session, row, now)
+        if row.kind == OccurrenceKind.FORECAST_STALE:
+            if reconsidering.is_stale(session, row):
+                sent = {"place": row.subject, "stale_since": row.due_at.isoformat()}
+                stale = EventKind.FORECAST_STALE
+                events.append(session, row.bakery_id, stale, row.subject, sent, now)
+            return None
         kind = EventKind.TIMER_DUE
         if row.kind == OccurrenceKind.READING_WANTED:
             if readings.has_dough_end(session, str(row.plan_id), row.subject):
@@ -163,10 +188,24 @@ class Clockwork:
         with Session(for_writing(self._engine)) as session, session.begin():
             for bakery_id in routines.bakeries_with_nights(session):
                 routines.keep_nights_due(session, bakery_id, now)
+            reconsidering.keep_due(session, now)
             abandoned = plans.take_over(session, now - self._stale, now)
         for plan_id in abandoned:
             _log.warning("a plan was interrupted; it is made again", plan=plan_id)
             self._planning.start(plan_id)
+        self._begin_to_pull(now)
+
+    def _begin_to_pull(self, now: datetime) -> None:
+        """Renew the forecasts that are due, unless that is under way: sources may take long."""
+        if self._pulling is None or self._pulling.done():
+            self._pulling = self._puller.submit(self.pull, now)
+
+    def pull(self, now: datetime) -> None:
+        """Renew the forecasts that are due; what is new is looked at when house is next kept."""
+        try:
+            pull_due(self._engine, now, transport=self._transport, inside=self._inside)
+        except DBAPIError:
+            _log.warning("forecasts could not be stored; trying again")
 
 
 def _order_night(session: Session, row: OccurrenceRow, now: datetime) -> str | None:

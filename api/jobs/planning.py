@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from threading import Event
@@ -48,6 +49,7 @@ class MakePlan(Protocol):
         pins: Sequence[Pin] = ...,
         limits: Limits = ...,
         on_progress: OnProgress | None = ...,
+        earlier: Plan | None = ...,
     ) -> Plan: ...
 
 
@@ -58,6 +60,7 @@ class Core:
     make_plan: MakePlan
     answer: Callable[[Plan, Reading], Answer]
     learn: Callable[[Plan, Iterable[str], Corrections], Corrections]
+    replan: Callable[..., Plan]
 
 
 def planner_core() -> Core:
@@ -66,9 +69,10 @@ def planner_core() -> Core:
         answer,
         learned_from,
         make_plan,
+        replan,
     )
 
-    return Core(make_plan, answer, learned_from)
+    return Core(make_plan, answer, learned_from, replan)
 
 
 class PlanningJobs:
@@ -131,6 +135,21 @@ class PlanningJobs:
         self._waiting.add(plan_id)
         return self._threads.submit(self.run, plan_id)
 
+    def submit(self, work: Callable[[str], None], id: str) -> None:
+        """Do other work in the background, in turn with the plans."""
+        with suppress(RuntimeError):  # told to stop meanwhile: the next start finds it again
+            self._threads.submit(work, id)
+
+    def replanned(self, plan: Plan, now: datetime, happened: Sequence[Any]) -> Plan:
+        """Return the rest of a night planned again here and now."""
+        return self._core.replan(
+            plan,
+            now,
+            happened,
+            limits=self._limits,
+            on_progress=lambda _: not self._closing.is_set(),
+        )
+
     def keep_alive(self) -> None:
         """Store a sign of life, now and then, of plans that wait here for their turn."""
         now, waiting = self._clock(), tuple(self._waiting)
@@ -163,6 +182,7 @@ class PlanningJobs:
             row = plans.get(session, plan_id)
             made_from, version = row.made_from, row.version
             learned = corrections.known(session, row.bakery_id)
+            earlier = plans.of_an_earlier_day(session, row)
         self._beat(plan_id, Progress("reading the day"))
         day, conditions, pins = days.to_core(made_from)
         plan = self._core.make_plan(
@@ -172,6 +192,7 @@ class PlanningJobs:
             pins=pins,
             limits=self._limits,
             on_progress=lambda progress: self._beat(plan_id, progress),
+            earlier=earlier,
         )
         return replace(plan, version=version)
 

@@ -71,6 +71,9 @@ def balance_text(
     if ticket.hand_sum is not None:
         lines.append(_beside(ticket.hand_sum, units))
         lines += [render_remark(r, zone, units, clock=clock) for r in reasons]
+    if mix.reasons:
+        why = [render_remark(r, zone, units, clock=clock) for r in mix.reasons]
+        lines += ["", "Why then and so, all other mixes held:", *why]
     return "\n".join(lines) + "\n"
 
 

@@ -10,7 +10,8 @@ from api.pages.mix_ticket import five_numbers, ticket_masses
 from api.pages.names import Names
 from api.pages.reader import Reader
 from api.pages.wording import mass_text
-from planner.planned import Plan, PlannedMix, PlannedPreparation
+from planner.planned import Plan, PlannedMix
+from planner.planned_preparation import PlannedPreparation
 
 
 @dataclass(frozen=True, slots=True)

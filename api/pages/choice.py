@@ -8,7 +8,8 @@ from datetime import datetime
 from enum import StrEnum
 
 from api.pages.timeline import BENCH, TimelineRow
-from planner.planned import Plan, PlannedMix, PlannedPreparation
+from planner.planned import Plan, PlannedMix
+from planner.planned_preparation import PlannedPreparation
 
 
 class Paper(StrEnum):

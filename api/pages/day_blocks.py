@@ -8,12 +8,15 @@ from datetime import datetime
 from enum import StrEnum
 
 from api.pages.names import Names
-from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedMove, PlannedPreparation
+from api.pages.wording import Units, water_degrees
+from api.pages.words import Words
+from planner.bakery import OvenKind
+from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedMove
+from planner.planned_preparation import PlannedPreparation
 
 BENCH = "bench"
-
-GAP_SHARE = 0.24
-"""Room kept between two blocks that stand side by side, as a share of the heaviest block."""
+TUBS = "tubs of "
+"""Before the id of a kind of tub, so that no room has the same."""
 
 
 class BlockForm(StrEnum):
@@ -39,6 +42,8 @@ class Block:
         Short mark printed in the block, and the full name.
     window
         From when and by when it may end [UTC]; None when it has no window.
+    note
+        What it takes of a counted place, or the heat of its oven; empty where that is not told.
     """
 
     column: str
@@ -49,86 +54,159 @@ class Block:
     mark: str
     name: str
     window: tuple[datetime, datetime] | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A place with its blocks; each block has its left edge in kilograms.
+    """A place with its blocks.
 
     Attributes
     ----------
-    width_kg
-        The most that stands side by side.
+    holds
+        How many racks, decks, tubs or doughs it takes at once; empty where they are not counted.
     """
 
     id: str
     name: str
-    blocks: tuple[tuple[Block, float], ...]
-    width_kg: float
+    blocks: tuple[Block, ...]
+    holds: str = ""
 
 
-def columns_of(plan: Plan) -> tuple[Column, ...]:
-    """Return the places in use, in the order of the flow, with their blocks packed side by side."""
-    names, blocks = Names(plan), blocks_of(plan)
-    gap_kg = GAP_SHARE * max((block.mass_kg for block in blocks), default=0.0)
-    house = plan.day.bakery
-    order = [
-        *(mixer.id for mixer in house.mixers),
-        *(room.id for room in house.rooms),
-        *(chamber.id for chamber in house.chambers),
-        BENCH,
-        *(oven.id for oven in house.ovens),
-    ]
+def columns_of(
+    plan: Plan, say: Words | None = None, units: Units = Units.METRIC
+) -> tuple[Column, ...]:
+    """Return the places in use, in the order of the flow, with their blocks.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    say, units
+        Words and units of what is written into blocks and heads.
+    """
+    say = say or Words()
+    blocks, house = blocks_of(plan, units), plan.day.bakery
+    named = {
+        **{one.id: one.name for one in house.mixers},
+        **{f"{TUBS}{one.id}": one.name for one in house.tubs},
+        **{one.id: one.name for one in house.rooms},
+        **{one.id: one.name for one in house.chambers},
+        BENCH: say("bench"),
+        **{one.id: one.name for one in house.ovens},
+    }
+    holds = _holds(plan, say)
     return tuple(
-        packed(
-            place, names.place(place), [block for block in blocks if block.column == place], gap_kg
-        )
-        for place in dict.fromkeys(order)
-        if any(block.column == place for block in blocks)
+        Column(one, name, tuple(b for b in blocks if b.column == one), holds.get(one, ""))
+        for one, name in named.items()
+        if any(block.column == one for block in blocks)
     )
 
 
-def blocks_of(plan: Plan) -> tuple[Block, ...]:
-    """Return every block of a plan."""
+def counted_racks(plan: Plan) -> dict[str, int]:
+    """Return the racks of chambers, and of rooms where they were entered."""
+    house = plan.day.bakery
+    rooms = {room.id: room.racks for room in house.rooms if room.racks is not None}
+    return rooms | {chamber.id: chamber.racks for chamber in house.chambers}
+
+
+def _holds(plan: Plan, say: Words) -> dict[str, str]:
+    """Return what each counted place takes at once."""
+    house = plan.day.bakery
+    racks = counted_racks(plan)
+    racks |= {one.id: one.places for one in house.ovens if one.kind is OvenKind.RACK}
+    decks = {one.id: one.places for one in house.ovens if one.kind is OvenKind.DECK}
+    found = {one: say.many("{n} rack", "{n} racks", count) for one, count in racks.items()}
+    found |= {one: say.many("{n} deck", "{n} decks", count) for one, count in decks.items()}
+    found |= {f"{TUBS}{tub.id}": f"× {tub.count}" for tub in house.tubs}
+    if house.bench_places is not None:
+        found[BENCH] = say.many("{n} place", "{n} places", house.bench_places)
+    return found
+
+
+def blocks_of(plan: Plan, units: Units = Units.METRIC) -> tuple[Block, ...]:
+    """Return every block of a plan, with the heat of ovens in the house's units."""
     names = Names(plan)
-    blocks = [block for mix in plan.mixes for block in _mix_blocks(plan, mix, names)]
+    blocks = [block for mix in plan.mixes for block in _mix_blocks(plan, mix, names, units)]
     blocks += [_preparation_block(plan, one, names) for one in plan.preparations]
     for load in plan.inherited_loads:
-        blocks += _load_blocks(plan, load, "·", names.product(load.product_id))
+        blocks += _load_blocks(plan, load, "·", names.product(load.product_id), units)
     return tuple(block for block in blocks if block.end_utc > block.start_utc)
 
 
-def _mix_blocks(plan: Plan, mix: PlannedMix, names: Names) -> list[Block]:
+def _mix_blocks(plan: Plan, mix: PlannedMix, names: Names, units: Units) -> list[Block]:
     mark, name, kg = str(names.mix_number(mix.id)), names.dough(mix), mix.dough_kg
     place = plan.day.formula(mix.formula_id).bulk.place_id
     blocks = [
         Block(mix.mixer_id, BlockForm.WORK, mix.start_utc, mix.mix_end_utc, kg, mark, name),
-        *_waits(
-            Block(
-                place, BlockForm.WAIT, mix.mix_end_utc, mix.divide_utc, kg, mark, name,
-                (mix.divide_from_utc, mix.divide_by_utc),
-            ),
-            mix.moves,
+        *(
+            block
+            for stay in _waits(
+                Block(
+                    place, BlockForm.WAIT, mix.mix_end_utc, mix.divide_utc, kg, mark, name,
+                    (mix.divide_from_utc, mix.divide_by_utc),
+                ),
+                mix.moves,
+            )
+            for block in _in_tubs(plan, mix, stay)
         ),
         Block(BENCH, BlockForm.WORK, mix.divide_utc, mix.divide_end_utc, kg, mark, name),
     ]  # fmt: skip
     for load in mix.loads:
-        blocks += _load_blocks(plan, load, mark, name)
+        blocks += _load_blocks(plan, load, mark, name, units)
     return blocks
 
 
-def _load_blocks(plan: Plan, load: PlannedLoad, mark: str, name: str) -> list[Block]:
-    kg = load.pieces * plan.day.product(load.product_id).piece_kg
+def _in_tubs(plan: Plan, mix: PlannedMix, stay: Block) -> list[Block]:
+    """Return a stay of a bulk by its tubs, where they are counted and stand in a room.
+
+    Several kinds of tub share the dough as they hold it.
+    """
+    house = plan.day.bakery
+    if not mix.tubs or stay.column not in {room.id for room in house.rooms}:
+        return [stay]
+    kinds = {tub.id: tub for tub in house.tubs}
+    hold_kg = [kinds[one.tub_id].holds_kg * one.count for one in mix.tubs]
     return [
-        *_waits(
-            Block(
-                load.proof_place_id, BlockForm.WAIT, load.proof_start_utc, load.load_utc, kg, mark,
-                name, (load.load_from_utc, load.load_by_utc),
-            ),
-            load.moves,
+        replace(
+            stay,
+            column=f"{TUBS}{one.tub_id}",
+            mass_kg=stay.mass_kg * share_kg / sum(hold_kg),
+            note=times(one.count),
+        )
+        for one, share_kg in zip(mix.tubs, hold_kg, strict=True)
+    ]
+
+
+def times(count: int) -> str:
+    """Return how many of a counted place a block takes; empty for one, which goes without saying.
+
+    Examples
+    --------
+    >>> times(3), times(1)
+    ('×3', '')
+    """
+    return f"×{count}" if count > 1 else ""
+
+
+def _load_blocks(plan: Plan, load: PlannedLoad, mark: str, name: str, units: Units) -> list[Block]:
+    product = plan.day.product(load.product_id)
+    kg, counted = load.pieces * product.piece_kg, counted_racks(plan)
+    stays = _waits(
+        Block(
+            load.proof_place_id, BlockForm.WAIT, load.proof_start_utc, load.load_utc, kg, mark,
+            name, (load.load_from_utc, load.load_by_utc),
         ),
-        Block(load.oven_id, BlockForm.BAKE, load.load_utc, load.out_utc, kg, mark, name),
-    ]  # fmt: skip
+        load.moves,
+    )  # fmt: skip
+    heat = "" if product.bake_c is None else f"{water_degrees(product.bake_c, units)}°"
+    return [
+        *(
+            replace(one, note=times(load.oven_places) if one.column in counted else "")
+            for one in stays
+        ),
+        Block(load.oven_id, BlockForm.BAKE, load.load_utc, load.out_utc, kg, mark, name, note=heat),
+    ]
 
 
 def _waits(block: Block, moves: Sequence[PlannedMove]) -> list[Block]:
@@ -150,27 +228,3 @@ def _preparation_block(plan: Plan, one: PlannedPreparation, names: Names) -> Blo
         one.place_id, BlockForm.PREPARE, one.start_utc, last_use, one.made_kg,
         f"{one.name} {marks}".strip(), one.name, (one.ready_from_utc, one.ready_by_utc),
     )  # fmt: skip
-
-
-def packed(id: str, name: str, blocks: Sequence[Block], gap_kg: float) -> Column:
-    """Place blocks side by side where they overlap in time, each as far left as it fits."""
-    placed: list[tuple[Block, float]] = []
-    for block in sorted(blocks, key=lambda b: (b.start_utc, -b.mass_kg)):
-        beside = sorted(
-            (left, left + other.mass_kg + gap_kg)
-            for other, left in placed
-            if other.end_utc > block.start_utc and block.end_utc > other.start_utc
-        )
-        placed.append((block, _free_place(beside, block.mass_kg + gap_kg)))
-    width = max((left + block.mass_kg for block, left in placed), default=0.0)
-    return Column(id, name, tuple(placed), width)
-
-
-def _free_place(taken: Sequence[tuple[float, float]], width_kg: float) -> float:
-    """Return the leftmost place of a width between taken stretches, sorted by their left edge."""
-    left = 0.0
-    for start, end in taken:
-        if start - left >= width_kg - 1e-9:
-            return left
-        left = max(left, end)
-    return left

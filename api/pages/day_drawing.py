@@ -7,35 +7,37 @@ the window in which it may end.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from html import escape
 
-from api.pages.day_blocks import Block, BlockForm, Column, columns_of
+from api.pages.day_blocks import BlockForm, Column, columns_of
+from api.pages.day_layout import (
+    BOTTOM,
+    HEIGHT,
+    LINE,
+    TOP,
+    WIDTH,
+    Box,
+    Frame,
+    Sheet,
+    Spot,
+    Strip,
+    sheets_of,
+)
+from api.pages.letters import SIZE, broken, longest_word, width_of
 from api.pages.reader import Reader
 from api.pages.wording import Clock, dough_degrees, mass_text
 from planner.planned import Plan
 
-WIDTH, HEIGHT = 760.0, 990.0
-TOP, BOTTOM = 88.0, 896.0
-AXIS_X, STRIP_X, STRIP_WIDTH, FIRST_COLUMN_X = 58.0, 66.0, 66.0, 150.0
-COLUMN_GAP, COLUMN_LEAST = 22.0, 44.0
+AXIS_X, ROOM_X = 58.0, 64.0
 LETTERS = "Sheet Sans, Arial, Liberation Sans, sans-serif"
-SIZE, LINE = 19.5, 20.0
-"""Letters and lines: capitals of 3.3 mm when the drawing is as wide as the sheet."""
+LEAST_HOUR = 20.0
+"""Hours lower than this are not all written down; nor is the room, which needs twice as much."""
 
-LETTER = 10.3
-"""Width of a letter, for breaking names into lines."""
-
-FIGURE = 11.4
-"""Width of a bold figure."""
-
-HOURS_THAT_FIT, HOURS_OF_ROOM = 30, 9
-"""Most hours that are all written down, and how many of them have the room beside them."""
-
-RIM = 'stroke="#fff" stroke-width="4.5" stroke-linejoin="round" aria-hidden="true"'
+RIM = 'stroke="#fff" stroke-width="3.5" stroke-linejoin="round" aria-hidden="true"'
 """A white rim, drawn under letters so that lines behind do not cut them."""
+
+HEAD_LINE = ' stroke-width="1.5"'
 
 FORMS = {
     BlockForm.WORK: 'fill="#fff" stroke="#000" stroke-width="2.2"',
@@ -58,26 +60,8 @@ PATTERNS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """Where moments and kilograms lie in the drawing."""
-
-    start_utc: datetime
-    end_utc: datetime
-    per_kg: float
-
-    def y(self, moment: datetime) -> float:
-        """Return the height of a moment."""
-        share = (moment - self.start_utc) / (self.end_utc - self.start_utc)
-        return TOP + (BOTTOM - TOP) * min(max(share, 0.0), 1.0)
-
-    def column_width(self, column: Column) -> float:
-        """Return the width of a column."""
-        return max(COLUMN_LEAST, column.width_kg * self.per_kg)
-
-
-def day_drawing(plan: Plan, reader: Reader) -> str:
-    """Return a plan's day as an SVG drawing.
+def day_drawings(plan: Plan, reader: Reader) -> tuple[str, ...]:
+    """Return a plan's day as SVG drawings: one, or by the hour as many as it needs.
 
     Parameters
     ----------
@@ -88,72 +72,65 @@ def day_drawing(plan: Plan, reader: Reader) -> str:
 
     Returns
     -------
-    str
-        One ``svg`` element with its title and description, black on white, without links.
+    tuple of str
+        One ``svg`` element per sheet with its title and description, black on white, without links.
     """
-    columns = columns_of(plan)
-    clock, frame = reader.clock, frame_of(columns, plan)
-    places = list(_column_places(columns, frame))
-    blocks = [
-        (block, x + left * frame.per_kg, block.mass_kg * frame.per_kg)
-        for column, x in places
-        for block, left in column.blocks
-    ]
+    columns = columns_of(plan, reader.say, reader.units)
+    sheets = sheets_of(columns, (plan.day.start_utc, plan.day.end_utc))
+    return tuple(_drawing(plan, columns, sheet, reader) for sheet in sheets)
+
+
+def drawing_file(plan: Plan, reader: Reader) -> str:
+    """Return a plan's day as one SVG document, its sheets one below the other.
+
+    Parameters
+    ----------
+    plan, reader
+        As in `day_drawings`.
+    """
+    drawings = day_drawings(plan, reader)
+    placed = "".join(
+        one.replace("<svg ", f'<svg x="0" y="{n * HEIGHT:g}" width="{WIDTH + 4:g}" ', 1).replace(
+            " viewBox=", f' height="{HEIGHT:g}" viewBox=', 1
+        )
+        for n, one in enumerate(drawings)
+    )
+    width, height = WIDTH + 4, HEIGHT * len(drawings)
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}" height="{height:g}"'
+        f' viewBox="0 0 {width:g} {height:g}">'
+        f'<rect width="{width:g}" height="{height:g}" fill="#fff"/>{placed}</svg>\n'
+    )
+
+
+def _drawing(plan: Plan, columns: tuple[Column, ...], sheet: Sheet, reader: Reader) -> str:
+    frame = sheet.frame
+    spots = [spot for strip in sheet.strips for spot in strip.spots]
     parts = [
         PATTERNS,
-        *_hours(frame, clock),
+        *_hours(sheet, reader.clock),
         *_room_strip(plan, frame, reader),
-        *(line for column, x in places for line in _column_head(column, x, frame)),
-        *(_box(block, x, width, frame, reader) for block, x, width in blocks),
-        *(
-            _bracket(block, block.window, x + width, frame)
-            for block, x, width in blocks
-            if block.window
-        ),
-        *_labels(blocks, frame),
-        *_legend(reader),
+        *(line for strip in sheet.strips for line in _column_head(strip)),
+        *(_box(spot, reader) for spot in spots),
+        *(_bracket(spot) for spot in spots),
+        *(line for spot in spots for line in _label(spot)),
+        *_legend(sheet, reader),
     ]
-    title = reader.say(
+    words = reader.say(
         "The day of {date}, plan version {version}",
         date=plan.day.production_date.isoformat(),
         version=plan.version,
     )
+    title = words if sheet.count == 1 else f"{words} ({sheet.number}/{sheet.count})"
+    suffix = "" if sheet.number == 1 else f"-{sheet.number}"
     return (
-        f'<svg class="day" viewBox="-2 0 {WIDTH + 4:g} {HEIGHT:g}" role="img"'
-        f' aria-labelledby="day-title day-desc" font-family="{LETTERS}" font-size="{SIZE:g}">'
-        f'<title id="day-title">{escape(title)}</title>'
-        f'<desc id="day-desc">{escape(_description(plan, columns, reader))}</desc>'
+        f'<svg class="day" viewBox="-2 0 {sheet.width + 4:.0f} {HEIGHT:g}" role="img"'
+        f' aria-labelledby="day-title{suffix} day-desc{suffix}" font-family="{LETTERS}"'
+        f' font-size="{SIZE:g}"><title id="day-title{suffix}">{escape(title)}</title>'
+        f'<desc id="day-desc{suffix}">{escape(_description(plan, columns, reader))}</desc>'
         f"{''.join(parts)}</svg>"
     )
-
-
-def frame_of(columns: Iterable[Column], plan: Plan) -> Frame:
-    """Return the frame that holds all columns: whole hours, and one scale for all kilograms."""
-    columns = tuple(columns)
-    blocks = [block for column in columns for block, _ in column.blocks]
-    start = min((block.start_utc for block in blocks), default=plan.day.start_utc)
-    end = max((block.end_utc for block in blocks), default=plan.day.end_utc)
-    first = start.replace(minute=0, second=0, microsecond=0)
-    last = (end + timedelta(minutes=59)).replace(minute=0, second=0, microsecond=0)
-    space = WIDTH - FIRST_COLUMN_X - COLUMN_GAP * max(len(columns), 1)
-    return Frame(first, max(last, first + timedelta(hours=1)), _scale(columns, space))
-
-
-def _scale(columns: tuple[Column, ...], space: float) -> float:
-    """Return the width of a kilogram, so that all columns just fit, narrow ones at their least."""
-    low, high = 0.0, 40.0
-    for _ in range(40):
-        middle = (low + high) / 2
-        used = sum(max(COLUMN_LEAST, column.width_kg * middle) for column in columns)
-        low, high = (middle, high) if used <= space else (low, middle)
-    return low
-
-
-def _column_places(columns: Iterable[Column], frame: Frame) -> Iterable[tuple[Column, float]]:
-    x = FIRST_COLUMN_X
-    for column in columns:
-        yield column, x
-        x += frame.column_width(column) + COLUMN_GAP
 
 
 def _text(x: float, y: float, text: str, more: str = "") -> str:
@@ -165,10 +142,10 @@ def _rimmed(x: float, y: float, text: str, more: str = "") -> str:
     return _text(x, y, text, f"{RIM} {more}") + _text(x, y, text, more)
 
 
-def _hours(frame: Frame, clock: Clock) -> list[str]:
-    lines: list[str] = []
+def _hours(sheet: Sheet, clock: Clock) -> list[str]:
+    frame, lines = sheet.frame, list[str]()
     count = int((frame.end_utc - frame.start_utc) / timedelta(hours=1))
-    every = 1 if count <= HOURS_THAT_FIT else 2
+    every = 1 if (BOTTOM - TOP) / count >= LEAST_HOUR else 2
     date = offset = ""
     for i in range(0, count + 1, every):
         moment = frame.start_utc + timedelta(hours=i)
@@ -176,14 +153,15 @@ def _hours(frame: Frame, clock: Clock) -> list[str]:
         is_midnight = bool(date) and new_date != date
         weight, dash = ("1.6", "none") if is_midnight else ("0.4", "1 3")
         lines.append(
-            f'<path d="M{AXIS_X:g} {y:.1f}H{WIDTH:g}" stroke="#000" stroke-width="{weight}"'
+            f'<path d="M{AXIS_X:g} {y:.1f}H{sheet.width:.0f}" stroke="#000" stroke-width="{weight}"'
             f' stroke-dasharray="{dash}"/>'
         )
         lines.append(_text(0, y + 7, clock.hand(moment)))
         if new_offset != offset:
             lines.append(_rimmed(0, y + 7 + LINE, new_offset))
         if new_date != date:
-            lines.append(_rimmed(0, y - 12, new_date, 'font-weight="bold"'))
+            day = " ".join(new_date.split()[:2])  # the month stands above, in the sheet's head
+            lines.append(_rimmed(0, y - 12, day, 'font-weight="bold"'))
         date, offset = new_date, new_offset
     return lines
 
@@ -204,140 +182,110 @@ def _room_strip(plan: Plan, frame: Frame, reader: Reader) -> list[str]:
     low, high = min(d for _, d in hours), max(d for _, d in hours)
     spread = max(high - low, 1.0)
     points = [
-        (STRIP_X + (degrees - low) / spread * 14, frame.y(moment)) for moment, degrees in hours
+        (ROOM_X + (degrees - low) / spread * 14, frame.y(moment)) for moment, degrees in hours
     ]
     path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-    every = 1 + len(hours) // HOURS_OF_ROOM
+    hour = (BOTTOM - TOP) * timedelta(hours=1) / (frame.end_utc - frame.start_utc)
+    every = 1 + int(4 * LEAST_HOUR / hour)
     return [
         f'<polyline points="{path}" fill="none" stroke="#000" stroke-width="1.5"/>',
-        _text(STRIP_X, TOP - 12 - 2 * LINE, reader.say("room"), 'font-weight="bold"'),
-        _text(STRIP_X, TOP - 12 - LINE, reader.units.degree, 'font-weight="bold"'),
+        _text(ROOM_X, TOP - 12 - 2 * LINE, reader.say("room"), 'font-weight="bold"'),
+        _text(ROOM_X, TOP - 12 - LINE, reader.units.degree, 'font-weight="bold"'),
         *(
-            _rimmed(STRIP_X + 18, y + 7, dough_degrees(degrees, reader.units))
+            _rimmed(ROOM_X + 18, y + 7, dough_degrees(degrees, reader.units))
             for (_, y), (_, degrees) in list(zip(points, hours, strict=True))[::every]
         ),
     ]
 
 
-def _column_head(column: Column, x: float, frame: Frame) -> list[str]:
-    width = frame.column_width(column)
-    lines = _broken(column.name, int((width + COLUMN_GAP - 4) / LETTER))
+def _column_head(strip: Strip) -> list[str]:
+    bold = [(line, 'font-weight="bold"') for line in strip.head]
+    lines = [*bold, *((line, "") for line in strip.holds)]
     first = TOP - 12 - LINE * (len(lines) - 1)
     return [
-        f'<path d="M{x:.1f} {TOP - 6:g}H{x + width:.1f}" stroke="#000" stroke-width="1.5"/>',
-        *(_text(x, first + LINE * i, line, 'font-weight="bold"') for i, line in enumerate(lines)),
+        f'<path d="M{strip.x:.1f} {TOP - 6:g}h{strip.width:.1f}" stroke="#000"{HEAD_LINE}/>',
+        *(_text(strip.x, first + LINE * i, *line) for i, line in enumerate(lines)),
     ]
 
 
-def _broken(name: str, letters: int) -> list[str]:
-    """Break a name into at most three lines of so many letters."""
-    lines: list[str] = []
-    for word in name.split():
-        if lines and len(lines[-1]) + 1 + len(word) <= letters:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    return [
-        line if len(line) <= letters else f"{line[: max(letters - 1, 1)]}." for line in lines[:3]
-    ]
-
-
-def _box(block: Block, x: float, width: float, frame: Frame, reader: Reader) -> str:
-    y = frame.y(block.start_utc)
-    height = max(frame.y(block.end_utc) - y, 1.5)
+def _box(spot: Spot, reader: Reader) -> str:
+    block, box = spot.block, spot.box
+    note = f", {block.note}" if block.note else ""
     hint = (
-        f"{block.mark} {block.name}, {mass_text(block.mass_kg, reader.units)}:"
+        f"{block.mark} {block.name}, {mass_text(block.mass_kg, reader.units)}{note}:"
         f" {reader.clock.time(block.start_utc)}–{reader.clock.time(block.end_utc)}"
     )
     return (
-        f'<rect x="{x:.1f}" y="{y:.1f}" width="{max(width, 2.0):.1f}" height="{height:.1f}"'
+        f'<rect x="{box.x:.1f}" y="{box.y:.1f}" width="{box.width:.2f}" height="{box.height:.1f}"'
         f" {FORMS[block.form]}><title>{escape(hint)}</title></rect>"
     )
 
 
-def _bracket(block: Block, window: tuple[datetime, datetime], x: float, frame: Frame) -> str:
-    """Draw the window; one that stays open long after the block's end has no lower end."""
-    is_open = window[1] > block.end_utc + timedelta(hours=1)
-    first = frame.y(window[0])
-    last = frame.y(max(block.end_utc, window[0])) if is_open else frame.y(window[1])
-    path = f"M{x - 4:.1f} {first:.1f}H{x + 4:.1f}V{last:.1f}{'' if is_open else f'H{x - 4:.1f}'}"
+def _bracket(spot: Spot) -> str:
+    """Draw the window beside its block; one that stays open has no lower end."""
+    if spot.bracket is None:
+        return ""
+    area = spot.bracket
+    x, end = area.x + area.width - 1, area.y + area.height
+    lower = "" if spot.is_open else f"H{area.x:.1f}"
+    path = f"M{area.x:.1f} {area.y:.1f}H{x:.1f}V{end:.1f}{lower}"
     return "".join(
         f'<path d="{path}" fill="none" stroke="{tone}" stroke-width="{weight}"/>'
         for tone, weight in (("#fff", "4.5"), ("#000", "2"))
     )
 
 
-def _labels(blocks: Iterable[tuple[Block, float, float]], frame: Frame) -> list[str]:
-    """Write each block's number in it, or beside it where another number stands already."""
-    lines: list[str] = []
-    taken: list[Area] = []
-    for block, x, width in sorted(blocks, key=lambda one: (one[0].start_utc, one[1])):
-        top, bottom = frame.y(block.start_utc), frame.y(block.end_utc)
-        if block.form is BlockForm.PREPARE:
-            lines.append(_along(block.mark, x + width / 2, top, bottom))
-            continue
-        area = _free_area(block, x, width, (top, bottom), taken)
-        taken.append(area)
-        lines.append(_rimmed(area[0], area[1] + 15, block.mark, 'font-weight="bold"'))
-        letters = int((width - 6) / LETTER)
-        if bottom - top >= 3 * LINE and letters >= 6:
-            names = _broken(block.name, letters)[: int((bottom - top - LINE) / LINE)]
-            lines += [_rimmed(x + 3, top + 17 + LINE * i, n) for i, n in enumerate(names, 1)]
-    return lines
-
-
-Area = tuple[float, float, float, float]
-"""Left, top, right and bottom of some letters."""
-
-
-def _free_area(
-    block: Block, x: float, width: float, span: tuple[float, float], taken: list[Area]
-) -> Area:
-    """Return the first place near a block where its number meets no other; else the first tried."""
-    top, bottom = span
-    long = FIGURE * len(block.mark)
-    inside = width >= long + 5 and bottom - top >= LINE
-    y = top + 2 if inside else (top + bottom) / 2 - 8
-    lefts = [
-        x + 3 if inside else x + (width - long) / 2,
-        x + width + 4,
-        x - long - 3,
+def _label(spot: Spot) -> list[str]:
+    """Write a block's number in it or beside it; its note and name where they have room."""
+    block, label = spot.block, spot.label
+    if spot.is_along:
+        x, y = label.x + 4, label.y + 5
+        return [_rimmed(x, y, block.mark, f'transform="rotate(90 {x:.1f} {y:.1f})"')]
+    weight = "" if block.form is BlockForm.PREPARE else 'font-weight="bold"'
+    lines = [_rimmed(label.x, label.y + 16, block.mark, weight)]
+    if not spot.is_inside:
+        return lines
+    width = spot.box.width - 6
+    room = int((spot.box.height - LINE) / LINE)
+    if block.note and width_of(block.note) > width:
+        return lines + _note_along(spot)
+    under = [block.note] if block.note and room else []
+    if longest_word(block.name) <= width:
+        name = broken(block.name, width, room + 1)
+        under += name if len(under) + len(name) <= room else ()
+    return lines + [
+        _rimmed(label.x, label.y + 16 + LINE * i, line) for i, line in enumerate(under, 1)
     ]
-    areas = [(left, y, left + long, y + 15) for left in lefts]
-    return next((a for a in areas if not any(_meet(a, other) for other in taken)), areas[0])
 
 
-def _meet(one: Area, other: Area) -> bool:
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+def _note_along(spot: Spot) -> list[str]:
+    """Write a note down a narrow block, under its number, where it has room."""
+    box, words = spot.box, spot.block.note
+    area = Box(box.x + 3, spot.label.y + LINE, LINE - 3, width_of(words) + 4)
+    is_inside = area.y + area.height <= box.y + box.height and area.width + 3 <= box.width
+    if not is_inside or (spot.bracket is not None and spot.bracket.meets(area)):
+        return []
+    x, y = area.x + 1, area.y + 2
+    return [_rimmed(x, y, words, f'transform="rotate(90 {x:.1f} {y:.1f})"')]
 
 
-def _along(words: str, middle: float, top: float, bottom: float) -> str:
-    """Write along a block that stands for hours; what does not fit runs on below it."""
-    turn = f'transform="rotate(90 {middle - 6:.1f} {top + 5:.1f})"'
-    short = (
-        words if LETTER * len(words) < bottom - top + 60 else words[: int((bottom - top) / LETTER)]
-    )
-    return _rimmed(middle - 6, top + 5, short, turn)
-
-
-def _legend(reader: Reader) -> list[str]:
+def _legend(sheet: Sheet, reader: Reader) -> list[str]:
     says = {form: reader.say(words) for form, words in FORM_WORDS.items()}
-    parts = [
-        _text(
-            0,
-            HEIGHT - 54,
-            reader.say("A block is as wide as its dough is heavy; its number is the mix."),
-        )
-    ]
+    about = reader.say("A block is as wide as its dough is heavy; its number is the mix.")
+    parts = [_text(0, HEIGHT - 54, about)]
+    if sheet.number < sheet.count:
+        goes_on = reader.say("goes on overleaf")
+        x = WIDTH - width_of(goes_on)
+        parts.append(_rimmed(x, HEIGHT - 54 - LINE, goes_on, 'font-weight="bold"'))
     x, y = 0.0, HEIGHT - 42
     for form, words in says.items():
-        if x + 44 + LETTER * len(words) > WIDTH:
+        if x + 34 + width_of(words) > WIDTH:
             x, y = 0.0, y + LINE + 2
         parts.append(f'<rect x="{x + 1:g}" y="{y:g}" width="24" height="15" {FORMS[form]}/>')
         parts.append(_text(x + 32, y + 14, words))
-        x += 50 + LETTER * len(words)
+        x += 46 + width_of(words)
     words = reader.say("may end from–by")
-    if x + 44 + LETTER * len(words) > WIDTH:
+    if x + 24 + width_of(words) > WIDTH:
         x, y = 0.0, y + LINE + 2
     parts.append(f'<path d="M{x + 4:g} {y:g}h8v15h-8" fill="none" stroke="#000" stroke-width="2"/>')
     parts.append(_text(x + 20, y + 14, words))
@@ -354,7 +302,7 @@ def _description(plan: Plan, columns: tuple[Column, ...], reader: Reader) -> str
             time=clock.time(block.start_utc),
         )
         for column in columns
-        for block, _ in column.blocks
+        for block in column.blocks
         if column.id in {mixer.id for mixer in plan.day.bakery.mixers}
     )
     places = ", ".join(column.name for column in columns)

@@ -18,6 +18,7 @@ from api.pages.wording import (
     temperature_text,
     water_degrees,
 )
+from planner.clean_downs import cleanings
 from planner.conditions import Inherited
 from planner.day import Order
 from planner.materials import properties
@@ -193,9 +194,12 @@ def product_totals(plan: Plan, reader: Reader) -> tuple[ProductTotal, ...]:
     planned: dict[str, int] = defaultdict(int)
     dough: dict[str, float] = defaultdict(float)
     for mix in plan.mixes:
-        if mix.product_id is not None:
-            planned[mix.product_id] += mix.pieces
-            dough[mix.product_id] += mix.dough_kg
+        shares = _pieces_of(mix)
+        whole_kg = sum(n * plan.day.product(one).piece_kg for one, n in shares.items())
+        for product_id, pieces in shares.items():
+            piece_kg = plan.day.product(product_id).piece_kg
+            planned[product_id] += pieces
+            dough[product_id] += mix.dough_kg * pieces * piece_kg / whole_kg if whole_kg else 0.0
     return tuple(
         ProductTotal(
             product.name,
@@ -207,6 +211,16 @@ def product_totals(plan: Plan, reader: Reader) -> tuple[ProductTotal, ...]:
         for product in plan.day.products
         if product.id in ordered or product.id in planned
     )
+
+
+def _pieces_of(mix: PlannedMix) -> dict[str, int]:
+    """Return the pieces of each product of a mix."""
+    pieces: dict[str, int] = defaultdict(int)
+    for load in mix.loads:
+        pieces[load.product_id] += load.pieces
+    if not pieces and mix.product_id is not None:
+        pieces[mix.product_id] = mix.pieces
+    return pieces
 
 
 def flour_needs(plan: Plan, reader: Reader) -> tuple[NeedRow, ...]:
@@ -227,25 +241,24 @@ def flour_needs(plan: Plan, reader: Reader) -> tuple[NeedRow, ...]:
 
 
 def clean_downs(plan: Plan, mixes: Iterable[PlannedMix], reader: Reader) -> tuple[CleanDown, ...]:
-    """Return where a mix leaves an allergen behind that the next dough of its mixer has not."""
+    """Return where a mixer is cleaned: of an allergen the next dough has not, or of a colour."""
     names, say = Names(plan), reader.say
-    allergens = {formula.id: formula.allergens for formula in plan.day.formulas}
-    last: dict[str, PlannedMix] = {}
     found = []
-    for mix in sorted(mixes, key=lambda one: one.start_utc):
-        before = last.get(mix.mixer_id)
-        last[mix.mixer_id] = mix
-        if before is None:
-            continue
-        left = allergens[before.formula_id] - allergens[mix.formula_id]
-        if left:
-            found.append(
-                CleanDown(
-                    names.place(mix.mixer_id),
-                    names.mix(before.id, say),
-                    names.mix(mix.id, say),
-                    reader.clock.full(mix.start_utc),
-                    say.listed(", ".join(sorted(left))),
-                )
+    for one in cleanings(plan.day, mixes):
+        doughs = [plan.day.formula(mix.formula_id) for mix in (one.before, one.after)]
+        colour = doughs[0].colour_class or doughs[1].colour_class
+        found.append(
+            CleanDown(
+                names.place(one.mixer_id),
+                names.mix(one.before.id, say),
+                names.mix(one.after.id, say),
+                reader.clock.full(one.after.start_utc),
+                say.listed(", ".join(sorted(one.lost))) if one.lost else colour,
             )
+        )
     return tuple(found)
+
+
+def clean_notes(plan: Plan, reader: Reader) -> tuple[str, ...]:
+    """Return what the order of the doughs costs in cleaning, mixer by mixer."""
+    return tuple(reader.remark(r) for r in plan.remarks if r.code == "cleaning_order")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from api.pages.names import Names
 from api.pages.reader import Reader
-from api.pages.wording import duration_text, mass_text
+from api.pages.wording import duration_text, mass_text, water_degrees
 from planner.planned import Plan, PlannedLoad, PlannedMix
 
 
@@ -145,10 +145,19 @@ def bake_lists(plan: Plan, mixes: Iterable[PlannedMix], reader: Reader) -> tuple
     return tuple(lists)
 
 
+def _with_heat(plan: Plan, load: PlannedLoad, reader: Reader) -> str:
+    """Return the name of what is baked, with the oven's heat for it where it was entered."""
+    name = Names(plan).product(load.product_id)
+    heat_c = next((p.bake_c for p in plan.day.products if p.id == load.product_id), None)
+    if heat_c is None:
+        return name
+    return f"{name}, {water_degrees(heat_c, reader.units)} {reader.units.degree}"
+
+
 def _bake_rows(
     plan: Plan, loads: list[tuple[PlannedLoad, str]], reader: Reader
 ) -> tuple[BakeRow, ...]:
-    clock, names, rows, date = reader.clock, Names(plan), [], ""
+    clock, rows, date = reader.clock, [], ""
     for number, (load, mix) in enumerate(loads, start=1):
         today = clock.day(load.load_utc)
         rows.append(
@@ -161,7 +170,7 @@ def _bake_rows(
                 clock.dated(load.out_utc, load.load_utc),
                 duration_text((load.out_utc - load.load_utc).total_seconds() / 60),
                 mix,
-                names.product(load.product_id),
+                _with_heat(plan, load, reader),
                 str(load.pieces),
                 str(load.oven_places),
             )

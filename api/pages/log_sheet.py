@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from api.pages.names import Names
 from api.pages.reader import Reader
 from api.pages.wording import dough_degrees
-from planner.planned import Plan, PlannedMix, PlannedPreparation, PreparationKind
+from planner.planned import Plan, PlannedMix
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 
 BLANK_ROWS = 4
 """Rows left empty for what nobody foresaw."""

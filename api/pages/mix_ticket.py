@@ -23,10 +23,14 @@ from api.pages.wording import (
     temperature_text,
     water_degrees,
 )
-from planner.formula import Formula, Preferment, flour_percent
+from planner.bowl_remarks import is_cold_mix
+from planner.formula import Formula, Preferment
+from planner.lines import flour_percent
 from planner.materials import Material, properties
+from planner.mixer_loads import most_dough_kg
 from planner.mixers import HAND_SPEEDS
-from planner.planned import Plan, PlannedMix, PreparationKind
+from planner.planned import Plan, PlannedMix
+from planner.planned_preparation import PreparationKind
 from planner.remarks import Remark, RemarkKind
 from planner.water_ticket import HeldBack
 
@@ -243,7 +247,8 @@ def water_total(mix: PlannedMix, printed: PrintedMasses, units: Units) -> str:
 
 
 def _use_of_mixer(plan: Plan, mix: PlannedMix, reader: Reader) -> str:
-    most = plan.day.bakery.mixer(mix.mixer_id).max_dough_kg
+    mixer, formula = plan.day.bakery.mixer(mix.mixer_id), plan.day.formula(mix.formula_id)
+    most = most_dough_kg(mixer, formula, cold=is_cold_mix(mix, formula, mixer))
     return reader.say("{percent} % full", percent=number(100 * mix.dough_kg / most))
 
 

@@ -27,6 +27,7 @@ class Names:
             **self._mixers,
         }
         self._supplies = {supply.id: supply.name for supply in bakery.supplies}
+        self._tubs = {tub.id: tub.name for tub in bakery.tubs}
         self._people = {person.id: person.name for person in bakery.people}
         self._formulas = {formula.id: formula.name for formula in plan.day.formulas}
         self._products = {product.id: product.name for product in plan.day.products}
@@ -46,6 +47,11 @@ class Names:
     def person(self, person_id: str | None) -> str:
         """Return the name of a person; empty when nobody is named."""
         return "" if person_id is None else self._people.get(person_id, person_id)
+
+    def tubs(self, mix: PlannedMix) -> str:
+        """Return the tubs into which a mix goes; empty where they are not counted."""
+        taken = (f"{one.count} × {self._tubs.get(one.tub_id, one.tub_id)}" for one in mix.tubs)
+        return ", ".join(taken)
 
     def dough(self, mix: PlannedMix) -> str:
         """Return the name of a mix's dough."""

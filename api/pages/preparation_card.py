@@ -17,9 +17,13 @@ from api.pages.wording import (
     temperature_text,
     water_degrees,
 )
-from planner.planned import Plan, PlannedBuild, PlannedPreparation, PreparationKind
+from planner.planned import Plan
+from planner.planned_preparation import PlannedBuild, PlannedPreparation, PreparationKind
 from planner.remarks import RemarkKind
 from planner.water_ticket import ScalingLine, WaterLine
+
+STEP = "scald_step"
+"""Code of what is to be done at a clock time."""
 
 KIND_WORDS = {
     PreparationKind.PREFERMENT: ("set", "ripe"),
@@ -54,6 +58,7 @@ class PreparationCard:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     id: str = ""
+    steps: tuple[str, ...] = ()
 
 
 def preparation_card(plan: Plan, one: PlannedPreparation, reader: Reader) -> PreparationCard:
@@ -92,21 +97,25 @@ def preparation_card(plan: Plan, one: PlannedPreparation, reader: Reader) -> Pre
         cautions=_remarks(one, reader, RemarkKind.CAUTION),
         notes=_remarks(one, reader, RemarkKind.LEVER, RemarkKind.NOTE, RemarkKind.REASON),
         id=one.id,
+        steps=tuple(reader.remark(r) for r in one.remarks if r.code == STEP),
     )
 
 
 def _remarks(one: PlannedPreparation, reader: Reader, *kinds: RemarkKind) -> tuple[str, ...]:
-    return tuple(reader.remark(remark) for remark in one.remarks if remark.kind in kinds)
+    told = (remark for remark in one.remarks if remark.code != STEP)
+    return tuple(reader.remark(remark) for remark in told if remark.kind in kinds)
 
 
 def _scaling(
     one: PlannedPreparation, names: Names, reader: Reader
 ) -> tuple[tuple[ScalingRow, ...], str]:
-    """Return what to weigh, build after build where it is fed in steps, and the total."""
+    """Return what to weigh, in the order in which it goes in, and the total."""
     lines = [("", line) for line in _water_lines(one.water, names, reader)]
-    if one.ice_kg > 0:
-        lines.append(("", (reader.say("ice"), "", one.ice_kg, "")))
     lines += [("", line) for line in _dry_lines(one.scaling, reader)]
+    later = _water_lines(one.later_water, names, reader)
+    if one.ice_kg > 0:
+        later.append((reader.say("ice"), "", one.ice_kg, ""))
+    lines += [(_kept_words(one, reader), line) for line in later]
     for build in one.builds[1:]:
         group = _feed_words(one, build, reader)
         lines += [(group, line) for line in _water_lines(build.water, names, reader)]
@@ -118,6 +127,13 @@ def _scaling(
         for (group, (name, percent, _, degrees)), mass in zip(lines, printed.lines, strict=True)
     )
     return rows, printed.total
+
+
+def _kept_words(one: PlannedPreparation, reader: Reader) -> str:
+    """Say until when water and ice are kept back."""
+    if one.add_utc is None:
+        return ""
+    return reader.say("keep back until {time}", time=reader.clock.dated(one.add_utc, one.start_utc))
 
 
 def _feed_words(one: PlannedPreparation, build: PlannedBuild, reader: Reader) -> str:

@@ -13,7 +13,7 @@ from api.pages.alerts import Alert, alerts
 from api.pages.by_hand import ByHand, by_hand
 from api.pages.changes import Slip, slip
 from api.pages.choice import Choice, Paper
-from api.pages.day_drawing import day_drawing
+from api.pages.day_drawing import day_drawings
 from api.pages.front import (
     CleanDown,
     ConditionRow,
@@ -22,6 +22,7 @@ from api.pages.front import (
     ProductTotal,
     RoomForecast,
     clean_downs,
+    clean_notes,
     condition_rows,
     flour_needs,
     inherited_rows,
@@ -33,6 +34,7 @@ from api.pages.lists import BakeList, DivideRow, bake_lists, divide_list
 from api.pages.log_sheet import LogSheet, log_sheet
 from api.pages.mix_ticket import MixTicket, mix_ticket
 from api.pages.names import Names
+from api.pages.outlook import outlook_lines
 from api.pages.preparation_card import PreparationCard, preparation_card
 from api.pages.reader import Reader
 from api.pages.runs import RunSheet, run_sheet, runs_of
@@ -40,6 +42,7 @@ from api.pages.shift_lines import ShiftLine, shift_lines
 from api.pages.table import STATUS_WORDS, AssumptionRow, BudgetRow, assumption_rows, budget_rows
 from api.pages.templating import templates
 from api.pages.timeline import TimelineRow, timeline
+from api.pages.why import WhyRow, why_rows
 from api.pages.wording import date_text
 from planner.planned import Plan, PlannedMix
 
@@ -77,6 +80,7 @@ class SheetContent:
     zone: str
     version: int
     status: str
+    outlook: tuple[str, ...]
     whose: str
     papers: tuple[Paper, ...]
     reader: Reader
@@ -90,8 +94,10 @@ class SheetContent:
     needs: tuple[NeedRow, ...]
     budget: tuple[BudgetRow, ...]
     clean_downs: tuple[CleanDown, ...]
+    clean_notes: tuple[str, ...]
     assumptions: tuple[AssumptionRow, ...]
-    drawing: str
+    drawings: tuple[str, ...]
+    why: tuple[WhyRow, ...]
     rows: tuple[TimelineRow, ...]
     lines: tuple[ShiftLine, ...]
     plain: tuple[MixTicket, ...]
@@ -157,6 +163,7 @@ def sheet_content(
         zone=reader.clock.zone.key,
         version=plan.version,
         status=reader.say(STATUS_WORDS[plan.status]),
+        outlook=outlook_lines(plan, reader),
         whose=_whose(plan, choice, reader),
         papers=kinds,
         reader=reader,
@@ -170,8 +177,10 @@ def sheet_content(
         needs=flour_needs(plan, reader),
         budget=budget_rows(plan, reader),
         clean_downs=clean_downs(plan, mixes, reader),
+        clean_notes=clean_notes(plan, reader),
         assumptions=assumption_rows(plan, reader),
-        drawing=day_drawing(plan, reader) if Paper.OVERVIEW in kinds else "",
+        drawings=day_drawings(plan, reader) if Paper.OVERVIEW in kinds else (),
+        why=why_rows(plan, reader),
         rows=rows,
         lines=shift_lines(plan, rows, reader),
         plain=plain,

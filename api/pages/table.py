@@ -10,7 +10,9 @@ from zoneinfo import ZoneInfo
 
 from api.pages.alerts import Alert, alerts
 from api.pages.names import Names
+from api.pages.outlook import outlook_lines
 from api.pages.reader import Reader, reader_of
+from api.pages.why import WhyRow, why_rows
 from api.pages.wording import (
     Clock,
     Units,
@@ -25,7 +27,8 @@ from api.pages.wording import (
     value_text,
     water_degrees,
 )
-from planner.planned import Plan, PlannedMix, PlannedPreparation, PlanStatus
+from planner.planned import Plan, PlannedMix, PlanStatus
+from planner.planned_preparation import PlannedPreparation
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -109,6 +112,7 @@ class PlanTable:
 
     title: str
     subtitle: str
+    outlook: tuple[str, ...]
     units: Units
     rows: tuple[TableRow, ...]
     unplaced: tuple[str, ...]
@@ -116,6 +120,7 @@ class PlanTable:
     preparations: tuple[PreparationRow, ...]
     budget: tuple[BudgetRow, ...]
     assumptions: tuple[AssumptionRow, ...]
+    why: tuple[WhyRow, ...] = ()
 
 
 def plan_table(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> PlanTable:
@@ -133,6 +138,7 @@ def plan_table(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> PlanT
     return PlanTable(
         title=f"{plan.day.bakery.name}, {production:%A} {production.day} {production:%B %Y}",
         subtitle=f"plan version {plan.version}: {STATUS_WORDS[plan.status]}",
+        outlook=outlook_lines(plan, reader_of(plan, zone, units)),
         units=units,
         rows=tuple(
             _row(mix, names, clock, units) for mix in sorted(plan.mixes, key=lambda m: m.start_utc)
@@ -145,6 +151,7 @@ def plan_table(plan: Plan, zone: ZoneInfo, units: Units = Units.METRIC) -> PlanT
         ),
         budget=budget_rows(plan, reader_of(plan, zone, units)),
         assumptions=assumption_rows(plan, reader_of(plan, zone, units)),
+        why=why_rows(plan, reader_of(plan, zone, units)),
     )
 
 
@@ -237,6 +244,8 @@ def print_table(table: PlanTable, console: Console) -> None:
 
     console.print(Text(table.title, style="bold"))
     console.print(Text(table.subtitle))
+    for line in table.outlook:
+        console.print(Text(line))
     for heading, body in _sections(table, console.width):
         console.print()
         if heading:
@@ -259,6 +268,9 @@ def _sections(table: PlanTable, width: int) -> list[tuple[str, RenderableType]]:
     if table.assumptions:
         rows = [(f"{i}.", _sentence(one)) for i, one in enumerate(table.assumptions, start=1)]
         sections.append(("Assumed, and what it costs (two nights in three)", _list(rows)))
+    bound = [(f"mix {row.number}:", " ".join(row.binds)) for row in table.why if row.binds]
+    if bound:
+        sections.append(("Why then and so, all other mixes held", _list(bound)))
     return sections
 
 

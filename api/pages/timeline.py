@@ -9,14 +9,8 @@ from datetime import datetime, timedelta
 from api.pages.names import Names
 from api.pages.reader import Reader
 from api.pages.wording import dough_degrees, mass_text
-from planner.planned import (
-    Plan,
-    PlannedLoad,
-    PlannedMix,
-    PlannedMove,
-    PlannedPreparation,
-    PlannedTask,
-)
+from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedMove, PlannedTask
+from planner.planned_preparation import PlannedPreparation
 
 SAME_WORK = timedelta(minutes=20)
 """A task of the schedule lies within so much of the exact time at which its work is due."""
@@ -168,7 +162,7 @@ def _mix_events(plan: Plan, mix: PlannedMix, names: Names, reader: Reader) -> li
             mix.mixer_id, kind=MIXER_ON,
         ),
         Event(
-            mix.mix_end_utc, True, say("off"), label, ids, "", mix.mixer_id, wanted,
+            mix.mix_end_utc, True, say("off"), label, ids, names.tubs(mix), mix.mixer_id, wanted,
             kind=MIXER_OFF,
         ),
         Event(
@@ -296,7 +290,10 @@ def _is_of(event: Event, task: PlannedTask) -> bool:
 
 def _task_event(task: PlannedTask, plan: Plan, names: Names, reader: Reader) -> Event:
     mix = next((m for m in plan.mixes if m.id == task.subject), None)
-    label = "" if mix is None else f"{names.mix_number(mix.id)} {names.dough(mix)}"
+    made = next((p for p in plan.preparations if task.subject in (p.id, p.part_id)), None)
+    label = "" if made is None else made.name
+    if mix is not None:
+        label = f"{names.mix_number(mix.id)} {names.dough(mix)}"
     until = reader.clock.dated(task.end_utc, task.start_utc)
     return Event(
         task.start_utc, True, reader.say(task.kind), label, (task.subject,), "", task.place_id,

@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
-from fastapi import Response
+from typing import Annotated
+
+from fastapi import Depends, Response
 
 from api.dependencies import NowDep, PrincipalDep, ReadDep, WriteDep
 from api.errors import responses
-from api.routes.shared import READS, REMOVES, WRITES, BakeryId, resource, tell
+from api.routes.paging import Paging, paged_by
+from api.routes.shared import (
+    MAY_BE_KNOWN,
+    READS_ONE,
+    REMOVES,
+    WRITES,
+    BakeryId,
+    ExpectedDep,
+    resource,
+    tagged,
+    tell,
+)
 from api.schemas.bakery import BakeryInput
 from api.schemas.heads import DocumentHead
 from api.store import bakeries
@@ -14,28 +27,42 @@ from api.store import bakeries
 router = resource("bakeries", "/bakeries")
 
 
-@router.get("", responses=responses(503))
-def list_bakeries(session: ReadDep, sender: PrincipalDep) -> list[DocumentHead]:
+PagingDep = Annotated[Paging, Depends(paged_by(str))]
+
+
+@router.get("", responses=responses(422, 503))
+def list_bakeries(session: ReadDep, sender: PrincipalDep, paging: PagingDep) -> list[DocumentHead]:
     """List the bakeries that are there for whoever asks."""
-    return [one for one in bakeries.heads(session) if sender.sees(one.id)]
+    rows = bakeries.heads(session, paging.page, sender.bakery_id)
+    return paging.cut(rows, lambda one: (one.id,))
 
 
-@router.get("/{bakery_id}", responses=READS, response_model_exclude_unset=True)
-def read_bakery(bakery_id: BakeryId, session: ReadDep) -> BakeryInput:
+@router.get(
+    "/{bakery_id}",
+    responses=READS_ONE,
+    dependencies=MAY_BE_KNOWN,
+    response_model_exclude_unset=True,
+)
+def read_bakery(bakery_id: BakeryId, session: ReadDep, response: Response) -> BakeryInput:
     """Read a bakery as entered."""
-    return bakeries.get(session, bakery_id)
+    return tagged(response, bakeries.get(session, bakery_id))
 
 
 @router.put("/{bakery_id}", responses=WRITES, response_model_exclude_unset=True)
 def put_bakery(
-    bakery_id: BakeryId, sent: BakeryInput, session: WriteDep, now: NowDep, response: Response
+    bakery_id: BakeryId,
+    sent: BakeryInput,
+    session: WriteDep,
+    expected: ExpectedDep,
+    now: NowDep,
+    response: Response,
 ) -> BakeryInput:
     """Store a bakery under its id; the same again changes nothing."""
-    tell(response, bakeries.put(session, bakery_id, sent, now))
-    return bakeries.get(session, bakery_id)
+    tell(response, bakeries.put(session, bakery_id, sent, now, expected))
+    return tagged(response, bakeries.get(session, bakery_id))
 
 
 @router.delete("/{bakery_id}", status_code=204, responses=REMOVES)
-def delete_bakery(bakery_id: BakeryId, session: WriteDep) -> None:
+def delete_bakery(bakery_id: BakeryId, session: WriteDep, expected: ExpectedDep) -> None:
     """Remove a bakery with its formulas, products and days; refused once plans were made."""
-    bakeries.delete(session, bakery_id)
+    bakeries.delete(session, bakery_id, expected)

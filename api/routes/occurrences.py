@@ -2,37 +2,40 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import Annotated
 
-from fastapi import Query
+from fastapi import Depends, Query
 
 from api.dependencies import ReadDep
+from api.routes.paging import Paging, paged_by
 from api.routes.shared import READS, BakeryId, resource
 from api.schemas.occurrences import OccurrenceRead, OccurrenceState
+from api.schemas.this_age import InThisAge
 from api.store import bakeries, occurrences
 
 router = resource("timers", "/bakeries/{bakery_id}/timers")
 
 OfDate = Annotated[
-    date | None, Query(description="Only of this production day.", examples=["2026-07-16"])
+    date | None,
+    InThisAge,
+    Query(description="Only of this production day.", examples=["2026-07-16"]),
 ]
 OfState = Annotated[
     OccurrenceState | None, Query(description="Only of this state.", examples=["waiting"])
 ]
-AtMost = Annotated[
-    int, Query(description="At most so many, the earliest first.", ge=1, le=5000, examples=[500])
-]
+PagingDep = Annotated[Paging, Depends(paged_by(datetime, str))]
 
 
 @router.get("", responses=READS)
 def list_timers(
     bakery_id: BakeryId,
     session: ReadDep,
+    paging: PagingDep,
     production_date: OfDate = None,
     state: OfState = None,
-    limit: AtMost = 500,
 ) -> list[OccurrenceRead]:
-    """List what comes due, what was told, and how late."""
+    """List what comes due, what was told, and how late; the earliest first."""
     bakeries.check_known(session, bakery_id)
-    return occurrences.listed(session, bakery_id, production_date, state, limit)
+    rows = occurrences.listed(session, bakery_id, production_date, state, paging.page)
+    return paging.cut(rows, lambda one: (one.due_at, one.id))

@@ -14,6 +14,7 @@ from api.around import CARRIES_STYLE
 from api.dependencies import ReadDep, SettingsDep
 from api.errors import NotFoundError, PdfFailedError, PdfMissingError, responses
 from api.pages.choice import Choice, Paper
+from api.pages.day_drawing import drawing_file
 from api.pages.dosing import Cell, dosing_ticket
 from api.pages.pdf import NoPdfError, PdfBrokenError, pdf_of
 from api.pages.reader import Reader, reader_of
@@ -22,7 +23,7 @@ from api.pages.sheet import PaperSize, sheet_html
 from api.pages.words import Words
 from api.routes.plans import PlanId
 from api.routes.strict import StrictRoute
-from api.schemas.papers import PapersInput, PapersQuery, RowRead
+from api.schemas.papers import DrawingQuery, PapersInput, PapersQuery, RowRead
 from api.settings import Settings
 from api.store import days, plans
 from api.store.tables import PlanRow
@@ -35,6 +36,9 @@ Wanted = Annotated[PapersQuery, Query()]
 MixId = Annotated[str, Path(description="Id of the mix.", examples=["rolls_early"])]
 PDF: dict[int | str, dict[str, Any]] = {
     200: {"content": {"application/pdf": {}}, "description": "The papers as PDF."}
+}
+SVG: dict[int | str, dict[str, Any]] = {
+    200: {"content": {"image/svg+xml": {}}, "description": "The day as a drawing."}
 }
 CSV: dict[int | str, dict[str, Any]] = {
     200: {"content": {"text/csv": {}}, "description": "The rows, with a head."}
@@ -72,11 +76,24 @@ def read_sheet_pdf(
     return Response(made, media_type="application/pdf", headers=headers)
 
 
+@router.get("/day.svg", response_class=Response, responses={**SVG, **responses(404, 409, 422, 503)})
+def read_day_drawing(
+    plan_id: PlanId, wanted: Annotated[DrawingQuery, Query()], session: ReadDep
+) -> Response:
+    """Read the day as a drawing: time runs down, a column per place, a block as wide as its dough.
+
+    A day that does not fit on one sheet has its sheets one below the other.
+    """
+    row, plan = plan_of(session, plan_id)
+    drawing = drawing_file(plan, house_reader(row, plan, wanted))
+    return Response(drawing, media_type="image/svg+xml")
+
+
 @router.get("/rows", responses=responses(404, 409, 422, 503))
 def read_rows(plan_id: PlanId, wanted: Wanted, session: ReadDep) -> list[RowRead]:
     """Read the rows of the shift's sheet as data."""
-    row, plan = _plan(session, plan_id)
-    rows = paper_rows(plan, _reader(row, plan, wanted), _choice(plan, wanted))
+    row, plan = plan_of(session, plan_id)
+    rows = paper_rows(plan, house_reader(row, plan, wanted), _choice(plan, wanted))
     return [RowRead.of(one) for one in rows]
 
 
@@ -85,8 +102,8 @@ def read_rows(plan_id: PlanId, wanted: Wanted, session: ReadDep) -> list[RowRead
 )
 def read_rows_csv(plan_id: PlanId, wanted: Wanted, session: ReadDep) -> Response:
     """Read the rows of the shift's sheet as CSV."""
-    row, plan = _plan(session, plan_id)
-    rows = paper_rows(plan, _reader(row, plan, wanted), _choice(plan, wanted))
+    row, plan = plan_of(session, plan_id)
+    rows = paper_rows(plan, house_reader(row, plan, wanted), _choice(plan, wanted))
     return Response(rows_csv(rows), media_type="text/csv; charset=utf-8")
 
 
@@ -97,10 +114,10 @@ def read_rows_csv(plan_id: PlanId, wanted: Wanted, session: ReadDep) -> Response
 )
 def read_ticket(plan_id: PlanId, mix_id: MixId, wanted: Wanted, session: ReadDep) -> HTMLResponse:
     """Read one mix's ticket as a page: where the code on paper leads."""
-    row, plan = _plan(session, plan_id)
+    row, plan = plan_of(session, plan_id)
     mix = _mix(plan, mix_id)
     alone = Choice((Paper.TICKETS,), mix_ids=frozenset({mix.id}))
-    reader = _reader(row, plan, wanted)
+    reader = house_reader(row, plan, wanted)
     page = sheet_html(plan, reader, alone, size=_size(row, wanted))
     return HTMLResponse(page, headers=CARRIES_STYLE)
 
@@ -108,19 +125,19 @@ def read_ticket(plan_id: PlanId, mix_id: MixId, wanted: Wanted, session: ReadDep
 @router.get("/mixes/{mix_id}/dosing", responses=responses(404, 409, 422, 503))
 def read_dosing(plan_id: PlanId, mix_id: MixId, session: ReadDep) -> dict[str, Cell]:
     """Read one mix on one level, in kilograms and degrees Celsius, for a dosing controller."""
-    row, plan = _plan(session, plan_id)
-    return dosing_ticket(plan, _mix(plan, mix_id), _reader(row, plan, PapersQuery()))
+    row, plan = plan_of(session, plan_id)
+    return dosing_ticket(plan, _mix(plan, mix_id), house_reader(row, plan, PapersQuery()))
 
 
 def _page(
     plan_id: str, wanted: PapersQuery, request: Request, session: Session, settings: Settings
 ) -> str:
-    row, plan = _plan(session, plan_id)
+    row, plan = plan_of(session, plan_id)
     before = _before(session, row, wanted)
     base = settings.public_url or str(request.base_url)
     return sheet_html(
         plan,
-        _reader(row, plan, wanted),
+        house_reader(row, plan, wanted),
         _choice(plan, wanted),
         before=before,
         size=_size(row, wanted),
@@ -128,7 +145,8 @@ def _page(
     )
 
 
-def _plan(session: Session, plan_id: str) -> tuple[PlanRow, Plan]:
+def plan_of(session: Session, plan_id: str) -> tuple[PlanRow, Plan]:
+    """Return a plan that is ready, with its row."""
     row = plans.get(session, plan_id)
     return row, plans.core_plan(row)
 
@@ -136,7 +154,7 @@ def _plan(session: Session, plan_id: str) -> tuple[PlanRow, Plan]:
 def _before(session: Session, row: PlanRow, wanted: PapersQuery) -> Plan | None:
     """Return the plan whose papers hang on the wall: the one named, or the version before."""
     if wanted.compared_with is not None:
-        return _plan(session, wanted.compared_with)[1]
+        return plan_of(session, wanted.compared_with)[1]
     earlier = plans.before(session, row)
     return None if earlier is None else plans.core_plan(earlier)
 
@@ -148,7 +166,8 @@ def _mix(plan: Plan, mix_id: str) -> PlannedMix:
     return found
 
 
-def _reader(row: PlanRow, plan: Plan, wanted: PapersQuery) -> Reader:
+def house_reader(row: PlanRow, plan: Plan, wanted: DrawingQuery) -> Reader:
+    """Return how the bakery of a plan reads, or as it is asked for."""
     house: PapersInput = days.papers_of(row.made_from)
     zone = ZoneInfo(days.zone_of(row.made_from))
     units = wanted.units or days.units_of(row.made_from)

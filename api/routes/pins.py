@@ -2,10 +2,27 @@
 
 from __future__ import annotations
 
-from fastapi import Response
+from datetime import date
+from typing import Annotated
+
+from fastapi import Depends, Response
 
 from api.dependencies import NowDep, ReadDep, WriteDep
-from api.routes.shared import READS, REMOVES, WRITES, BakeryId, ProductionDate, resource, tell
+from api.routes.paging import Paging, paged_by
+from api.routes.shared import (
+    MAY_BE_KNOWN,
+    READS,
+    READS_ONE,
+    REMOVES,
+    WRITES,
+    BakeryId,
+    DaysDep,
+    ExpectedDep,
+    ProductionDate,
+    resource,
+    tagged,
+    tell,
+)
 from api.schemas.heads import DayHead
 from api.schemas.pins import PinsInput
 from api.store import pins
@@ -13,16 +30,32 @@ from api.store import pins
 router = resource("pins", "/bakeries/{bakery_id}/pins")
 
 
+PagingDep = Annotated[Paging, Depends(paged_by(date))]
+
+
 @router.get("", responses=READS)
-def list_pins(bakery_id: BakeryId, session: ReadDep) -> list[DayHead]:
+def list_pins(
+    bakery_id: BakeryId, session: ReadDep, paging: PagingDep, days: DaysDep
+) -> list[DayHead]:
     """List the production days with pins of a bakery."""
-    return pins.heads(session, bakery_id)
+    rows = pins.heads(session, bakery_id, paging.page, days)
+    return paging.cut(rows, lambda one: (one.production_date,))
 
 
-@router.get("/{production_date}", responses=READS, response_model_exclude_unset=True)
-def read_pins(bakery_id: BakeryId, production_date: ProductionDate, session: ReadDep) -> PinsInput:
+@router.get(
+    "/{production_date}",
+    responses=READS_ONE,
+    dependencies=MAY_BE_KNOWN,
+    response_model_exclude_unset=True,
+)
+def read_pins(
+    bakery_id: BakeryId,
+    production_date: ProductionDate,
+    session: ReadDep,
+    response: Response,
+) -> PinsInput:
     """Read the pins of a production day as entered."""
-    return pins.get(session, bakery_id, production_date)
+    return tagged(response, pins.get(session, bakery_id, production_date))
 
 
 @router.put("/{production_date}", responses=WRITES, response_model_exclude_unset=True)
@@ -31,15 +64,18 @@ def put_pins(
     production_date: ProductionDate,
     sent: PinsInput,
     session: WriteDep,
+    expected: ExpectedDep,
     now: NowDep,
     response: Response,
 ) -> PinsInput:
     """Store the pins of a production day; the same again changes nothing."""
-    tell(response, pins.put(session, bakery_id, production_date, sent, now))
-    return pins.get(session, bakery_id, production_date)
+    tell(response, pins.put(session, bakery_id, production_date, sent, now, expected))
+    return tagged(response, pins.get(session, bakery_id, production_date))
 
 
 @router.delete("/{production_date}", status_code=204, responses=REMOVES)
-def delete_pins(bakery_id: BakeryId, production_date: ProductionDate, session: WriteDep) -> None:
+def delete_pins(
+    bakery_id: BakeryId, production_date: ProductionDate, session: WriteDep, expected: ExpectedDep
+) -> None:
     """Remove the pins of a production day; plans made from it keep their own copy."""
-    pins.delete(session, bakery_id, production_date)
+    pins.delete(session, bakery_id, production_date, expected)

@@ -6,14 +6,18 @@ from datetime import date
 from typing import Annotated
 from urllib.parse import quote
 
-from fastapi import APIRouter, Path, Query, Response
+from fastapi import APIRouter, Depends, Path, Query, Response
 from sqlmodel import Session
 
 from api.dependencies import NowDep, PrincipalDep, ReadDep, ServicesDep, SettingsDep, WriteDep
 from api.errors import NotFoundError, StoredProblemError, responses
 from api.jobs.planning import wait_for
+from api.pages.wording import Units
+from api.routes.once import ONCE, ONCE_IN_TURN
+from api.routes.paging import Paging, paged_by
 from api.routes.strict import StrictRoute
 from api.schemas.plans import PlanCreate, PlanHead, PlanRead, PlanState, ProgressRead
+from api.schemas.this_age import InThisAge
 from api.store import in_force, plan_views, plans
 
 router = APIRouter(tags=["plans"], prefix="/plans", route_class=StrictRoute)
@@ -21,16 +25,26 @@ router = APIRouter(tags=["plans"], prefix="/plans", route_class=StrictRoute)
 PlanId = Annotated[str, Path(description="Id of the plan.", examples=["weir.2026-07-16.1"])]
 OfBakery = Annotated[str | None, Query(description="Only plans of this bakery.", examples=["weir"])]
 OfDate = Annotated[
-    date | None, Query(description="Only plans of this production day.", examples=["2026-07-16"])
+    date | None,
+    InThisAge,
+    Query(description="Only plans of this production day.", examples=["2026-07-16"]),
 ]
-AtMost = Annotated[
-    int, Query(description="At most so many, the newest first.", ge=1, le=1000, examples=[100])
+PagingDep = Annotated[Paging, Depends(paged_by(date, str, int))]
+UNITS_HEADER = "Ovenward-Units"
+InUnits = Annotated[
+    Units | None,
+    Query(
+        description="Units of sentences and printed figures; those of the bakery when left out."
+        " The answer names them.",
+        examples=["us"],
+    ),
 ]
 LATER = {"description": "The plan is still being made; ask again at the address in `Location`."}
 
 
 @router.post(
     "",
+    dependencies=ONCE,
     status_code=201,
     responses={202: {"model": PlanRead, **LATER}, **responses(404, 409, 413, 422, 500, 503)},
 )
@@ -65,19 +79,30 @@ def list_plans(
     sender: PrincipalDep,
     bakery_id: OfBakery = None,
     production_date: OfDate = None,
-    limit: AtMost = 100,
+    *,
+    paging: PagingDep,
 ) -> list[PlanHead]:
     """List plans, newest day first."""
     if bakery_id is not None and not sender.sees(bakery_id):
         return []
-    rows = plans.listed(session, bakery_id or sender.bakery_id, production_date, limit)
-    return plan_views.heads(session, rows, now, settings.stale_s)
+    rows = plans.listed(session, bakery_id or sender.bakery_id, production_date, paging.page)
+    kept = paging.cut(rows, lambda one: (one.production_date, one.bakery_id, one.version))
+    return plan_views.heads(session, kept, now, settings.stale_s)
 
 
 @router.get("/{plan_id}", responses=responses(404, 422, 503))
-def read_plan(plan_id: PlanId, session: ReadDep, settings: SettingsDep, now: NowDep) -> PlanRead:
+def read_plan(
+    plan_id: PlanId,
+    session: ReadDep,
+    settings: SettingsDep,
+    now: NowDep,
+    response: Response,
+    units: InUnits = None,
+) -> PlanRead:
     """Read a plan; its night is there once it is ready."""
-    return plan_views.whole(session, plans.get(session, plan_id), now, settings.stale_s)
+    read = plan_views.whole(session, plans.get(session, plan_id), now, settings.stale_s, units)
+    response.headers[UNITS_HEADER] = read.units
+    return read
 
 
 @router.get("/{plan_id}/progress", responses=responses(404, 422, 503))
@@ -88,7 +113,12 @@ def read_progress(
     return plan_views.progress(plans.head(session, plan_id), now, settings.stale_s)
 
 
-@router.post("/{plan_id}/stop", status_code=202, responses=responses(404, 422, 503))
+@router.post(
+    "/{plan_id}/stop",
+    dependencies=ONCE_IN_TURN,
+    status_code=202,
+    responses=responses(404, 409, 422, 503),
+)
 def stop_plan(
     plan_id: PlanId, session: WriteDep, settings: SettingsDep, now: NowDep
 ) -> ProgressRead:
@@ -96,7 +126,9 @@ def stop_plan(
     return plan_views.progress(plans.request_stop(session, plan_id), now, settings.stale_s)
 
 
-@router.post("/{plan_id}/approve", responses=responses(404, 409, 422, 503))
+@router.post(
+    "/{plan_id}/approve", dependencies=ONCE_IN_TURN, responses=responses(404, 409, 422, 503)
+)
 def approve_plan(
     plan_id: PlanId, session: WriteDep, settings: SettingsDep, now: NowDep
 ) -> PlanHead:
@@ -110,7 +142,9 @@ def approve_plan(
     return head
 
 
-@router.post("/{plan_id}/withdraw", responses=responses(404, 422, 503))
+@router.post(
+    "/{plan_id}/withdraw", dependencies=ONCE_IN_TURN, responses=responses(404, 409, 422, 503)
+)
 def withdraw_plan(
     plan_id: PlanId, session: WriteDep, settings: SettingsDep, now: NowDep
 ) -> PlanHead:

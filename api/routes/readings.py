@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Response
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Response
 
 from api.dependencies import CoreDep, NowDep, ReadDep, WriteDep
 from api.errors import ReadingClashError, problem_of, responses
+from api.routes.once import ONCE_IN_TURN
+from api.routes.paging import Paging, paged_by
 from api.routes.plans import PlanId
 from api.routes.strict import StrictRoute
 from api.schemas.readings import (
@@ -22,12 +26,14 @@ from planner.errors import InputError
 
 router = APIRouter(tags=["readings"], prefix="/plans/{plan_id}/readings", route_class=StrictRoute)
 
+PagingDep = Annotated[Paging, Depends(paged_by(int))]
 SENT_BEFORE = {"description": "The same reading was sent before; this is the answer it got."}
 
 
 @router.post(
     "",
     status_code=201,
+    dependencies=ONCE_IN_TURN,
     responses={200: {"model": AnswerRead, **SENT_BEFORE}, **responses(404, 409, 413, 422, 503)},
 )
 def create_reading(
@@ -49,7 +55,7 @@ def create_reading(
     return _answer(intake, taken)
 
 
-@router.post("/batch", responses=responses(404, 409, 413, 422, 503))
+@router.post("/batch", dependencies=ONCE_IN_TURN, responses=responses(404, 409, 413, 422, 503))
 def create_readings(
     plan_id: PlanId, sent: ReadingsBatch, session: WriteDep, core: CoreDep, now: NowDep
 ) -> list[OutcomeRead]:
@@ -63,10 +69,11 @@ def create_readings(
 
 
 @router.get("", responses=responses(404, 422, 503))
-def list_readings(plan_id: PlanId, session: ReadDep) -> list[ReadingRead]:
+def list_readings(plan_id: PlanId, session: ReadDep, paging: PagingDep) -> list[ReadingRead]:
     """List the readings of a plan in the order of arrival, those superseded included."""
-    plans.get(session, plan_id)
-    return [plan_views.reading(row) for row in readings.listed(session, plan_id)]
+    plans.head(session, plan_id)
+    rows = paging.cut(readings.listed(session, plan_id, paging.page), lambda row: (row.number,))
+    return [plan_views.reading(row) for row in rows]
 
 
 def outcome(intake: Intake, sent: ReadingCreate) -> OutcomeRead:

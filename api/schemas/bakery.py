@@ -9,24 +9,24 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import Field, field_validator
 
-from api.schemas.base import Faults, Named, Number, ReadAsWord
+from api.schemas.base import Entry, Faults, Named, Number, ReadAsWord, Whole, every
 from api.schemas.equipment import (
     USUAL_CHAMBER_C,
     ChamberInput,
     FlourStoreInput,
-    IceInput,
-    KettleInput,
     MixerInput,
     OvenInput,
     RoomInput,
+    TubInput,
     VesselInput,
-    WaterInput,
 )
 from api.schemas.house import USUAL_ROOM_C, House, all_of, ids_of
 from api.schemas.papers import PapersInput
 from api.schemas.times import TimeText
 from api.schemas.units import wrong
+from api.schemas.water import IceInput, KettleInput, WaterInput
 from planner import bakery as core
+from planner import crew
 from planner.estimate import Estimate
 
 
@@ -51,10 +51,37 @@ class PersonInput(Named):
         TimeText | None,
         Field(description="Usual end of work by the clock.", examples=["06:00"]),
     ] = None
+    skills: Annotated[
+        list[Annotated[crew.Skill, ReadAsWord]],
+        Field(
+            description="What they can do: scale; mix by hand; fold; move tubs and racks; divide"
+            " and shape; load the oven; feed levains and other preferments; pour scalds; soak."
+            " Everything when left out.",
+            examples=[["scale", "fold", "load"]],
+        ),
+    ] = Field(default_factory=list)
 
     def to_core(self) -> core.Person:
         """Return the core's person."""
-        return core.Person(self.key, self.name)
+        return core.Person(self.key, self.name, tuple(dict.fromkeys(self.skills)))
+
+
+class BreakInput(Entry):
+    """A break that is due when somebody works for long."""
+
+    over_min: Annotated[
+        Whole,
+        Field(
+            description="Whoever works for longer than this has the break, and nobody works for"
+            " longer without one [min].",
+            examples=[360],
+        ),
+    ]
+    break_min: Annotated[Whole, Field(description="How long the break lasts [min].", examples=[20])]
+
+    def to_core(self) -> crew.BreakRule:
+        """Return the core's rule."""
+        return crew.BreakRule(self.over_min, self.break_min)
 
 
 class BakeryInput(Named):
@@ -110,6 +137,32 @@ class BakeryInput(Named):
             examples=[[{"name": "tray", "shape": "box", "length_m": 0.6, "capacity_kg": 12}]],
         ),
     ] = Field(default_factory=list)
+    tubs: Annotated[
+        list[TubInput],
+        Field(
+            description="Tubs for bulk: a mix keeps some of one kind from the end of mixing to its"
+            " divide. A formula whose bulk names a vessel of the same id goes into that kind only."
+            " Always enough when left out.",
+            examples=[[{"name": "large tub", "holds_kg": 40, "count": 6}]],
+        ),
+    ] = Field(default_factory=list)
+    bench_places: Annotated[
+        Whole | None,
+        Field(
+            description="How many doughs can be divided and shaped at once; not limited when left"
+            " out.",
+            examples=[2],
+        ),
+    ] = None
+    breaks: Annotated[
+        list[BreakInput],
+        Field(
+            description="Rules for breaks without hands-on work. Of the rules that somebody's hours"
+            " come under, the longest break counts for the first, the shortest for further ones."
+            " Not planned when left out; your labour law may ask for them.",
+            examples=[[{"over_min": 360, "break_min": 20}]],
+        ),
+    ] = Field(default_factory=list)
     people: Annotated[
         list[PersonInput],
         Field(
@@ -136,6 +189,39 @@ class BakeryInput(Named):
             examples=["germany"],
         ),
     ] = core.FoodLines.NONE
+    merge_within_min: Annotated[
+        Whole | None,
+        Field(
+            description="Orders of one dough that leave within so many minutes of each other are"
+            " mixed together; each order has its own mixes when left out [min].",
+            examples=[120],
+        ),
+    ] = None
+    cares_for: Annotated[
+        core.Care,
+        ReadAsWord,
+        Field(
+            description="What is weighed most once bread leaves in time and doughs are in their"
+            " windows.",
+            examples=["fresh bread"],
+        ),
+    ] = core.Care.IN_THE_USUAL_ORDER
+    early_before: Annotated[
+        TimeText | None,
+        Field(
+            description="A mix that starts before it counts as early, local time; from 12:00 on it"
+            " is the evening before. Nobody minds when left out.",
+            examples=["00:30"],
+        ),
+    ] = None
+    order_cut_off_h: Annotated[
+        Number | None,
+        Field(
+            description="So many hours before it leaves an order is taken at the latest [h]; later "
+            "ones only by name. Any time when left out.",
+            examples=[24],
+        ),
+    ] = None
     units: Annotated[
         Literal["metric", "us"],
         ReadAsWord,
@@ -214,10 +300,17 @@ class BakeryInput(Named):
             "ovens": all_of(faults, "ovens", self.ovens, OvenInput.to_core),
             "chambers": all_of(faults, "chambers", self.chambers, ChamberInput.to_core),
             "vessels": all_of(faults, "vessels", self.vessels, VesselInput.to_core),
+            "tubs": all_of(faults, "tubs", self.tubs, TubInput.to_core),
         }
+        lists["breaks"] = faults.build(every, "breaks", self.breaks, BreakInput.to_core) or ()
         ice = None if self.ice is None else faults.at("ice").build(self.ice.to_core)
         boils = None if self.kettle is None else faults.at("kettle").build(self.kettle.to_core)
-        entered = {"mixers": self.mixers, "supplies": self.water, "flour_stores": self.flour_stores}
+        entered = {
+            "rooms": self.rooms,
+            "mixers": self.mixers,
+            "supplies": self.water,
+            "flour_stores": self.flour_stores,
+        }
         if any(entries and not lists[name] for name, entries in entered.items()):
             return None
         if not lists["people"] and faults.found:
@@ -232,6 +325,10 @@ class BakeryInput(Named):
                 cold_store_c=Estimate.entered_or(self.cold_store_c, 4.0, 1.5, "usual cold store"),
                 kettle=boils,
                 food_lines=self.food_lines,
+                bench_places=self.bench_places,
+                merge_within_min=self.merge_within_min,
+                cares_for=self.cares_for,
+                order_cut_off_h=self.order_cut_off_h,
                 **lists,
             )
         )

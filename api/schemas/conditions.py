@@ -90,6 +90,25 @@ class SetPointInput(Entry):
     temperature_c: Annotated[Number, Field(description="Air it goes to [°C].", examples=[24.0])]
 
 
+class FireInput(Entry):
+    """When an oven that cools after its fire is ready, and how hot it is then."""
+
+    at: Annotated[
+        TimeText,
+        Field(
+            description="Local time from which it is loaded; from 12:00 on it is the evening"
+            " before.",
+            examples=["02:30"],
+        ),
+    ]
+    temperature_c: Annotated[Number, Field(description="How hot it is then [°C].", examples=[290])]
+
+    def to_core(self, span: Span) -> core.Fire:
+        """Return the core's fire."""
+        moment = at_work("at", self.at, span.production_date, span.zone)
+        return core.Fire(moment, self.temperature_c)
+
+
 class ConditionsInput(Entry):
     """What the night is like."""
 
@@ -141,6 +160,13 @@ class ConditionsInput(Entry):
         Field(
             description="Measured air by chamber [°C].",
             examples=[{"retarder": 5.0}],
+        ),
+    ] = Field(default_factory=dict)
+    fires: Annotated[
+        dict[str, FireInput],
+        Field(
+            description="Fires of the night by oven, for ovens that cool after their fire.",
+            examples=[{"stone oven": {"at": "02:30", "temperature_c": 290}}],
         ),
     ] = Field(default_factory=dict)
     ice_stored_kg: Annotated[
@@ -216,6 +242,7 @@ class ConditionsInput(Entry):
             ),
         }
         programmes = self._programmes(faults.at("programmes"), bakery, span)
+        fires = self._fires(faults.at("fires"), bakery, span)
         places = sorted(bakery.place_ids)
         inherited = [
             faults.at(f"inherited[{i}]").build(one.to_core, span, products, places)
@@ -233,6 +260,7 @@ class ConditionsInput(Entry):
                 flour_c=measured["flour_c"],
                 chambers_c=measured["chambers_c"],
                 programmes=programmes,
+                fires=fires,
             )
         )
 
@@ -247,6 +275,16 @@ class ConditionsInput(Entry):
             )
             return None
         return faults.build(forecast.to_core, span, self.outdoors)
+
+    def _fires(self, faults: Faults, bakery: Bakery, span: Span) -> dict[str, core.Fire]:
+        known = [o.id for o in bakery.ovens if o.falls_k_per_h is not None]
+        found = {}
+        for named, fire in self.fires.items():
+            oven = faults.build(_known, "oven that cools after its fire", named, known)
+            made = faults.at(named).build(fire.to_core, span)
+            if oven is not None and made is not None:
+                found[oven] = made
+        return found
 
     def _programmes(
         self, faults: Faults, bakery: Bakery, span: Span
@@ -285,3 +323,28 @@ def _measured(
 def _within(field: str, value_c: float, low_c: float, high_c: float) -> bool:
     check_within(field, value_c, low_c, high_c, "°C")
     return True
+
+
+class StandingInput(Entry):
+    """Doughs that already stand in bulk, proof or retard when a production day begins."""
+
+    standing: Annotated[
+        list[InheritedInput],
+        Field(
+            description="Each dough that stands.",
+            max_length=200,
+            examples=[
+                [
+                    {
+                        "product": "country loaf",
+                        "pieces": 48,
+                        "stage": "proof",
+                        "place": "retarder",
+                        "since": "17:00",
+                        "dough_c": 24.5,
+                        "leave_by": "05:30",
+                    }
+                ]
+            ],
+        ),
+    ]

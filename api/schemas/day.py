@@ -60,8 +60,17 @@ class PinInput(Entry):
     first: Annotated[
         bool, Field(description="Must be the first mix of its mixer.", examples=[True])
     ] = False
+    oven: Annotated[str | None, Field(description="Baked there.", examples=["deck oven"])] = None
+    before: Annotated[
+        list[str],
+        Field(
+            description="Ids of mixes that start only once this one is off its mixer.",
+            examples=[["rye-1"]],
+            max_length=50,
+        ),
+    ] = Field(default_factory=list)
 
-    def to_core(self, span: Span, mixers: Sequence[str]) -> Pin:
+    def to_core(self, span: Span, mixers: Sequence[str], ovens: Sequence[str]) -> Pin:
         """Return the core's pin."""
         moments = {
             f"{field}_utc": None
@@ -78,6 +87,8 @@ class PinInput(Entry):
             mixer_id=None if self.mixer is None else found_id(self.mixer, mixers),
             dough_c=self.dough_c,
             first=self.first,
+            oven_id=None if self.oven is None else found_id(self.oven, ovens),
+            before_ids=tuple(self.before),
             **moments,
         )
 
@@ -233,7 +244,8 @@ class DayInput(MixListInput):
             faults.at("conditions"), bakery, span, [p.key for p in self.products]
         )
         mixers = [m.id for m in bakery.mixers]
-        pins = faults.build(every, "pins", self.pins, lambda pin: pin.to_core(span, mixers))
+        ovens = [o.id for o in bakery.ovens]
+        pins = faults.build(every, "pins", self.pins, lambda pin: pin.to_core(span, mixers, ovens))
         if faults.found or day is None or conditions is None or pins is None:
             raise InputError(faults.found)
         return PlanInput(day, conditions, pins)
@@ -279,6 +291,11 @@ class DayInput(MixListInput):
         remembered = faults.build(
             every, "remembered", self.remembered, lambda one: one.to_core(mixers, formula_ids)
         )
+        early = None
+        if self.bakery.early_before is not None:
+            early = faults.at("bakery").build(
+                at_work, "early_before", self.bakery.early_before, self.production_date, span.zone
+            )
         try:
             return Day(
                 id=self.production_date.isoformat(),
@@ -291,6 +308,7 @@ class DayInput(MixListInput):
                 start_utc=span.start_utc,
                 end_utc=span.end_utc,
                 remembered=remembered or (),
+                early_before_utc=early,
             )
         except InputError as error:
             faults.extend(

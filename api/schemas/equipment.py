@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
-from api.schemas.base import Entry, Id, Named, Number, ReadAsWord, Whole, slug
+from api.schemas.base import Entry, Named, Number, ReadAsWord, Whole, every
 from api.schemas.house import House, the_only
-from api.schemas.units import wrong
 from planner import bakery as core
 from planner import mixers
-from planner import water_sources as sources
 from planner.estimate import Estimate, Origin
 
 MixerKind = Annotated[mixers.MixerKind, ReadAsWord]
@@ -29,15 +27,6 @@ USUAL_CHAMBER_C: dict[core.ChamberKind, tuple[float, float]] = {
 FRIDGE_KW = Estimate(0.10, 0.04, Origin.ASSUMED, "usual kitchen fridge")
 """What a kitchen fridge takes from its shelves, its walls already served [kW] (our guess)."""
 
-USUAL_ICE: dict[sources.IceKind, tuple[float, float]] = {
-    sources.IceKind.FLAKE: (-2.0, 0.90),
-    sources.IceKind.CRUSHED: (-2.0, 0.95),
-    sources.IceKind.NUGGET: (-1.0, 0.90),
-    sources.IceKind.CUBE: (-8.0, 1.0),
-}
-"""Usual temperature [°C] and share of true ice by kind: machine-made ice stands wet near its
-melting point, cubes come dry from a freezer (our guesses; flake 0.90 ± 0.07)."""
-
 
 class RoomInput(Named):
     """A room with its own air."""
@@ -50,10 +39,47 @@ class RoomInput(Named):
             examples=[24.0],
         ),
     ] = None
+    racks: Annotated[
+        Whole | None,
+        Field(
+            description="Oven loads that can proof in it at once, one rack for each deck or rack;"
+            " not limited when left out.",
+            examples=[12],
+        ),
+    ] = None
 
     def to_core(self) -> core.Room:
         """Return the core's room."""
-        return core.Room(self.key, self.name)
+        return core.Room(self.key, self.name, self.racks)
+
+
+class SpeedLimitInput(Entry):
+    """How long a speed may run in stiff doughs."""
+
+    speed: Annotated[Speed, Field(description="A machine speed.", examples=["second speed"])]
+    below_hydration_percent: Annotated[
+        Number,
+        Field(description="For doughs with less water on flour than this [%].", examples=[50.0]),
+    ]
+    most_min: Annotated[
+        Number, Field(description="The longest in one mix; 0 for not at all [min].", examples=[0])
+    ] = 0.0
+
+    def to_core(self) -> mixers.SpeedLimit:
+        """Return the core's limit."""
+        return mixers.SpeedLimit(self.speed, self.below_hydration_percent / 100, self.most_min)
+
+
+class ColourCleanInput(Entry):
+    """Cleaning from doughs of one colour class to those of another."""
+
+    before: Annotated[str, Field(description="Colour class of the first dough.", examples=["dark"])]
+    after: Annotated[str, Field(description="Colour class of the next.", examples=["light"])]
+    minutes: Annotated[Whole, Field(description="Minutes of cleaning [min].", examples=[15])]
+
+    def to_core(self) -> mixers.ColourClean:
+        """Return the core's cleaning."""
+        return mixers.ColourClean(self.before, self.after, self.minutes)
 
 
 class MixerInput(Named):
@@ -110,9 +136,52 @@ class MixerInput(Named):
     clean_down_min: Annotated[
         Whole, Field(description="Minutes of cleaning between doughs [min].", examples=[10])
     ] = 10
+    rated_hydration_percent: Annotated[
+        Number | None,
+        Field(
+            description="Water on flour of the stiffest dough of which it takes `max_dough_kg` [%];"
+            " of a stiffer one it takes less, in proportion.",
+            examples=[55.0],
+        ),
+    ] = None
+    cold_less_percent: Annotated[
+        Number | None,
+        Field(
+            description="How much less it takes of a cold mix: chilled flour, cold water, ice [%].",
+            examples=[10.0],
+        ),
+    ] = None
+    strong_less_percent: Annotated[
+        Number | None,
+        Field(description="How much less it takes with strong flour [%].", examples=[10.0]),
+    ] = None
+    cold_water_c: Annotated[
+        Number, Field(description="Water below this is cold [°C].", examples=[20.0])
+    ] = mixers.COLD_WATER_C
+    cold_flour_c: Annotated[
+        Number, Field(description="Flour below this is chilled [°C].", examples=[12.0])
+    ] = mixers.COLD_FLOUR_C
+    speed_limits: Annotated[
+        list[SpeedLimitInput] | None,
+        Field(
+            description="How long its speeds may run in stiff doughs; usual of its kind, and then"
+            " only told, when left out.",
+            examples=[[{"speed": "second speed", "below_hydration_percent": 50}]],
+        ),
+    ] = None
+    colour_cleans: Annotated[
+        list[ColourCleanInput],
+        Field(
+            description="Cleaning between colour classes where it is not `clean_down_min`.",
+            examples=[[{"before": "light", "after": "dark", "minutes": 0}]],
+        ),
+    ] = Field(default_factory=list)
 
     def to_core(self, house: House) -> mixers.Mixer:
         """Return the core's mixer, with defaults of its kind marked as assumed."""
+        limits = None
+        if self.speed_limits is not None:
+            limits = every("speed_limits", self.speed_limits, SpeedLimitInput.to_core)
         return mixers.mixer(
             self.key,
             self.name,
@@ -128,7 +197,18 @@ class MixerInput(Named):
             coolant_c=self.coolant_c,
             cooling_delay_min=self.cooling_delay_min,
             cooling_on=self.cooling_on,
+            rated_hydration=_share(self.rated_hydration_percent),
+            cold_less=_share(self.cold_less_percent),
+            strong_less=_share(self.strong_less_percent),
+            cold_water_c=self.cold_water_c,
+            cold_flour_c=self.cold_flour_c,
+            speed_limits=limits,
+            colour_cleans=every("colour_cleans", self.colour_cleans, ColourCleanInput.to_core),
         )
+
+
+def _share(percent: float | None) -> float | None:
+    return None if percent is None else percent / 100
 
 
 class OvenInput(Named):
@@ -145,10 +225,59 @@ class OvenInput(Named):
         Whole,
         Field(description="Minutes to regain heat between two loads [min].", examples=[5]),
     ] = 5
+    recovery_min_per_kg: Annotated[
+        Number,
+        Field(
+            description="Minutes more for each kilo of dough on a deck or rack [min/kg].",
+            examples=[0.2],
+        ),
+    ] = 0.0
+    heats_k_per_min: Annotated[
+        Number | None,
+        Field(
+            description="How fast it heats up to a higher set temperature, one for all its places"
+            " [K/min]. With it, bread of unlike bake_c does not share the oven.",
+            examples=[4.0],
+        ),
+    ] = None
+    cools_k_per_min: Annotated[
+        Number | None,
+        Field(
+            description="How fast it cools down to a lower set temperature [K/min].",
+            examples=[1.0],
+        ),
+    ] = None
+    falls_k_per_h: Annotated[
+        Number | None,
+        Field(
+            description="How fast an oven that is fired before the bake cools [K/h]; its fires"
+            " stand among the conditions of the night.",
+            examples=[20.0],
+        ),
+    ] = None
+    gap_min: Annotated[
+        Whole,
+        Field(
+            description="Minutes a conveyor is left empty where its time or temperature changes"
+            " [min].",
+            examples=[8],
+        ),
+    ] = 5
 
     def to_core(self) -> core.Oven:
         """Return the core's oven."""
-        return core.Oven(self.key, self.name, self.kind, self.places, self.recovery_min)
+        return core.Oven(
+            self.key,
+            self.name,
+            self.kind,
+            self.places,
+            self.recovery_min,
+            self.recovery_min_per_kg,
+            self.heats_k_per_min,
+            self.cools_k_per_min,
+            self.falls_k_per_h,
+            self.gap_min,
+        )
 
 
 class ChamberInput(Named):
@@ -174,6 +303,14 @@ class ChamberInput(Named):
             examples=[1.5],
         ),
     ] = None
+    most_kg: Annotated[
+        Number | None,
+        Field(
+            description="The most dough that may stand in it at once [kg], of doughs in bulk and"
+            " of pieces together; only its racks count when left out.",
+            examples=[400.0],
+        ),
+    ] = None
 
     def to_core(self) -> core.Chamber:
         """Return the core's chamber."""
@@ -186,114 +323,7 @@ class ChamberInput(Named):
             Estimate.entered_or(self.temperature_c, usual_c, sd_k, f"usual {self.kind}"),
             self.racks,
             cooling if self.cooling_kw is None else Estimate(self.cooling_kw),
-        )
-
-
-WATER_REMEDY = "enter it, or a tap's coldest_c and warmest_c of the year"
-
-
-class WaterInput(Entry):
-    """A source of dough water."""
-
-    kind: Annotated[
-        sources.SupplyKind, ReadAsWord, Field(description="Where it comes from.", examples=["tap"])
-    ]
-    temperature_c: Annotated[
-        Number | None,
-        Field(
-            description="Temperature at the bowl [°C]; not needed for a tap with its season.",
-            examples=[17.0],
-        ),
-    ] = None
-    coldest_c: Annotated[
-        Number | None,
-        Field(description="Coldest a tap gets in a year [°C].", examples=[6.0]),
-    ] = None
-    warmest_c: Annotated[
-        Number | None,
-        Field(description="Warmest a tap gets in a year [°C].", examples=[18.0]),
-    ] = None
-    warmest_month: Annotated[
-        Whole,
-        Field(description="Month in which the tap is warmest, 1 to 12.", examples=[8]),
-    ] = 8
-    name: Annotated[
-        str | None,
-        Field(description="What it is called; its kind when left out.", examples=["cold tap"]),
-    ] = None
-    id: Id = None
-    tank_kg: Annotated[
-        Number | None, Field(description="Water in a full chiller tank [kg].", examples=[150.0])
-    ] = None
-    recovery_kg_per_h: Annotated[
-        Number | None,
-        Field(description="Water a chiller cools in an hour [kg/h].", examples=[40.0]),
-    ] = None
-
-    @model_validator(mode="after")
-    def _is_known(self) -> WaterInput:
-        extremes = {"coldest_c": self.coldest_c, "warmest_c": self.warmest_c}
-        missing = [key for key, told in extremes.items() if told is None]
-        if len(missing) == 1:
-            raise wrong(missing[0], None, "is missing", "enter both, coldest_c and warmest_c")
-        if missing and self.temperature_c is None:
-            raise wrong("temperature_c", None, "is missing", WATER_REMEDY)
-        return self
-
-    @property
-    def key(self) -> str:
-        """Its id: the one given, or the name in short."""
-        return self.id or slug(self.name or self.kind)
-
-    def _season(self) -> sources.Season | None:
-        if self.coldest_c is None or self.warmest_c is None:
-            return None
-        return sources.Season(self.coldest_c, self.warmest_c, self.warmest_month)
-
-    def to_core(self) -> sources.WaterSupply:
-        """Return the core's supply."""
-        season, usual_c = self._season(), self.temperature_c
-        if usual_c is None:  # then there is a season, see above
-            usual_c = ((self.coldest_c or 0.0) + (self.warmest_c or 0.0)) / 2
-        return sources.WaterSupply(
-            self.key,
-            self.name or str(self.kind),
-            self.kind,
-            Estimate(usual_c),
-            self.tank_kg,
-            self.recovery_kg_per_h,
-            season,
-        )
-
-
-class IceInput(Entry):
-    """Ice in the house."""
-
-    kind: Annotated[
-        sources.IceKind, ReadAsWord, Field(description="Ice by its shape.", examples=["flake"])
-    ]
-    bin_kg: Annotated[Number, Field(description="The most the store holds [kg].", examples=[80.0])]
-    make_kg_per_h: Annotated[
-        Number, Field(description="Ice made in an hour [kg/h].", examples=[8.0])
-    ] = 0.0
-    temperature_c: Annotated[
-        Number | None, Field(description="Temperature of the ice [°C].", examples=[-2.0])
-    ] = None
-    true_ice_fraction: Annotated[
-        Number | None,
-        Field(description="Share of its weight that is ice and not water.", examples=[0.9]),
-    ] = None
-
-    def to_core(self) -> sources.IceSupply:
-        """Return the core's ice."""
-        usual_c, usual_fraction = USUAL_ICE[self.kind]
-        basis = f"usual {self.kind} ice"
-        return sources.IceSupply(
-            self.kind,
-            Estimate.entered_or(self.temperature_c, usual_c, 2.0, basis),
-            Estimate.entered_or(self.true_ice_fraction, usual_fraction, 0.07, basis),
-            self.make_kg_per_h,
-            self.bin_kg,
+            self.most_kg,
         )
 
 
@@ -329,19 +359,17 @@ class FlourStoreInput(Named):
         )
 
 
-class KettleInput(Entry):
-    """What boils water for scalds."""
+class TubInput(Named):
+    """A kind of tub in which doughs rise."""
 
-    kg_per_h: Annotated[
-        Number, Field(description="Boiling water it makes in an hour [kg/h].", examples=[60.0])
-    ]
     holds_kg: Annotated[
-        Number, Field(description="The most it gives at once [kg].", examples=[40.0])
+        Number, Field(description="Dough that rises well in one of them [kg].", examples=[25.0])
     ]
+    count: Annotated[Whole, Field(description="How many there are.", examples=[12])]
 
-    def to_core(self) -> sources.Kettle:
-        """Return the core's kettle."""
-        return sources.Kettle(self.kg_per_h, self.holds_kg)
+    def to_core(self) -> core.Tub:
+        """Return the core's tub."""
+        return core.Tub(self.key, self.name, self.holds_kg, self.count)
 
 
 class VesselInput(Named):

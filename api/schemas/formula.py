@@ -317,6 +317,21 @@ class FormulaInput(Named):
         str,
         Field(description="Doughs of one colour follow without cleaning.", examples=["dark"]),
     ] = ""
+    strong_flour: Annotated[
+        bool,
+        Field(
+            description="Whether its flour is strong (high in gluten): some mixers take less.",
+            examples=[False],
+        ),
+    ] = False
+    gluten_free: Annotated[
+        bool,
+        Field(
+            description="Whether no gluten may come near it: it is mixed before any wheat in its"
+            " room, or not at all.",
+            examples=[False],
+        ),
+    ] = False
     hand_sum: Annotated[
         HandSumInput | None,
         Field(
@@ -374,5 +389,7 @@ class FormulaInput(Named):
                 dough_class=self.dough_class or ("rye" if self.is_rye else "wheat"),
                 colour_class=self.colour_class,
                 hand_sum=hand_sum,
+                strong_flour=self.strong_flour,
+                gluten_free=self.gluten_free,
             )
         )

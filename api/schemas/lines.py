@@ -11,6 +11,7 @@ from api.schemas.base import Entry, Number, ReadAsWord, Whole, every, found_id
 from api.schemas.equipment import Speed
 from api.schemas.house import House
 from planner import formula as core
+from planner import lines
 from planner.materials import Material, properties
 
 
@@ -23,9 +24,9 @@ class CompositionInput(Entry):
     fibre: Annotated[Number, Field(description="Share of fibre.", examples=[0.03])] = 0.0
     ash: Annotated[Number, Field(description="Share of minerals.", examples=[0.01])] = 0.0
 
-    def to_core(self) -> core.Composition:
+    def to_core(self) -> lines.Composition:
         """Return the core's composition."""
-        return core.Composition(self.water, self.fat, self.protein, self.fibre, self.ash)
+        return lines.Composition(self.water, self.fat, self.protein, self.fibre, self.ash)
 
 
 class LineInput(Entry):
@@ -67,10 +68,18 @@ class LineInput(Entry):
         ),
     ] = None
 
-    def to_core(self, house: House) -> core.Line:
+    allergens: Annotated[
+        list[str],
+        Field(
+            description="Allergens beside those of its material, by their label words.",
+            examples=[["soya"]],
+        ),
+    ] = Field(default_factory=list)
+
+    def to_core(self, house: House) -> lines.Line:
         """Return the core's line."""
         known = (*house.flour_stores, *house.places)
-        return core.Line(
+        return lines.Line(
             self.material,
             self.percent,
             self.name,
@@ -78,6 +87,7 @@ class LineInput(Entry):
             None if self.store is None else found_id(self.store, known),
             self.step,
             None if self.composition is None else self.composition.to_core(),
+            frozenset(one.casefold() for one in self.allergens),
         )
 
 
@@ -92,7 +102,7 @@ class StepInput(Entry):
         return core.MixStep(self.speed, self.minutes)
 
 
-def lines_to_core(lines: Sequence[LineInput], house: House) -> tuple[core.Line, ...]:
+def lines_to_core(lines: Sequence[LineInput], house: House) -> tuple[lines.Line, ...]:
     """Return the core's lines.
 
     Raises

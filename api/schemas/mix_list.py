@@ -19,6 +19,8 @@ from planner import day as core
 from planner.bakery import Person
 from planner.errors import refuse
 
+MIXES = "Into how many mixes; as few as mixers and ovens allow when left out."
+SIGNED = "Name of who answers for mixes that are more than the mixer takes."
 PRIORITY = "1 is ordinary; 2 counts double when something must be late."
 
 
@@ -63,6 +65,8 @@ class OrderInput(Entry):
         ),
     ]
     priority: Annotated[Whole, Field(description=PRIORITY, examples=[1])] = 1
+    mixes: Annotated[Whole | None, Field(description=MIXES, examples=[2])] = None
+    overload_signed_by: Annotated[str, Field(description=SIGNED, examples=["Ana"])] = ""
     id: Id = None
 
     @property
@@ -79,6 +83,8 @@ class OrderInput(Entry):
             self.pieces,
             span.inside("leave_by", leave_by),
             self.priority,
+            self.mixes,
+            self.overload_signed_by,
         )
 
 
@@ -121,6 +127,8 @@ class MixInput(Entry):
         ),
     ] = None
     priority: Annotated[Whole, Field(description=PRIORITY, examples=[1])] = 1
+    mixes: Annotated[Whole | None, Field(description=MIXES, examples=[2])] = None
+    overload_signed_by: Annotated[str, Field(description=SIGNED, examples=["Ana"])] = ""
     id: Id = None
 
     @property
@@ -165,6 +173,8 @@ class MixInput(Entry):
             None if self.product is None else found_id(self.product, products),
             leave_by,
             self.priority,
+            self.mixes,
+            self.overload_signed_by,
         )
 
     def _window(self, span: Span) -> core.BulkWindow | core.ReadyWindow | None:

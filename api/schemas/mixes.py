@@ -10,8 +10,10 @@ from pydantic import ValidationInfo, model_validator
 from api.schemas.reader import Read, attributes, reader_of, shown
 from api.schemas.remarks import RemarkRead
 from api.schemas.tickets import TicketRead, WaterLineRead
+from planner.alternative import Shifted
 from planner.mixers import Speed
-from planner.planned import PlannedMix, PreparationKind
+from planner.planned import PlannedMix
+from planner.planned_preparation import PreparationKind
 
 SCALING = {
     "name": "strong flour",
@@ -69,6 +71,10 @@ class LoadRead(Read):
     ripeness: Annotated[float, shown("Progress of the proof at loading; 1 is ripe.", 1.0)]
     route: Annotated[int, shown("Which of the product's ways to proof it takes, from 0.", 0)]
     moves: Annotated[list[MoveRead], shown("Where they go on to before loading.", [MOVE])]
+    leave_by_utc: Annotated[
+        datetime | None,
+        shown("When they must leave; null for the time of their mix.", "2026-07-16T03:00:00Z"),
+    ]
 
 
 class SteeredRead(Read):
@@ -82,6 +88,30 @@ class SteeredRead(Read):
     bowl_end_c: Annotated[float, shown("Bowl and tool at the end [°C].", 25.0)]
 
 
+class AlternativeRead(Read):
+    """A mix with its start or its dough temperature elsewhere, all other mixes held."""
+
+    what: Annotated[Shifted, shown("What of it is elsewhere.", "start")]
+    by: Annotated[
+        float, shown("Minutes later or degrees warmer; below zero sooner or cooler.", -10.0)
+    ]
+    binds: Annotated[str, shown("What leaves it no place there; empty if it has one.", "mixers")]
+    late_min: Annotated[float, shown("Minutes more by which it leaves late [min].", 0.0)]
+    window_min: Annotated[float, shown("Minutes more past its windows [min].", 0.0)]
+    ice_kg: Annotated[float, shown("Ice more than as planned [kg].", 0.4)]
+    points: Annotated[float, shown("Points of the search more than as planned.", 3.0)]
+    because: Annotated[
+        str, shown("What makes it late or past its windows there; empty if nothing.", "ovens")
+    ]
+
+
+class TubsRead(Read):
+    """Tubs of one kind in which a dough rises."""
+
+    tub_id: Annotated[str, shown("Id of the kind of tub.", "large_tub")]
+    count: Annotated[int, shown("How many of them.", 2)]
+
+
 class MixRead(Read):
     """One bowl of dough, from scaling to the oven.
 
@@ -92,6 +122,12 @@ class MixRead(Read):
     id: Annotated[str, shown("Id of the mix.", "white-1")]
     number: Annotated[int, shown("Its place in the order of starting, from 1.", 1)]
     line_id: Annotated[str, shown("Id of the line of the mix list.", "white")]
+    line_ids: Annotated[
+        list[str], shown("Lines of the mix list it is for; several when mixed together.", ["white"])
+    ]
+    overload_signed_by: Annotated[
+        str, shown("Who answers for its being more than the mixer takes; empty if it is not.", "")
+    ]
     formula_id: Annotated[str, shown("Id of the formula.", "white")]
     dough: Annotated[str, shown("Name of the dough.", "White tin dough")]
     product_id: Annotated[
@@ -125,6 +161,10 @@ class MixRead(Read):
     band_min: Annotated[float, shown("Half width of the uncertainty of ripeness [min].", 12.0)]
     folds_utc: Annotated[list[datetime], shown("When to fold.", ["2026-07-15T21:51:00Z"])]
     moves: Annotated[list[MoveRead], shown("Where its bulk goes on to.", [MOVE])]
+    tubs: Annotated[
+        list[TubsRead],
+        shown("Tubs in which it rises, where they are counted.", [{"tub_id": "large", "count": 2}]),
+    ]
     loads: list[LoadRead]
     leave_by_utc: Annotated[
         datetime | None, shown("When it must leave; null when not given.", "2026-07-16T03:00:00Z")
@@ -134,6 +174,38 @@ class MixRead(Read):
     ]
     steered: SteeredRead
     remarks: list[RemarkRead]
+    reasons: Annotated[
+        list[RemarkRead],
+        shown(
+            "Why it starts then at that dough temperature; empty once it has begun.",
+            [
+                {
+                    "kind": "reason",
+                    "code": "why_not_sooner",
+                    "text": "Not 10 min sooner: its mixer is taken.",
+                    "subject": "white-1",
+                }
+            ],
+        ),
+    ]
+    alternatives: Annotated[
+        list[AlternativeRead],
+        shown(
+            "What a little either way would do, all other mixes held.",
+            [
+                {
+                    "what": "start",
+                    "by": -10.0,
+                    "binds": "mixers",
+                    "late_min": 0.0,
+                    "window_min": 0.0,
+                    "ice_kg": 0.0,
+                    "points": 0.0,
+                    "because": "",
+                }
+            ],
+        ),
+    ]
 
     @model_validator(mode="before")
     @classmethod
@@ -202,6 +274,17 @@ class PreparationRead(Read):
         ),
     ]
     ice_kg: Annotated[float, shown("Its own ice [kg].", 0.0)]
+    later_water: Annotated[
+        list[WaterLineRead],
+        shown(
+            "Water of a scald that is kept back with its ice.",
+            [{"supply_id": "chiller", "kind": "chiller", "water_kg": 6.0, "temperature_c": 4.0}],
+        ),
+    ]
+    add_utc: Annotated[
+        datetime | None,
+        shown("When kept-back water and ice go in; null without.", "2026-07-15T16:30:00Z"),
+    ]
     mixer_id: Annotated[str | None, shown("Id of its mixer; null by hand.", "twin")]
     vessel: Annotated[str, shown("What it stands in.", "tub")]
     way: Annotated[str, shown("How a scald is cooled, a short name.", "own, nothing kept back")]

@@ -26,6 +26,8 @@ class OccurrenceKind(StrEnum):
     CHECK = "check"
     READING_WANTED = "reading wanted"
     NIGHTLY_PLAN = "nightly plan"
+    RECONSIDER = "reconsider"
+    FORECAST_STALE = "forecast stale"
 
 
 class OccurrenceState(StrEnum):

@@ -103,10 +103,24 @@ class PapersInput(Entry):
         return PaperSize.LETTER if self.size == "letter" else PaperSize.A4
 
 
-class PapersQuery(BaseModel):
-    """Which papers are wanted; the small pack of the whole shift when nothing is said."""
+class DrawingQuery(BaseModel):
+    """In which words and units the drawing of a day is wanted."""
 
     model_config = ConfigDict(extra="forbid")
+
+    language: Annotated[
+        str | None,
+        AfterValidator(_known_language),
+        Field(description="Language, instead of the bakery's own.", examples=["es"]),
+    ] = None
+    second_language: SecondLanguage = None
+    units: Annotated[
+        Units | None, Field(description="Units, instead of the bakery's own.", examples=["us"])
+    ] = None
+
+
+class PapersQuery(DrawingQuery):
+    """Which papers are wanted; the small pack of the whole shift when nothing is said."""
 
     paper: Annotated[
         list[Paper],
@@ -138,15 +152,6 @@ class PapersQuery(BaseModel):
             examples=[["rolls_early"]],
         ),
     ] = Field(default_factory=list)
-    language: Annotated[
-        str | None,
-        AfterValidator(_known_language),
-        Field(description="Language, instead of the bakery's own.", examples=["es"]),
-    ] = None
-    second_language: SecondLanguage = None
-    units: Annotated[
-        Units | None, Field(description="Units, instead of the bakery's own.", examples=["us"])
-    ] = None
     size: Annotated[
         PaperSize | None,
         Field(description="Size of the sheets, instead of the bakery's own.", examples=["Letter"]),

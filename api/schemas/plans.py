@@ -15,6 +15,7 @@ from api.schemas.problems import Problem
 from api.schemas.reader import Read, Reader, attributes, shown
 from api.schemas.remarks import RemarkRead
 from api.schemas.this_age import InThisAge
+from planner.bakery import Care
 from planner.planned import Plan, PlanStatus
 
 
@@ -94,6 +95,21 @@ class PointsRead(Read):
     unplaced: Annotated[float, shown("Mixes without a place.", 0.0)]
     freshness: Annotated[float, shown("Baked goods that wait.", 35.0)]
     builds: Annotated[float, shown("Separate builds of levains and scalds.", 25.0)]
+    moved: Annotated[
+        float, shown("What lies off the plan before; in no other sum, and 0 in a first plan.", 0.0)
+    ]
+
+
+class RobustnessRead(Read):
+    """Doughs outside their windows on nights that turn out otherwise, if all go by the clock."""
+
+    nights: Annotated[int, shown("Nights drawn.", 200)]
+    judged: Annotated[int, shown("Divides and loadings judged on all of them together.", 6400)]
+    outside_share: Annotated[float, shown("Share of them outside their window, 0 to 1.", 0.1)]
+    bulks: Annotated[int, shown("Divides judged.", 3200)]
+    bulks_outside: Annotated[int, shown("Divides outside their window.", 121)]
+    proofs: Annotated[int, shown("Loadings judged.", 3200)]
+    proofs_outside: Annotated[int, shown("Loadings outside their window.", 520)]
 
 
 class NightRead(Read):
@@ -113,6 +129,11 @@ class NightRead(Read):
         float | None,
         shown("Points below which no plan can come; null when unknown.", 80.0),
     ]
+    cares_for: Annotated[Care, shown("What was weighed most.", "the usual order")]
+    robustness: Annotated[
+        RobustnessRead | None,
+        shown("How it fares on other nights; null for a plan that was not judged so.", None),
+    ]
 
     @classmethod
     def of(cls, plan: Plan, units: Units) -> NightRead:
@@ -124,6 +145,7 @@ class NightRead(Read):
             Units in which the sentences are written; figures are SI with °C.
         """
         sent = {name: value for name, value in attributes(plan).items() if name in cls.model_fields}
+        sent["cares_for"] = plan.day.bakery.cares_for
         return cls.model_validate(sent, context=Reader.of(plan, units))
 
 

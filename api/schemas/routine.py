@@ -18,6 +18,14 @@ class InForce(StrEnum):
     NEWEST = "newest"
 
 
+class Replans(StrEnum):
+    """What happens when a forecast or a reading makes another plan of the night better."""
+
+    PROPOSE = "propose"
+    DO = "do"
+    NO = "no"
+
+
 class RoutineInput(Entry):
     """What the service does for a bakery by itself."""
 
@@ -39,6 +47,27 @@ class RoutineInput(Entry):
             examples=["approved"],
         ),
     ] = InForce.APPROVED
+    replans: Annotated[
+        Replans,
+        ReadAsWord,
+        Field(
+            description="What happens when a new forecast or a reading beyond its band makes"
+            " another plan of the night better: it is proposed, or counts at once, or nothing is"
+            " done."
+            " What saves no dough and moves no mix is not told.",
+            examples=["propose"],
+        ),
+    ] = Replans.PROPOSE
+    forecast_stale_after_h: Annotated[
+        Whole | None,
+        Field(
+            description="Hours after which a forecast that nobody has renewed is told as stale [h];"
+            " never when left out.",
+            ge=1,
+            le=168,
+            examples=[12],
+        ),
+    ] = 12
     reading_wanted_after_min: Annotated[
         Whole | None,
         Field(

@@ -13,18 +13,22 @@ from api.schemas.heads import DocumentHead
 from api.schemas.house import House
 from api.store import documents, plans
 from api.store.documents import Change
+from api.store.paging import Page
 from api.store.tables import BakeryRow
+from api.store.tags import ANYTHING, Expected
 from planner.bakery import Person
 
 SOMEBODY = (Person("somebody", "somebody"),)
 """Stands for whoever the day's shifts name, while a bakery is checked by itself."""
 
 
-def heads(session: Session) -> list[DocumentHead]:
-    """Return all bakeries as they stand in a list."""
+def heads(
+    session: Session, page: Page | None = None, only: str | None = None
+) -> list[DocumentHead]:
+    """Return all bakeries, or only one, as they stand in a list."""
     return [
         DocumentHead(id=row.id, name=row.document["name"], changed_at=row.changed_at)
-        for row in documents.listed(session, BakeryRow)
+        for row in documents.listed(session, BakeryRow, only, page)
     ]
 
 
@@ -56,7 +60,13 @@ def house(session: Session, bakery_id: str) -> House:
     return get(session, bakery_id).house()
 
 
-def put(session: Session, bakery_id: str, sent: BakeryInput, now: datetime) -> Change:
+def put(
+    session: Session,
+    bakery_id: str,
+    sent: BakeryInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
+) -> Change:
     """Store a bakery.
 
     Raises
@@ -68,10 +78,10 @@ def put(session: Session, bakery_id: str, sent: BakeryInput, now: datetime) -> C
     faults = Faults()
     entered.to_core(faults, SOMEBODY)
     faults.settle()
-    return documents.put(session, BakeryRow, {"id": bakery_id}, entered, now)
+    return documents.put(session, BakeryRow, {"id": bakery_id}, entered, now, expected)
 
 
-def delete(session: Session, bakery_id: str) -> None:
+def delete(session: Session, bakery_id: str, expected: Expected = ANYTHING) -> None:
     """Remove a bakery with its formulas, products and days.
 
     Raises
@@ -81,4 +91,4 @@ def delete(session: Session, bakery_id: str) -> None:
     """
     if plans.any_of_bakery(session, bakery_id):
         raise InUseError(f"Bakery {bakery_id!r} has plans, and plans are kept.")
-    documents.delete(session, BakeryRow, {"id": bakery_id})
+    documents.delete(session, BakeryRow, {"id": bakery_id}, expected)

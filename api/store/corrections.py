@@ -8,12 +8,15 @@ from datetime import datetime
 
 from sqlmodel import Session
 
-from api.schemas.corrections import MixingWorkRead
+from api.errors import NotFoundError
+from api.schemas.corrections import MixingWorkDetailRead, MixingWorkRead, SwitchesInput
 from api.store import bakeries
 from api.store.codec import corrections_from_document, corrections_to_document
+from api.store.documents import Change
 from api.store.locks import lock_bakery
-from api.store.tables import CorrectionsRow
-from planner.corrections import Corrections
+from api.store.tables import CorrectionsRow, Document
+from api.store.tags import ANYTHING, Expected
+from planner.corrections import Corrections, MixingWorkCorrection
 from planner.planned import Plan
 from planner.readings import Reading
 
@@ -41,6 +44,90 @@ def listed(session: Session, bakery_id: str) -> list[MixingWorkRead]:
         return []
     learned = corrections_from_document(row.document).mixing_work
     return [MixingWorkRead.of(one, row.changed_at) for one in learned]
+
+
+def of_mixer(session: Session, bakery_id: str, mixer_id: str) -> MixingWorkDetailRead:
+    """Return what was learned of one mixer, with its evidence.
+
+    Raises
+    ------
+    NotFoundError
+        If nothing was learned of it.
+    """
+    bakeries.check_known(session, bakery_id)
+    row, found = _found(session, bakery_id, mixer_id)
+    return MixingWorkDetailRead.with_evidence(found, row.changed_at)
+
+
+def switch(
+    session: Session,
+    bakery_id: str,
+    mixer_id: str,
+    sent: SwitchesInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
+) -> Change:
+    """Freeze or ignore what was learned of a mixer, or neither.
+
+    Raises
+    ------
+    NotFoundError, ChangedMeanwhileError
+        If nothing was learned of it, or it is not what is expected.
+    """
+    bakeries.check_known(session, bakery_id)
+    lock_bakery(session, bakery_id)
+    row, found = _found(session, bakery_id, mixer_id)
+    expected.check(sent_document(MixingWorkDetailRead.with_evidence(found, row.changed_at)))
+    if (found.ignored, found.frozen) == (sent.ignored, sent.frozen):
+        return Change.UNCHANGED
+    changed = replace(found, ignored=sent.ignored, frozen=sent.frozen)
+    _store(row, mixer_id, (changed,), now)
+    session.flush()
+    return Change.CHANGED
+
+
+def reset(
+    session: Session, bakery_id: str, mixer_id: str, now: datetime, expected: Expected = ANYTHING
+) -> None:
+    """Forget what was learned of a mixer; the next reading begins anew.
+
+    Raises
+    ------
+    NotFoundError, ChangedMeanwhileError
+        If nothing was learned of it, or it is not what is expected.
+    """
+    bakeries.check_known(session, bakery_id)
+    lock_bakery(session, bakery_id)
+    row, found = _found(session, bakery_id, mixer_id)
+    expected.check(sent_document(MixingWorkDetailRead.with_evidence(found, row.changed_at)))
+    _store(row, mixer_id, (), now)
+    session.flush()
+
+
+def sent_document(told: MixingWorkDetailRead) -> Document:
+    """Return what was learned of a mixer as the document that its tag stands for."""
+    return told.model_dump(mode="json")
+
+
+def _found(
+    session: Session, bakery_id: str, mixer_id: str
+) -> tuple[CorrectionsRow, MixingWorkCorrection]:
+    row = session.get(CorrectionsRow, bakery_id, populate_existing=True)
+    learned = () if row is None else corrections_from_document(row.document).mixing_work
+    found = next((one for one in learned if one.mixer_id == mixer_id), None)
+    if row is None or found is None:
+        raise NotFoundError("correction", f"{bakery_id}, {mixer_id}")
+    return row, found
+
+
+def _store(
+    row: CorrectionsRow, mixer_id: str, instead: tuple[MixingWorkCorrection, ...], now: datetime
+) -> None:
+    learned = corrections_from_document(row.document)
+    kept = tuple(one for one in learned.mixing_work if one.mixer_id != mixer_id)
+    together = sorted((*kept, *instead), key=lambda one: one.mixer_id)
+    row.document = corrections_to_document(replace(learned, mixing_work=tuple(together)))
+    row.changed_at = now
 
 
 def learn(

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from sqlmodel import Session
 
-from api.errors import DayClashError, DayIncompleteError
+from api.errors import DayClashError, DayIncompleteError, NotFoundError
 from api.pages.wording import Units
 from api.schemas.base import Named, found_id
 from api.schemas.day import DayInput, PlanInput
@@ -16,16 +16,25 @@ from api.schemas.mix_list import MixInput, MixListInput
 from api.schemas.papers import PapersInput
 from api.schemas.pins import PinsInput
 from api.schemas.products import ProductInput
-from api.store import bakeries, conditions, formulas, mix_lists, pins, products
+from api.store import bakeries, conditions, forecasts, formulas, mix_lists, pins, products
 from api.store.documents import Change, document_of
+from api.store.locks import lock_bakery
 from api.store.tables import Document
+from api.store.tags import ANYTHING, Expected
 from planner.errors import Fault, InputError, refuse
 
 Entered = TypeVar("Entered", bound=Named)
 
 
-def assembled(session: Session, bakery_id: str, production_date: date) -> Document:
+def assembled(
+    session: Session, bakery_id: str, production_date: date, *, to_plan: bool = True
+) -> Document:
     """Return a whole day as it stands now, with the formulas and products that it names.
+
+    Parameters
+    ----------
+    to_plan
+        Whether forecasts stand in where nothing was entered, as a plan takes it.
 
     Raises
     ------
@@ -37,6 +46,9 @@ def assembled(session: Session, bakery_id: str, production_date: date) -> Docume
     bakery = bakeries.get(session, bakery_id)
     mix_list = mix_lists.find(session, bakery_id, production_date)
     night = conditions.find(session, bakery_id, production_date)
+    if to_plan:
+        span = mix_lists.span(session, bakery_id, production_date)
+        night = forecasts.filled(session, bakery, span, night)
     if mix_list is None or night is None:
         raise _incomplete(
             production_date, has_list=mix_list is not None, has_night=night is not None
@@ -57,6 +69,13 @@ def assembled(session: Session, bakery_id: str, production_date: date) -> Docume
     }
 
 
+def _as_it_stands(session: Session, bakery_id: str, production_date: date) -> Document | None:
+    try:
+        return assembled(session, bakery_id, production_date, to_plan=False)
+    except (NotFoundError, DayIncompleteError):
+        return None
+
+
 def to_core(document: Document) -> PlanInput:
     """Return day, conditions and pins of a whole day.
 
@@ -72,7 +91,12 @@ def to_core(document: Document) -> PlanInput:
 
 
 def put(
-    session: Session, bakery_id: str, production_date: date, day: DayInput, now: datetime
+    session: Session,
+    bakery_id: str,
+    production_date: date,
+    day: DayInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
 ) -> Change:
     """Store a whole day in its parts.
 
@@ -82,7 +106,12 @@ def put(
     ------
     InputError
         If it belongs to another date or bakery, or cannot be right.
+    ChangedMeanwhileError
+        If the day is not what is expected.
     """
+    if not expected.is_anything:
+        lock_bakery(session, bakery_id)
+        expected.check(_as_it_stands(session, bakery_id, production_date))
     if day.production_date != production_date:
         written = day.production_date.isoformat()
         raise refuse("production_date", written, "is not the date of the address", "mend one")

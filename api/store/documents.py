@@ -6,6 +6,7 @@ A document put twice changes nothing the second time, so a bad network may repea
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from typing import TypeVar
@@ -17,13 +18,27 @@ from sqlmodel import Session, select
 from api.errors import NotFoundError
 from api.files.faults import faults_of_validation
 from api.schemas.base import Entry, Named
+from api.store.locks import lock_bakery
+from api.store.paging import Page
 from api.store.tables import Document, DocumentTable
+from api.store.tags import ANYTHING, Expected
 from planner.errors import InputError, refuse
 
 Row = TypeVar("Row", bound=DocumentTable)
 Named_ = TypeVar("Named_", bound=Named)
 LONGEST_ID = 100
 Key = Mapping[str, str | date]
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """A range of production days; open where None stands."""
+
+    since: date | None = None
+    until: date | None = None
+
+
+EVERY_DAY = Days()
 
 
 class Change(StrEnum):
@@ -53,17 +68,72 @@ def get(session: Session, table: type[Row], key: Key) -> Row:
     return row
 
 
-def listed(session: Session, table: type[Row], bakery_id: str | None = None) -> list[Row]:
-    """Return all rows, or those of one bakery, in the order of their keys."""
+def listed(
+    session: Session,
+    table: type[Row],
+    bakery_id: str | None = None,
+    page: Page | None = None,
+    days: Days = EVERY_DAY,
+) -> list[Row]:
+    """Return all rows, or those of one bakery, in the order of their keys.
+
+    Parameters
+    ----------
+    page
+        Which of them; all when None.
+    days
+        For tables with a production date: of which days.
+    """
     columns = inspect(table).primary_key
     query = select(table).order_by(*columns)
     if bakery_id is not None:
         query = query.where(columns[0] == bakery_id)
+    if days.since is not None:
+        query = query.where(columns[-1] >= days.since)
+    if days.until is not None:
+        query = query.where(columns[-1] <= days.until)
+    if page is not None:
+        query = query.limit(page.rows)
+        if page.after is not None:
+            query = query.where(columns[-1] > page.after[0])
     return list(session.exec(query))
 
 
-def put(session: Session, table: type[Row], key: Key, entry: Entry, now: datetime) -> Change:
-    """Store an entry under its key, as it was entered."""
+def expect(session: Session, table: type[Row], key: Key, expected: Expected) -> None:
+    """Refuse to go on when a document is not what its writer expects.
+
+    Writers with an expectation take turns by the lock of their bakery, so that of two who have
+    read the same version only one writes.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If it is something else.
+    """
+    if expected.is_anything:
+        return
+    lock_bakery(session, str(key.get("bakery_id", key.get("id"))))
+    parts = tuple(key[column.name] for column in inspect(table).primary_key)
+    row = session.get(table, parts, populate_existing=True)
+    expected.check(None if row is None else row.document)
+
+
+def put(
+    session: Session,
+    table: type[Row],
+    key: Key,
+    entry: Entry,
+    now: datetime,
+    expected: Expected = ANYTHING,
+) -> Change:
+    """Store an entry under its key, as it was entered.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If what stands there is not what is expected.
+    """
+    expect(session, table, key, expected)
     row, document = find(session, table, key), document_of(entry)
     if row is None:
         session.add(table(**key, document=document, changed_at=now))
@@ -99,14 +169,16 @@ def with_id(entry: Named_, id: str) -> Named_:
         raise InputError(faults_of_validation(error)) from None
 
 
-def delete(session: Session, table: type[Row], key: Key) -> None:
+def delete(session: Session, table: type[Row], key: Key, expected: Expected = ANYTHING) -> None:
     """Remove a document.
 
     Raises
     ------
-    NotFoundError
-        If there is none.
+    NotFoundError, ChangedMeanwhileError
+        If there is none, or it is not what is expected.
     """
+    if find(session, table, key) is not None:
+        expect(session, table, key, expected)
     session.delete(get(session, table, key))
     session.flush()
 

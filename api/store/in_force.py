@@ -13,6 +13,7 @@ from api.schemas.plans import PlanState
 from api.schemas.routine import InForce
 from api.store import events, occurrences, plans, routines
 from api.store.locks import lock_bakery
+from api.store.occurrences import Told
 from api.store.tables import InForceRow, PlanRow
 from api.store.timers import timers_of
 
@@ -33,6 +34,7 @@ def approve(session: Session, plan_id: str, now: datetime) -> PlanRow:
     if current is not None and current.plan_id == plan_id:
         return row
     before = None if current is None else current.plan_id
+    told: frozenset[Told] = frozenset()
     if current is None:
         current = InForceRow(
             bakery_id=row.bakery_id,
@@ -42,11 +44,12 @@ def approve(session: Session, plan_id: str, now: datetime) -> PlanRow:
         )
         session.add(current)
     else:
+        told = occurrences.told(session, current.plan_id)
         occurrences.withdraw(session, current.plan_id)
         current.plan_id, current.since = plan_id, now
     session.flush()
     after_min = routines.of(session, row.bakery_id).reading_wanted_after_min
-    occurrences.of_plan(session, row, timers_of(plans.core_plan(row), after_min), now)
+    occurrences.of_plan(session, row, timers_of(plans.core_plan(row), after_min), now, told)
     _tell(session, row, EventKind.PLAN_IN_FORCE, now, before)
     return row
 

@@ -9,8 +9,9 @@ from datetime import datetime
 import structlog
 from sqlmodel import Session
 
-from api.store import corrections, plans, readings, thermometers
+from api.store import corrections, plans, readings, reconsidering, thermometers
 from api.store.corrections import Learn
+from api.store.reconsidering import is_beyond_band
 from api.store.tables import PlanRow, ReadingRow
 from planner.corrections import Corrections
 from planner.errors import InputError, OvenwardError
@@ -104,6 +105,8 @@ class Intake:
         corrections.learn(
             self._session, self.row.bakery_id, plan, reading, self._learned, self._now
         )
+        if is_answered and is_beyond_band(plan, reading, answer):
+            reconsidering.after_reading(self._session, self.row, sent.id, self._now)
         return Taken(row, plan, is_new=True)
 
     def _answered(self, plan: Plan, reading: Reading) -> tuple[Answer, bool]:

@@ -2,25 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from sqlmodel import Session
 
-from api.schemas.base import Faults
+from api.files.csv_mix_list import ListLine, read_mix_list
+from api.schemas.base import Faults, found_id
 from api.schemas.heads import DayHead
-from api.schemas.mix_list import MixListInput, Span
+from api.schemas.list_import import ImportedLineRead, ImportRead, ListImport
+from api.schemas.mix_list import MixListInput, Span, line_ids
+from api.schemas.problems import FaultRead
 from api.store import bakeries, documents, formulas, products
-from api.store.documents import Change, Key
+from api.store.documents import EVERY_DAY, Change, Days, Key
+from api.store.paging import Page
 from api.store.tables import MixListRow
+from api.store.tags import ANYTHING, Expected
+from planner.errors import Fault, InputError, no_such
 
 
-def heads(session: Session, bakery_id: str) -> list[DayHead]:
+def heads(
+    session: Session, bakery_id: str, page: Page | None = None, days: Days = EVERY_DAY
+) -> list[DayHead]:
     """Return the production days of a bakery that have one."""
     bakeries.get(session, bakery_id)
     return [
         DayHead(production_date=row.production_date, changed_at=row.changed_at)
-        for row in documents.listed(session, MixListRow, bakery_id)
+        for row in documents.listed(session, MixListRow, bakery_id, page, days)
     ]
 
 
@@ -50,7 +59,12 @@ def span(session: Session, bakery_id: str, production_date: date) -> Span:
 
 
 def put(
-    session: Session, bakery_id: str, production_date: date, sent: MixListInput, now: datetime
+    session: Session,
+    bakery_id: str,
+    production_date: date,
+    sent: MixListInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
 ) -> Change:
     """Store a mix list of a production day.
 
@@ -68,10 +82,77 @@ def put(
     )
     sent.shifts_to_core(faults, bakery.people, production_date, zone)
     faults.settle()
-    return documents.put(session, MixListRow, _key(bakery_id, production_date), sent, now)
+    return documents.put(session, MixListRow, _key(bakery_id, production_date), sent, now, expected)
 
 
-def delete(session: Session, bakery_id: str, production_date: date) -> None:
+def imported(
+    session: Session,
+    bakery_id: str,
+    production_date: date,
+    sent: ListImport,
+    now: datetime,
+    expected: Expected = ANYTHING,
+) -> tuple[ImportRead, Change | None]:
+    """Put the lines of a CSV list in place of those of the day; its shifts stay as they are.
+
+    Returns
+    -------
+    tuple
+        What became of it, and the change; None for a dry run.
+
+    Raises
+    ------
+    InputError
+        With every fault, each with its line, unless it is a dry run.
+    """
+    bakery = bakeries.get(session, bakery_id)
+    before = find(session, bakery_id, production_date) or MixListInput(mix_list=[])
+    read = read_mix_list(sent.csv, sent.columns)
+    entries = [line.entry for line in read.lines]
+    entered = MixListInput.model_validate(
+        {**documents.document_of(before), "mix_list": [documents.document_of(e) for e in entries]}
+    )
+    faults = Faults()
+    span = entered.span(production_date, ZoneInfo(bakery.zone))
+    known = {
+        "formula": formulas.ids(session, bakery_id),
+        "product": products.ids(session, bakery_id),
+    }
+    entered.lines_to_core(faults, span, known["formula"], known["product"])
+    at = dict(zip(line_ids(entries), (line.number for line in read.lines), strict=True))
+    unknown = [one for line in read.lines for one in _unknown(line, known)]
+    found = [*read.faults, *unknown, *(_at_its_line(fault, at) for fault in faults.found)]
+    if found and not sent.dry_run:
+        raise InputError(found)
+    change = None
+    if not sent.dry_run:
+        change = put(session, bakery_id, production_date, entered, now, expected)
+    return ImportRead(
+        stored=change is not None,
+        lines=[ImportedLineRead(line=line.number, entry=line.entry) for line in read.lines],
+        faults=[FaultRead.of(fault) for fault in found],
+        ignored_columns=list(read.ignored),
+    ), change
+
+
+def _unknown(line: ListLine, known: Mapping[str, list[str]]) -> list[Fault]:
+    named = {name: getattr(line.entry, name, None) for name in known}
+    return [
+        no_such(f"line {line.number}, {name}", value, name, known[name])
+        for name, value in named.items()
+        if value is not None and found_id(value, known[name]) not in known[name]
+    ]
+
+
+def _at_its_line(fault: Fault, lines: Mapping[str, int]) -> Fault:
+    id, _, field = fault.field.removeprefix("mix_list.").partition(".")
+    place = f"line {lines[id]}, {field}" if id in lines else fault.field
+    return Fault(place.removesuffix(", "), fault.value, fault.problem, fault.remedy)
+
+
+def delete(
+    session: Session, bakery_id: str, production_date: date, expected: Expected = ANYTHING
+) -> None:
     """Remove a mix list of a production day.
 
     Raises
@@ -79,7 +160,7 @@ def delete(session: Session, bakery_id: str, production_date: date) -> None:
     NotFoundError
         If there is none.
     """
-    documents.delete(session, MixListRow, _key(bakery_id, production_date))
+    documents.delete(session, MixListRow, _key(bakery_id, production_date), expected)
 
 
 def _key(bakery_id: str, production_date: date) -> Key:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import update
+from sqlalchemy import and_, or_, update
 from sqlmodel import Session, col, select
 
 from api.schemas.occurrences import OccurrenceKind, OccurrenceRead, OccurrenceState
 from api.schemas.times import EVENING_FROM, local_time
 from api.store.locks import lock_bakery
+from api.store.paging import Page
 from api.store.tables import OccurrenceRow, PlanRow
 from api.store.timers import Timer
+
+Told = tuple[str, str, int]
 
 GRACE = timedelta(minutes=5)
 """A plan that comes in force so long after one of its moments still tells of it."""
@@ -21,11 +24,24 @@ NIGHTS_BACK, NIGHTS_AHEAD = timedelta(hours=12), timedelta(hours=36)
 """A nightly plan whose hour passed while the service was down is made if it is no older."""
 
 
-def of_plan(session: Session, plan: PlanRow, timers: Sequence[Timer], now: datetime) -> None:
-    """Let the timers of a plan wait; those whose hour is over are kept as passed."""
+def of_plan(
+    session: Session,
+    plan: PlanRow,
+    timers: Sequence[Timer],
+    now: datetime,
+    told: Collection[Told] = (),
+) -> None:
+    """Let the timers of a plan wait; those whose hour is over are kept as passed.
+
+    Parameters
+    ----------
+    told
+        What was told of the plan that counted before: what is due by now is not told again.
+    """
     for timer in timers:
         id = f"{plan.id}/{timer.kind}/{timer.subject}/{timer.number}"
-        over = timer.due_utc + GRACE < now
+        again = timer.due_utc <= now and (timer.kind, timer.subject, timer.number) in told
+        over = again or timer.due_utc + GRACE < now
         state = OccurrenceState.PASSED if over else OccurrenceState.WAITING
         row = session.get(OccurrenceRow, id)
         if row is None:
@@ -46,6 +62,14 @@ def of_plan(session: Session, plan: PlanRow, timers: Sequence[Timer], now: datet
         elif row.state == OccurrenceState.WITHDRAWN:
             row.state = state
     session.flush()
+
+
+def told(session: Session, plan_id: str) -> frozenset[Told]:
+    """Return kind, subject and number of the timers of a plan that were told."""
+    query = select(OccurrenceRow).where(
+        OccurrenceRow.plan_id == plan_id, OccurrenceRow.state == OccurrenceState.FIRED
+    )
+    return frozenset((one.kind, one.subject, one.number) for one in session.exec(query))
 
 
 def withdraw(session: Session, plan_id: str) -> None:
@@ -162,20 +186,46 @@ def claim(session: Session, id: str, now: datetime) -> OccurrenceRow | None:
     return row
 
 
+def settle(
+    session: Session, plan_id: str, kind: OccurrenceKind, due_by: datetime, now: datetime
+) -> None:
+    """Mark all of a kind that were due as brought about: one look was enough for them."""
+    session.execute(
+        update(OccurrenceRow)
+        .where(
+            col(OccurrenceRow.plan_id) == plan_id,
+            col(OccurrenceRow.kind) == kind,
+            col(OccurrenceRow.state) == OccurrenceState.WAITING,
+            col(OccurrenceRow.due_at) <= due_by,
+        )
+        .values(state=OccurrenceState.FIRED, fired_at=now)
+    )
+
+
 def listed(
     session: Session,
     bakery_id: str,
     production_date: date | None,
     state: OccurrenceState | None,
-    limit: int,
+    page: Page,
 ) -> list[OccurrenceRead]:
-    """Return what comes due in a bakery, the earliest first."""
+    """Return what comes due in a bakery, the earliest first.
+
+    Parameters
+    ----------
+    page
+        Its key is the moment and the id.
+    """
     query = (
         select(OccurrenceRow)
         .where(OccurrenceRow.bakery_id == bakery_id)
         .order_by(col(OccurrenceRow.due_at), col(OccurrenceRow.id))
-        .limit(limit)
+        .limit(page.rows)
     )
+    if page.after is not None:
+        due_at, id = page.after
+        same = and_(col(OccurrenceRow.due_at) == due_at, col(OccurrenceRow.id) > id)
+        query = query.where(or_(col(OccurrenceRow.due_at) > due_at, same))
     if production_date is not None:
         query = query.where(OccurrenceRow.production_date == production_date)
     if state is not None:

@@ -46,7 +46,13 @@ def progress(row: PlanRow, now: datetime, stale_s: float) -> ProgressRead:
     )
 
 
-def whole(session: Session, row: PlanRow, now: datetime, stale_s: float) -> PlanRead:
+def whole(
+    session: Session,
+    row: PlanRow,
+    now: datetime,
+    stale_s: float,
+    in_units: Units | None = None,
+) -> PlanRead:
     """Return a plan with its night, once it is ready.
 
     Parameters
@@ -55,8 +61,10 @@ def whole(session: Session, row: PlanRow, now: datetime, stale_s: float) -> Plan
         The moment [UTC].
     stale_s
         Seconds without a sign of life after which it counts as interrupted.
+    in_units
+        Units of its sentences; the bakery's when None.
     """
-    units = days.units_of(row.made_from)
+    units = in_units or days.units_of(row.made_from)
     night = None if row.result is None else NightRead.of(plan_from_document(row.result), units)
     return PlanRead(
         **_head(row, now, stale_s, in_force=row.id in in_force.of_plans(session, [row.id])),

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import func, update
+from sqlalchemy import ColumnElement, and_, func, or_, update
 from sqlalchemy.orm import defer
 from sqlmodel import Session, col, select
 
@@ -16,12 +16,14 @@ from api.schemas.plans import PlanState
 from api.store import events
 from api.store.codec import plan_from_document, plan_to_document
 from api.store.locks import FOR_CHANGE, lock_bakery
+from api.store.paging import KeyPart, Page
 from api.store.tables import Document, PlanRow
 from planner.pins import Progress
 from planner.planned import Plan
 
 WAITING = "waiting for its turn"
 MOST_ATTEMPTS = 3
+FIRST_HUNDRED = Page(100)
 # SQLModel types a column as its value, not as the attribute that it is on the class.
 WITHOUT_DOCUMENTS = (
     defer(PlanRow.made_from),  # type: ignore[arg-type]
@@ -128,26 +130,65 @@ def before(session: Session, row: PlanRow) -> PlanRow | None:
     return session.exec(query).first()
 
 
+def of_an_earlier_day(session: Session, row: PlanRow) -> Plan | None:
+    """Return the last finished plan of the days before a plan's day; None where there is none.
+
+    Of a week at most: what is older nobody has in mind.
+    """
+    query = (
+        select(PlanRow)
+        .where(
+            PlanRow.bakery_id == row.bakery_id,
+            PlanRow.production_date < row.production_date,
+            PlanRow.production_date >= row.production_date - timedelta(days=7),
+            PlanRow.state == PlanState.READY,
+        )
+        .order_by(col(PlanRow.production_date).desc(), col(PlanRow.version).desc())
+        .limit(1)
+    )
+    found = session.exec(query).first()
+    return None if found is None else core_plan(found)
+
+
 def listed(
     session: Session,
     bakery_id: str | None = None,
     production_date: date | None = None,
-    limit: int = 100,
+    page: Page = FIRST_HUNDRED,
 ) -> list[PlanRow]:
-    """Return plans without their documents, newest day first."""
+    """Return plans without their documents, newest day first.
+
+    Parameters
+    ----------
+    page
+        Its key is production date, bakery and version.
+    """
     query = (
         select(PlanRow)
         .order_by(
             col(PlanRow.production_date).desc(), PlanRow.bakery_id, col(PlanRow.version).desc()
         )
         .options(*WITHOUT_DOCUMENTS)
-        .limit(limit)
+        .limit(page.rows)
     )
+    if page.after is not None:
+        query = query.where(_behind(page.after))
     if bakery_id is not None:
         query = query.where(PlanRow.bakery_id == bakery_id)
     if production_date is not None:
         query = query.where(PlanRow.production_date == production_date)
     return list(session.exec(query))
+
+
+def _behind(key: tuple[KeyPart, ...]) -> ColumnElement[bool]:
+    on, bakery_id, version = key
+    same_day = col(PlanRow.production_date) == on
+    same_list = and_(same_day, col(PlanRow.bakery_id) == bakery_id)
+    return or_(
+        col(PlanRow.production_date) < on,
+        and_(same_day, col(PlanRow.bakery_id) > bakery_id),
+        and_(same_list, col(PlanRow.version) < version),
+    )
 
 
 def any_of_bakery(session: Session, bakery_id: str) -> bool:

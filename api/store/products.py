@@ -11,15 +11,17 @@ from api.schemas.heads import DocumentHead
 from api.schemas.products import ProductInput
 from api.store import bakeries, documents, formulas
 from api.store.documents import Change, Key
+from api.store.paging import Page
 from api.store.tables import ProductRow
+from api.store.tags import ANYTHING, Expected
 
 
-def heads(session: Session, bakery_id: str) -> list[DocumentHead]:
+def heads(session: Session, bakery_id: str, page: Page | None = None) -> list[DocumentHead]:
     """Return the products of a bakery as they stand in a list."""
     bakeries.get(session, bakery_id)
     return [
         DocumentHead(id=row.id, name=row.document["name"], changed_at=row.changed_at)
-        for row in documents.listed(session, ProductRow, bakery_id)
+        for row in documents.listed(session, ProductRow, bakery_id, page)
     ]
 
 
@@ -47,7 +49,12 @@ def get(session: Session, bakery_id: str, product_id: str) -> ProductInput:
 
 
 def put(
-    session: Session, bakery_id: str, product_id: str, sent: ProductInput, now: datetime
+    session: Session,
+    bakery_id: str,
+    product_id: str,
+    sent: ProductInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
 ) -> Change:
     """Store a product.
 
@@ -62,10 +69,12 @@ def put(
     curves = {one.key: one.curve for one in formulas.listed(session, bakery_id)}
     entered.to_core(faults, house, curves)
     faults.settle()
-    return documents.put(session, ProductRow, _key(bakery_id, product_id), entered, now)
+    return documents.put(session, ProductRow, _key(bakery_id, product_id), entered, now, expected)
 
 
-def delete(session: Session, bakery_id: str, product_id: str) -> None:
+def delete(
+    session: Session, bakery_id: str, product_id: str, expected: Expected = ANYTHING
+) -> None:
     """Remove a product.
 
     Raises
@@ -73,7 +82,7 @@ def delete(session: Session, bakery_id: str, product_id: str) -> None:
     NotFoundError
         If there is none.
     """
-    documents.delete(session, ProductRow, _key(bakery_id, product_id))
+    documents.delete(session, ProductRow, _key(bakery_id, product_id), expected)
 
 
 def _key(bakery_id: str, product_id: str) -> Key:

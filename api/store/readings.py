@@ -16,6 +16,7 @@ from api.store.codec import (
     reading_from_document,
     reading_to_document,
 )
+from api.store.paging import Page
 from api.store.tables import PlanRow, ReadingRow
 from planner.errors import Fault, InputError
 from planner.planned import Answer, Plan
@@ -39,9 +40,13 @@ def find(session: Session, plan_id: str, reading: Reading) -> ReadingRow | None:
     return row
 
 
-def listed(session: Session, plan_id: str) -> list[ReadingRow]:
-    """Return the readings of a plan in the order of arrival."""
+def listed(session: Session, plan_id: str, page: Page | None = None) -> list[ReadingRow]:
+    """Return the readings of a plan in the order of arrival; all of them without a page."""
     query = select(ReadingRow).where(ReadingRow.plan_id == plan_id).order_by("number")
+    if page is not None:
+        query = query.limit(page.rows)
+        if page.after is not None:
+            query = query.where(col(ReadingRow.number) > page.after[0])
     return list(session.exec(query))
 
 

@@ -9,7 +9,9 @@ from sqlmodel import Session
 from api.schemas.routine import RoutineInput
 from api.store import bakeries, documents, occurrences
 from api.store.documents import Change
-from api.store.tables import RoutineRow
+from api.store.locks import lock_bakery
+from api.store.tables import Document, RoutineRow
+from api.store.tags import ANYTHING, Expected
 
 
 def get(session: Session, bakery_id: str) -> RoutineInput:
@@ -30,9 +32,21 @@ def of(session: Session, bakery_id: str) -> RoutineInput:
     return RoutineInput() if row is None else RoutineInput.model_validate(row.document)
 
 
-def put(session: Session, bakery_id: str, sent: RoutineInput, now: datetime) -> Change:
+def put(
+    session: Session,
+    bakery_id: str,
+    sent: RoutineInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
+) -> Change:
     """Store the routine of a bakery; its nightly plans come due by it from now on."""
     bakeries.check_known(session, bakery_id)
+    if not expected.is_anything:
+        lock_bakery(session, bakery_id)
+        row = documents.find(session, RoutineRow, {"bakery_id": bakery_id})
+        # Before the first, a routine reads as one with nothing entered.
+        none_yet: Document | None = None if expected.tags is None else {}
+        expected.check(none_yet if row is None else row.document)
     change = documents.put(session, RoutineRow, {"bakery_id": bakery_id}, sent, now)
     keep_nights_due(session, bakery_id, now)
     return change

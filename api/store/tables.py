@@ -60,6 +60,17 @@ class FormulaRow(DocumentTable, table=True):
     id: str = Field(primary_key=True)
 
 
+class FormulaVersionRow(DocumentTable, table=True):
+    """What a formula was from a moment on; kept also when the formula is removed."""
+
+    __tablename__ = "formula_version"
+    __table_args__ = (CheckConstraint("version >= 1", name="version_counts_from_1"),)
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    id: str = Field(primary_key=True)
+    version: int = Field(primary_key=True, sa_column_kwargs={"autoincrement": False})
+
+
 class ProductRow(DocumentTable, table=True):
     """A product of a bakery as entered."""
 
@@ -85,6 +96,30 @@ class ConditionsRow(DocumentTable, table=True):
 
     bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
     production_date: date = Field(primary_key=True)
+
+
+class ForecastRow(DocumentTable, table=True):
+    """The last good forecast of the air of one place, and where it comes from.
+
+    Attributes
+    ----------
+    document
+        The hours, in the form of `api.schemas.forecast.ForecastInput`; empty before the first.
+    changed_at
+        When it came.
+    source
+        Where it is pulled from; None for one that is only pushed.
+    tried_at, fault
+        The last pull, and why it failed; None when it did not.
+    """
+
+    __tablename__ = "forecast"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    place: str = Field(primary_key=True)
+    source: Document | None = Field(sa_type=NullableJSON)
+    tried_at: datetime | None
+    fault: str | None
 
 
 class PinsRow(DocumentTable, table=True):
@@ -191,6 +226,30 @@ class ReadingRow(Table, table=True):
     received_at: datetime
     offset_k: float
     is_answered: bool
+
+
+class SentOnceRow(Table, table=True):
+    """A request that is not to be done twice, and the answer it got.
+
+    Attributes
+    ----------
+    owner
+        Who sent it; others may use the same key.
+    fingerprint
+        What it asked for.
+    status, headers, body
+        The answer; None while it is being answered.
+    """
+
+    __tablename__ = "sent_once"
+
+    owner: str = Field(primary_key=True)
+    key: str = Field(primary_key=True)
+    fingerprint: str
+    status: int | None
+    headers: Document | None = Field(sa_type=NullableJSON)
+    body: str | None
+    at: datetime = Field(index=True)
 
 
 class InForceRow(Table, table=True):

@@ -9,14 +9,18 @@ from sqlmodel import Session
 from api.schemas.thermometers import ThermometerInput, ThermometerRead
 from api.store import bakeries, documents
 from api.store.documents import Change, Key
+from api.store.paging import Page
 from api.store.tables import ThermometerRow
+from api.store.tags import ANYTHING, Expected
 from planner.errors import refuse
 
 
-def listed(session: Session, bakery_id: str, today: date) -> list[ThermometerRead]:
+def listed(
+    session: Session, bakery_id: str, today: date, page: Page | None = None
+) -> list[ThermometerRead]:
     """Return the thermometers of a bakery with their offsets and the dates of their checks."""
     bakeries.check_known(session, bakery_id)
-    rows = documents.listed(session, ThermometerRow, bakery_id)
+    rows = documents.listed(session, ThermometerRow, bakery_id, page)
     return [_read(row.id, ThermometerInput.model_validate(row.document), today) for row in rows]
 
 
@@ -41,7 +45,12 @@ def offset_k(session: Session, bakery_id: str, thermometer_id: str | None) -> fl
 
 
 def put(
-    session: Session, bakery_id: str, thermometer_id: str, sent: ThermometerInput, now: datetime
+    session: Session,
+    bakery_id: str,
+    thermometer_id: str,
+    sent: ThermometerInput,
+    now: datetime,
+    expected: Expected = ANYTHING,
 ) -> Change:
     """Store a thermometer; readings taken before keep the offset they were taken with.
 
@@ -55,10 +64,14 @@ def put(
     if (entered.ice_point_c is None) != (entered.checked_on is None):
         missing = "ice_point_c" if entered.ice_point_c is None else "checked_on"
         raise refuse(missing, "nothing", "belongs to the check", "enter both or none")
-    return documents.put(session, ThermometerRow, _key(bakery_id, thermometer_id), entered, now)
+    return documents.put(
+        session, ThermometerRow, _key(bakery_id, thermometer_id), entered, now, expected
+    )
 
 
-def delete(session: Session, bakery_id: str, thermometer_id: str) -> None:
+def delete(
+    session: Session, bakery_id: str, thermometer_id: str, expected: Expected = ANYTHING
+) -> None:
     """Remove a thermometer; readings taken with it stay as they are.
 
     Raises
@@ -66,7 +79,7 @@ def delete(session: Session, bakery_id: str, thermometer_id: str) -> None:
     NotFoundError
         If there is none.
     """
-    documents.delete(session, ThermometerRow, _key(bakery_id, thermometer_id))
+    documents.delete(session, ThermometerRow, _key(bakery_id, thermometer_id), expected)
 
 
 def _key(bakery_id: str, thermometer_id: str) -> Key:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from api.schemas.occurrences import OccurrenceKind
-from planner.planned import Plan, PlannedMix, PlannedPreparation, PreparationKind
+from planner.planned import Plan, PlannedMix
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 
 STARTS = {
     PreparationKind.PREFERMENT: OccurrenceKind.BUILD,

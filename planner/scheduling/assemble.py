@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from planner.scheduling.grid import standing_racks
 from planner.scheduling.people import assign
 from planner.scheduling.points import lateness, past_window, points_of
-from planner.scheduling.problem import Problem
+from planner.scheduling.problem import NOBODY, WEIGHT, Problem
+from planner.scheduling.resting import missed_rests
 from planner.scheduling.schedule import (
+    HandsOn,
     Schedule,
     ScheduledBuild,
     ScheduledJob,
     ScheduledLoad,
+    ScheduledRest,
     SearchStatus,
     Unmet,
 )
@@ -25,6 +28,7 @@ def assemble(
     builds: Sequence[ScheduledBuild],
     standing: Sequence[ScheduledLoad],
     causes: Sequence[Unmet],
+    rests: Sequence[ScheduledRest] = (),
 ) -> Schedule:
     """Return the schedule of what has a place.
 
@@ -36,19 +40,23 @@ def assemble(
         What was scheduled.
     causes
         Why each of the others found no place.
+    rests
+        Breaks that people have.
     """
     in_order = tuple(sorted(jobs, key=lambda j: (j.start, j.job_id)))
     builds = tuple(sorted(builds, key=lambda b: (b.start, b.preparation_id, b.build)))
     loads = tuple(sorted(standing, key=lambda at: (at.load_start, at.load_id)))
     broken = broken_pins(problem, in_order)
+    rests = tuple(sorted(rests, key=lambda r: (r.start, r.person_id)))
+    work = assign(problem, hands_on(problem, in_order, builds, loads), rests)
     placed = {j.job_id for j in in_order} | {at.load_id for at in loads}
-    everything = [j.id for j in problem.jobs] + [s.load.id for s in problem.standing]
+    everything = problem.wanted(placed) + [s.load.id for s in problem.standing]
     return Schedule(
         status=SearchStatus.LISTED,
         jobs=in_order,
         builds=builds,
         standing=loads,
-        hands_on=assign(problem, hands_on(problem, in_order, builds, loads)),
+        hands_on=work,
         unplaced=tuple(one for one in everything if one not in placed),
         unmet=(
             *causes,
@@ -56,16 +64,31 @@ def assemble(
             *_late(problem, in_order, loads),
             *_past_windows(problem, in_order, loads),
             *overfull_chambers(problem),
+            *missed_rests(problem, rests, work),
+            *_without_hands(work),
         ),
-        points=points_of(problem, in_order, builds, loads, pins_broken=len(broken)),
+        points=points_of(
+            problem, in_order, builds, loads, pins_broken=len(broken), rests=len(rests)
+        ),
         bound=None,
         search_s=0.0,
+        rests=rests,
     )
+
+
+def _without_hands(work: Iterable[HandsOn]) -> list[Unmet]:
+    """Return the work, from now on, of what has begun for which nobody is there."""
+    return [
+        Unmet("nobody", task.subject, task.end - task.start, task.kind)
+        for task in work
+        if (task.person_id or "").startswith(f"{NOBODY}later")
+    ]
 
 
 def broken_pins(problem: Problem, jobs: Sequence[ScheduledJob]) -> list[Unmet]:
     """Return the pins that are not kept."""
     grid, found = problem.grid_min, []
+    ends = {j.job_id: j.mix_end for j in jobs}
     for placed in jobs:
         job = problem.job(placed.job_id)
         if job.load_at is not None and placed.loads:
@@ -76,6 +99,11 @@ def broken_pins(problem: Problem, jobs: Sequence[ScheduledJob]) -> list[Unmet]:
         if job.first_on_mixer and min(others) < placed.start:
             detail = f"another mix comes before it on {placed.mixer_id}"
             found.append(Unmet("pin", job.id, 0, detail))
+        found += [
+            Unmet("pin", job.id, ends[one] - placed.start, f"it starts before {one} is mixed")
+            for one in job.after_ids
+            if one in ends and placed.start < ends[one]
+        ]
     return found
 
 
@@ -118,9 +146,14 @@ def overfull_chambers(problem: Problem) -> list[Unmet]:
     """Return the chambers in which more stands at the beginning than they hold."""
     standing = standing_racks(problem.standing)
     return [
-        Unmet(
-            "no_place", place, 0, f"{standing[place]} racks stand in {place}, which holds {racks}"
-        )
-        for place, racks in problem.racks.items()
-        if standing.get(place, 0) > racks
+        Unmet("no_place", name, 0, _too_full(name, standing[name], most))
+        for name, most in problem.racks.items()
+        if standing.get(name, 0) > most
     ]
+
+
+def _too_full(name: str, there: int, most: int) -> str:
+    place = name.removeprefix(WEIGHT)
+    if place == name:
+        return f"{there} racks stand in {place}, which holds {most}"
+    return f"{there / 1000:g} kg stand in {place}, which holds {most / 1000:g} kg"

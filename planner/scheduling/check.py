@@ -9,21 +9,32 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import pairwise
 
-import numpy as np
-
 from planner.scheduling.check_hands import (
+    breaks_are_had,
     hands_for_all_work,
     one_task_per_person,
+    people_can_do_it,
     people_within_hours,
+)
+from planner.scheduling.check_places import (
+    bench_and_tubs_hold,
+    chambers_bear,
+    chambers_hold,
+    ovens_change_heat,
+    ovens_hold,
+    ovens_hot_enough,
 )
 from planner.scheduling.findings import (
     Finding,
     all_loads,
     inherited_loads,
+    named,
     placed_jobs,
     preparation_of,
+    ways_taken,
 )
-from planner.scheduling.problem import Preparation, Problem, Store, Way
+from planner.scheduling.preparation import Preparation
+from planner.scheduling.problem import Problem, Store
 from planner.scheduling.schedule import (
     Schedule,
     ScheduledBuild,
@@ -59,8 +70,14 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         everything_inside_span,
         one_mix_per_mixer,
         cleaned_between_doughs,
+        gluten_kept_out,
         ovens_hold,
+        nothing_runs_out_of_order,
+        ovens_hot_enough,
+        ovens_change_heat,
         chambers_hold,
+        chambers_bear,
+        bench_and_tubs_hold,
         ice_suffices,
         chilled_water_suffices,
         kettle_suffices,
@@ -68,24 +85,21 @@ def check(problem: Problem, schedule: Schedule) -> list[Finding]:
         hands_for_all_work,
         people_within_hours,
         one_task_per_person,
+        people_can_do_it,
+        breaks_are_had,
     )
     return [finding for rule in rules for finding in rule(problem, schedule)]
-
-
-def _named(schedule: Schedule, code: str, subject: str, minutes: int = 0) -> bool:
-    """Return whether the schedule itself says so, and by no less than it is."""
-    return any(
-        u.code == code and u.subject == subject and u.minutes >= minutes for u in schedule.unmet
-    )
 
 
 def everything_has_a_place(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Every mix and inherited load is planned once, or named as unplaced with a reason."""
     rule, found = "everything_has_a_place", []
     planned = [j.job_id for j in schedule.jobs] + [at.load_id for at in schedule.standing]
+    instead, more = _made_otherwise(problem, schedule)
+    found += more
     for one in [j.id for j in problem.jobs] + [s.load.id for s in problem.standing]:
         count = planned.count(one) + schedule.unplaced.count(one)
-        if count != 1:
+        if count != (0 if one in instead else 1):
             found.append(Finding(rule, one, f"is planned or named {count} times"))
         reasons = {u.code for u in schedule.unmet if u.subject == one}
         if one in schedule.unplaced and not reasons & {"no_option", "no_place", "no_preparation"}:
@@ -96,6 +110,21 @@ def everything_has_a_place(problem: Problem, schedule: Schedule) -> list[Finding
     return found
 
 
+def _made_otherwise(problem: Problem, schedule: Schedule) -> tuple[set[str], list[Finding]]:
+    """Return jobs whose dough is made as other mixes, and where it is made in two ways or none."""
+    seen = {j.job_id for j in schedule.jobs} | set(schedule.unplaced)
+    instead: set[str] = set()
+    found = []
+    for groups in problem.alternatives:
+        made = [group for group in groups if seen & set(group)]
+        if len(made) != 1:
+            detail = f"is made in {len(made)} ways instead of one"
+            found.append(Finding("everything_has_a_place", groups[0][0], detail))
+        for group in groups:
+            instead |= set() if group in made else set(group)
+    return instead, found
+
+
 def starts_inside_bounds(problem: Problem, schedule: Schedule) -> list[Finding]:
     """A mix starts between its bounds, on a mixer that fits it."""
     found = []
@@ -104,6 +133,9 @@ def starts_inside_bounds(problem: Problem, schedule: Schedule) -> list[Finding]:
             found.append(Finding("starts_inside_bounds", job.id, f"starts at {placed.start}"))
         if placed.mixer_id not in job.mixer_ids:
             found.append(Finding("starts_inside_bounds", job.id, f"is on {placed.mixer_id}"))
+        if placed.mixer_id in job.warm_only and job.options[placed.option].cold:
+            detail = f"is too much for {placed.mixer_id} when it is cold"
+            found.append(Finding("starts_inside_bounds", job.id, detail))
         if placed.mix_end != placed.start + job.mix_min:
             found.append(Finding("starts_inside_bounds", job.id, "is not mixed for its minutes"))
     return found
@@ -132,7 +164,7 @@ def divides_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]
         past = placed.bulk_over_min
         if job.divide_by is not None:
             past = max(past, placed.divide_start - job.divide_by)
-        if past > 0 and not _named(schedule, "bulk_window", job.id, past):
+        if past > 0 and not named(schedule, "bulk_window", job.id, past):
             found.append(Finding("divides_inside_window", job.id, f"{past} min past its window"))
         if job.divide_from is not None and placed.divide_start < job.divide_from:
             found.append(Finding("divides_inside_window", job.id, "before its hours"))
@@ -162,16 +194,16 @@ def loads_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]:
     windows: list[tuple[ScheduledLoad, int, int]] = []
     for job, placed in placed_jobs(problem, schedule):
         proofs = job.options[placed.option].proofs_min
-        for at in placed.loads:
-            if 0 <= at.route < len(proofs):
-                low, high = proofs[at.route]
+        for load, at in zip(job.loads, placed.loads, strict=False):
+            if 0 <= at.route < len(load.routes):
+                low, high = proofs[load.first_route + at.route]
                 windows.append((at, at.proof_start + low, at.proof_start + high))
     windows += [(at, i.load_from, i.load_by) for i, at in inherited_loads(problem, schedule)]
     for at, low, high in windows:
         past = at.load_start - high
         if at.load_start < low:
             found.append(Finding("loads_inside_window", at.load_id, "is loaded before it is ripe"))
-        if past > 0 and not _named(schedule, "load_window", at.load_id, past):
+        if past > 0 and not named(schedule, "load_window", at.load_id, past):
             found.append(Finding("loads_inside_window", at.load_id, f"{past} min past its window"))
     return found
 
@@ -179,16 +211,17 @@ def loads_inside_window(problem: Problem, schedule: Schedule) -> list[Finding]:
 def leaves_in_time(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Bread is ready when it must leave."""
     due = {
-        load.id: job.leave_by
+        load.id: leave_by
         for job in problem.jobs
         for load in job.loads
-        if job.leave_by is not None
+        for leave_by in (job.leave_by if load.leave_by is None else load.leave_by,)
+        if leave_by is not None
     }
     due |= {item.load.id: item.leave_by for item in problem.standing}
     found = []
     for load, at in all_loads(problem, schedule):
         late = at.out + load.cool_min - due.get(load.id, at.out + load.cool_min)
-        if late > 0 and not _named(schedule, "late", load.id, late):
+        if late > 0 and not named(schedule, "late", load.id, late):
             found.append(Finding("leaves_in_time", load.id, f"{late} min late"))
     return found
 
@@ -197,8 +230,8 @@ def pins_kept(problem: Problem, schedule: Schedule) -> list[Finding]:
     """A pinned loading and a pinned first place on a mixer are kept, to the grid."""
     found = []
     for job, placed in placed_jobs(problem, schedule):
-        named = _named(schedule, "pin", job.id)
-        if job.load_at is not None and placed.loads and not named:
+        excused = named(schedule, "pin", job.id)
+        if job.load_at is not None and placed.loads and not excused:
             off = abs(placed.loads[0].load_start - job.load_at)
             if off > problem.grid_min / 2:
                 found.append(Finding("pins_kept", job.id, f"loaded {off} min off its pin"))
@@ -207,9 +240,39 @@ def pins_kept(problem: Problem, schedule: Schedule) -> list[Finding]:
             for j in schedule.jobs
             if j.mixer_id == placed.mixer_id and j.start < placed.start
         ]
-        if job.first_on_mixer and sooner and not named:
+        if job.first_on_mixer and sooner and not excused:
             found.append(Finding("pins_kept", job.id, f"comes after {sooner[0]}"))
+        running = [j.job_id for j in schedule.jobs if j.mix_end > placed.start]
+        found += [
+            Finding("pins_kept", job.id, f"starts before {one} is off its mixer")
+            for one in job.after_ids
+            if one in running and not excused
+        ]
     return found
+
+
+def nothing_runs_out_of_order(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Nothing is mixed or baked where it is out of order, but what was in there already."""
+    uses = [
+        (placed.mixer_id, placed.start, placed.mix_end, job.id)
+        for job, placed in placed_jobs(problem, schedule)
+        if not job.held
+    ]
+    uses += [
+        (at.oven_id, at.load_start, at.out, at.load_id)
+        for load, at in all_loads(problem, schedule)
+        if not load.held
+    ]
+    for build in schedule.builds:
+        if build.mixer_id is not None:
+            end = build.start + preparation_of(problem, build.preparation_id).mix_min
+            uses.append((build.mixer_id, build.start, end, build.preparation_id))
+    return [
+        Finding("nothing_runs_out_of_order", subject, f"is in {closed.resource_id} at {start}")
+        for closed in problem.closed
+        for where, start, end, subject in uses
+        if where == closed.resource_id and start < closed.end and end > closed.start
+    ]
 
 
 def everything_inside_span(problem: Problem, schedule: Schedule) -> list[Finding]:
@@ -251,75 +314,39 @@ def cleaned_between_doughs(problem: Problem, schedule: Schedule) -> list[Finding
     for mixer_id, mixes in by_mixer.items():
         for one, other in pairwise(mixes):
             before, after = problem.job(one.job_id), problem.job(other.job_id)
-            lost = before.allergens - after.allergens
-            if not lost and before.colour_class == after.colour_class:
-                continue
+            usual = problem.clean_down_min.get(mixer_id, 0)
+            needed = usual if before.allergens - after.allergens else 0
+            if before.colour_class != after.colour_class:
+                colours = (before.colour_class, after.colour_class)
+                of_colours = problem.colour_clean_min.get(mixer_id, {})
+                needed = max(needed, of_colours.get(colours, usual))
             gap = other.start - one.mix_end
-            if gap < problem.clean_down_min.get(mixer_id, 0):
+            if needed > 0 and gap < needed:
                 detail = f"{gap} min between {one.job_id} and {other.job_id}"
                 found.append(Finding("cleaned_between_doughs", mixer_id, detail))
     return found
 
 
-def ovens_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
-    """No oven is fuller than its places, recovery included, in any minute."""
-    ovens = {o.oven_id: o for o in problem.ovens}
-    uses: dict[str, list[tuple[int, int, int]]] = {o: [] for o in ovens}
+def gluten_kept_out(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """No dough with gluten is handled in a room before those without are divided there."""
     found = []
-    for _, at in all_loads(problem, schedule):
-        if at.oven_id not in ovens:
-            found.append(Finding("ovens_hold", at.oven_id, "no such oven"))
-            continue
-        end = at.out + ovens[at.oven_id].recovery_min
-        uses[at.oven_id].append((at.load_start, end, at.places))
-    for oven_id, used in uses.items():
-        found += _overfull("ovens_hold", oven_id, used, ovens[oven_id].places)
-    return found
-
-
-def _overfull(
-    rule: str, subject: str, uses: list[tuple[int, int, int]], most: int
-) -> list[Finding]:
-    """Count a resource in every minute and report the first in which it is overfull."""
-    if not uses:
-        return []
-    level = np.zeros(max(end for _, end, _ in uses) + 1, dtype=np.int64)
-    for start, end, count in uses:
-        level[max(0, start) : end] += count
-    over = np.flatnonzero(level > most)
-    if len(over) == 0:
-        return []
-    minute = int(over[0])
-    return [Finding(rule, subject, f"{level[minute]} instead of {most} in minute {minute}")]
-
-
-def chambers_hold(problem: Problem, schedule: Schedule) -> list[Finding]:
-    """No chamber holds more racks than it has; what stood in it too many at first is named."""
-    uses: dict[str, list[tuple[int, int, int]]] = {}
-    for load, at in all_loads(problem, schedule):
-        if 0 <= at.route < len(load.routes):
-            route = load.routes[at.route]
-            held = (at.proof_start, at.load_start, route.racks)
-            for one in route.place_ids:
-                uses.setdefault(one, []).append(held)
-    starts = {p.job_id: p.start for p in schedule.jobs}
-    for build, way in _ways(problem, schedule):
-        until = max((starts.get(one, build.start) for one in build.job_ids), default=0)
-        for name, n in way.holds:
-            uses.setdefault(name, []).append((build.start, until, n))
-    found = []
-    standing = [r for s in problem.standing for r in s.load.routes[:1]]
-    for place_id, racks in problem.racks.items():
-        there = sum(r.racks for r in standing if place_id in r.place_ids)
-        most = max(racks, there) if _named(schedule, "no_place", place_id) else racks
-        found += _overfull("chambers_hold", place_id, uses.get(place_id, []), most)
+    here = list(placed_jobs(problem, schedule))
+    for job, placed in here:
+        room = problem.mixer_room.get(placed.mixer_id)
+        for other, at in here if job.gluten_free else ():
+            same = problem.mixer_room.get(at.mixer_id) == room
+            if same and "gluten" in other.allergens:
+                begun = at.start - other.scale_min
+                if begun < placed.divide_end:
+                    detail = f"{other.id} is handled from {begun} in its room"
+                    found.append(Finding("gluten_kept_out", job.id, detail))
     return found
 
 
 def ice_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Ice taken never exceeds what is there, at any minute."""
     taken = [(p.start, job.options[p.option].ice_g) for job, p in placed_jobs(problem, schedule)]
-    taken += [(build.start, way.ice_g) for build, way in _ways(problem, schedule)]
+    taken += [(build.start, way.ice_g) for build, way in ways_taken(problem, schedule)]
     return _store_lasts("ice_suffices", problem.ice, taken)
 
 
@@ -327,12 +354,8 @@ def kettle_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
     """Boiling water poured never exceeds what the kettle has, at any minute."""
     if problem.kettle is None:
         return []
-    taken = [(build.start, way.hot_g) for build, way in _ways(problem, schedule)]
+    taken = [(build.start, way.hot_g) for build, way in ways_taken(problem, schedule)]
     return _store_lasts("kettle_suffices", problem.kettle, taken)
-
-
-def _ways(problem: Problem, schedule: Schedule) -> list[tuple[ScheduledBuild, Way]]:
-    return [(b, preparation_of(problem, b.preparation_id).ways[b.way]) for b in schedule.builds]
 
 
 def chilled_water_suffices(problem: Problem, schedule: Schedule) -> list[Finding]:
@@ -340,7 +363,7 @@ def chilled_water_suffices(problem: Problem, schedule: Schedule) -> list[Finding
     taken = [
         (p.start, job.options[p.option].chilled_g) for job, p in placed_jobs(problem, schedule)
     ]
-    taken += [(build.start, way.chilled_g) for build, way in _ways(problem, schedule)]
+    taken += [(build.start, way.chilled_g) for build, way in ways_taken(problem, schedule)]
     return _store_lasts("chilled_water_suffices", problem.chiller, taken)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -11,19 +12,28 @@ from planner.scheduling.schedule import HandsOn, Schedule
 
 
 def hands_for_all_work(problem: Problem, schedule: Schedule) -> list[Finding]:
-    """Somebody does every piece of hands-on work, for the whole of its time."""
+    """So many as it takes do every piece of hands-on work, for the whole of its time.
+
+    Two builds of one preparation may begin together; then its work is wanted twice.
+    """
     found = []
+    crews = {job.id: job.crew for job in problem.jobs}
+    wanted: dict[tuple[str, str], Counter[int]] = {}
+    done: dict[tuple[str, str], Counter[int]] = {}
     for kind, subject, start, end in _work(problem, schedule):
-        if start >= end:
-            continue
-        done = [
-            t
-            for t in schedule.hands_on
-            if (t.kind, t.subject) == (kind, subject) and start <= t.start and t.end <= end
-        ]
-        covered = sum(t.end - t.start for t in done if t.person_id is not None)
-        if covered != end - start:
-            detail = f"{kind} from {start} to {end}: {covered} min are done"
+        people = crews.get(subject, 1) if kind == "divide" else 1
+        minutes = wanted.setdefault((kind, subject), Counter())
+        minutes.update(dict.fromkeys(range(start, end), people))
+    for task in schedule.hands_on:
+        if task.person_id is not None:
+            done.setdefault((task.kind, task.subject), Counter()).update(
+                range(task.start, task.end)
+            )
+    for (kind, subject), minutes in wanted.items():
+        others = done.get((kind, subject), Counter[int]())
+        wrong = [m for m in sorted(minutes | others) if minutes[m] != others[m]]
+        if wrong:
+            detail = f"{kind} at {wrong[0]}: {others[wrong[0]]} do it, not {minutes[wrong[0]]}"
             found.append(Finding("hands_for_all_work", subject, detail))
     return found
 
@@ -67,6 +77,48 @@ def people_within_hours(problem: Problem, schedule: Schedule) -> list[Finding]:
         if t.person_id is not None
         and not set(range(t.start, t.end)) <= there.get(t.person_id, set())
     ]
+
+
+def people_can_do_it(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Nobody is given work that they cannot do."""
+    skills = {w.person_id: w.skills for w in problem.workers}
+    found = []
+    for task in schedule.hands_on:
+        can = skills.get(task.person_id or "")
+        needed = "mix" if task.kind == "attend" else task.kind
+        if task.kind in {"prepare", "see to"}:
+            needed = preparation_of(problem, task.subject).skill
+        if can is not None and needed not in can:
+            detail = f"{task.kind} {task.subject} takes {needed}"
+            found.append(Finding("people_can_do_it", str(task.person_id), detail))
+    return found
+
+
+def breaks_are_had(problem: Problem, schedule: Schedule) -> list[Finding]:
+    """Everybody has their breaks in their windows, without work in them, or it is said."""
+    rule, found = "breaks_are_had", []
+    for worker in problem.workers:
+        mine = [r for r in schedule.rests if r.person_id == worker.person_id]
+        tasks = [t for t in schedule.hands_on if t.person_id == worker.person_id]
+        missed = sum(u.code == "rest" and u.subject == worker.person_id for u in schedule.unmet)
+        for number, rest in enumerate(worker.rests):
+            had = [r for r in mine if r.rest == number]
+            if not had and missed > 0:
+                missed -= 1
+            elif len(had) != 1:
+                found.append(Finding(rule, worker.person_id, f"{len(had)} times break {number}"))
+            for one in had:
+                in_window = rest.from_min <= one.start <= rest.by_min
+                if not in_window or one.end != one.start + rest.length_min:
+                    detail = f"break {number} from {one.start} to {one.end}"
+                    found.append(Finding(rule, worker.person_id, detail))
+        found += [
+            Finding(rule, worker.person_id, f"{t.kind} {t.subject} in the break at {r.start}")
+            for r in mine
+            for t in tasks
+            if t.start < r.end and r.start < t.end
+        ]
+    return found
 
 
 def one_task_per_person(_: Problem, schedule: Schedule) -> list[Finding]:

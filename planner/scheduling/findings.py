@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from planner.scheduling.problem import Job, Load, Preparation, Problem, StandingLoad
-from planner.scheduling.schedule import Schedule, ScheduledJob, ScheduledLoad
+from planner.scheduling.preparation import Preparation, Way
+from planner.scheduling.problem import Job, Load, Problem, StandingLoad
+from planner.scheduling.schedule import Schedule, ScheduledBuild, ScheduledJob, ScheduledLoad
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,3 +57,15 @@ def all_loads(problem: Problem, schedule: Schedule) -> Iterator[tuple[Load, Sche
 def preparation_of(problem: Problem, one_id: str) -> Preparation:
     """Return the preparation of an id."""
     return next(p for p in problem.preparations if p.id == one_id)
+
+
+def ways_taken(problem: Problem, schedule: Schedule) -> list[tuple[ScheduledBuild, Way]]:
+    """Return every build with the way by which it is made."""
+    return [(b, preparation_of(problem, b.preparation_id).ways[b.way]) for b in schedule.builds]
+
+
+def named(schedule: Schedule, code: str, subject: str, minutes: int = 0) -> bool:
+    """Return whether the schedule itself says so, and by no less than it is."""
+    return any(
+        u.code == code and u.subject == subject and u.minutes >= minutes for u in schedule.unmet
+    )

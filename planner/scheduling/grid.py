@@ -8,7 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.scheduling.problem import Job, Load, OvenPlaces, Problem, StandingLoad
+from planner.scheduling.problem import (
+    Job,
+    Load,
+    OvenChoice,
+    OvenPlaces,
+    Problem,
+    StandingLoad,
+)
 
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
@@ -30,10 +37,20 @@ def slots_up(minutes: int, grid_min: int) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """A stretch of hands-on work in slots, rounded outward: from `first` up to `end`."""
+    """A stretch of hands-on work in slots, rounded outward: from `first` up to `end`.
+
+    Attributes
+    ----------
+    skill
+        Kind of work.
+    people
+        How many do it together.
+    """
 
     first: int
     end: int
+    skill: str = ""
+    people: int = 1
 
 
 @dataclass(frozen=True)
@@ -70,9 +87,9 @@ class Grid:
         """Return the whole slots inside these minutes."""
         return minutes // self.step
 
-    def work(self, start_min: int, end_min: int) -> Work:
+    def work(self, start_min: int, end_min: int, skill: str = "") -> Work:
         """Return the slots that a stretch of work touches."""
-        return Work(self.down(start_min), self.up(end_min))
+        return Work(self.down(start_min), self.up(end_min), skill)
 
     def bake_slots(self, load: Load) -> int:
         """Return the slots in the oven without recovery."""
@@ -80,7 +97,13 @@ class Grid:
 
     def oven_slots(self, load: Load, oven: OvenPlaces) -> int:
         """Return the slots for which a load keeps its places, recovery included."""
-        return self.up(load.bake_min + oven.recovery_min)
+        held = next((c.hold_min for c in load.ovens if c.oven_id == oven.oven_id), None)
+        return self.up(load.bake_min + oven.recovery_min if held is None else held)
+
+    def hot_slots(self, choice: OvenChoice) -> tuple[int, int]:
+        """Return the first and last slot of loading at which an oven is as hot as it should be."""
+        first = 0 if choice.hot_from is None else self.up(max(0, choice.hot_from))
+        return first, self.slots if choice.hot_by is None else self.down(choice.hot_by)
 
     def in_time(self, load: Load, leave_by: int | None) -> int | None:
         """Return the last slot of loading from which the load leaves in time."""
@@ -98,31 +121,39 @@ class Grid:
         return None if job.load_at is None else round(job.load_at / self.step)
 
 
-def people_by_slot(grid: Grid) -> Ints:
-    """Return how many persons work through the whole of each slot."""
-    worked = np.zeros(grid.slots, dtype=np.int64)
-    for worker in grid.problem.workers:
-        there = np.zeros(grid.slots * grid.step, dtype=bool)
-        for start, end in worker.hours:
-            there[max(0, start) : max(0, end)] = True
-        worked += there.reshape(grid.slots, grid.step).all(axis=1)
-    return worked
+def shut_slots(grid: Grid) -> dict[str, Flags]:
+    """Return by mixer and oven the slots in which it is out of order, if it ever is."""
+    shut: dict[str, Flags] = {}
+    for closed in grid.problem.closed:
+        slots = shut.setdefault(closed.resource_id, np.zeros(grid.slots, dtype=bool))
+        slots[max(0, grid.down(closed.start)) : max(0, grid.up(closed.end))] = True
+    return shut
 
 
 def chamber_racks(problem: Problem) -> dict[str, int]:
-    """Return the racks of each chamber; at least what stands in it when the day begins."""
+    """Return how many there are of what is counted; at least what stands there at first."""
     standing = standing_racks(problem.standing)
     return {place: max(racks, standing.get(place, 0)) for place, racks in problem.racks.items()}
 
 
 def standing_racks(standing: Iterable[StandingLoad]) -> dict[str, int]:
-    """Return the racks that inherited loads take in each place at minute 0."""
+    """Return what inherited loads take of what is counted at minute 0."""
     taken: dict[str, int] = {}
     for item in standing:
         for route in item.load.routes[:1]:
-            for place_id in route.place_ids:
-                taken[place_id] = taken.get(place_id, 0) + route.racks
+            for name, count in route.takes:
+                taken[name] = taken.get(name, 0) + count
     return taken
+
+
+def tub_ways(problem: Problem, job: Job) -> list[int]:
+    """Return the ways to keep a job's bulk for which there are tubs, or room, enough at all."""
+    there = chamber_racks(problem)
+    return [
+        number
+        for number, way in enumerate(job.tubs)
+        if all(there.get(name, count) >= count for name, count in way)
+    ]
 
 
 def free_runs(free: Flags, length: int) -> Flags:

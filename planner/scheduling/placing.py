@@ -8,17 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from planner.scheduling.bulk_room import bulk_has_room
 from planner.scheduling.grid import PAST_SLOTS, Flags, Ints
+from planner.scheduling.loading import Points, best_loading, loading_slots, rest_share
 from planner.scheduling.occupancy import Occupancy
-from planner.scheduling.problem import Job, Load, Way, Weights
+from planner.scheduling.points import was_slot
+from planner.scheduling.preparation import Way
+from planner.scheduling.problem import Job, Load
 from planner.scheduling.tables import JobTable, PreparationTable
-
-Points = NDArray[np.floating]
-
-TIE_SHARE = 0.01
-"""Weight of the second stage beside the first where it may only break ties."""
 
 STRETCHES = (0, 1, 2, 4, 8, 12, 18, 24, PAST_SLOTS)
 """By how many slots a bulk is stretched past its window when nothing else helps."""
@@ -78,34 +76,46 @@ class Places:
         )
 
 
-def rest_share(weights: Weights) -> float:
-    """Return the weight of the second stage beside the first: whole where it may trade."""
-    return 1.0 if weights.fresh_trade else TIE_SHARE
-
-
 def feasible_places(
     day: Occupancy, table: JobTable, preparations: dict[str, PreparationTable], style: Style
 ) -> Places:
     """Return every place that no single resource forbids, with its points."""
-    start_points = _start_points(day, table.job, preparations, style)
+    warm = _start_points(day, table.job, preparations, style, table.job.mixer_ids)
+    takers = tuple(m for m in table.job.mixer_ids if m not in table.job.warm_only)
+    cold = warm
+    if table.job.warm_only:
+        cold = _start_points(day, table.job, preparations, style, takers)
+    start_points = np.stack([warm, cold])
     places = _with_mixing(day, table, start_points, style)
     places = _with_folds(day, table, places)
+    places = places.only(bulk_has_room(day, table.job, places.start, places.divide))
     if len(places.row) == 0:  # a job without options has no proof bounds to look up
         return places
     return _with_loads(day, table, places, style)
 
 
 def _start_points(
-    day: Occupancy, job: Job, preparations: dict[str, PreparationTable], style: Style
+    day: Occupancy,
+    job: Job,
+    preparations: dict[str, PreparationTable],
+    style: Style,
+    mixer_ids: tuple[str, ...],
 ) -> Points:
     """Return points by start slot: early, builds; infinite where the job cannot start."""
     grid, weights = day.grid, day.problem.weights
     slots = np.arange(grid.slots)
     points = np.where(slots * grid.step < day.problem.early_before, weights.early_per_mix, 0.0)
     free = np.zeros(grid.slots, dtype=bool)
-    for mixer_id in job.mixer_ids:
-        free |= mixer_starts(day, job, mixer_id, style)
+    for mixer_id in mixer_ids:
+        able = mixer_starts(day, job, mixer_id, style)
+        free |= able
+        if weights.other_mixer and mixer_id == job.was_mixer_id:
+            points = points + np.where(able, 0.0, weights.other_mixer)
     free &= _scaling_starts(day, job)
+    if job.was_start is not None:
+        points = points + weights.moved_per_slot * np.abs(
+            slots - was_slot(job.was_start, grid.step)
+        )
     for one_id in job.preparation_ids:
         points = points + _build_points(day, preparations[one_id])
     return np.where(free, points, np.inf)
@@ -115,22 +125,34 @@ def mixer_starts(day: Occupancy, job: Job, mixer_id: str, style: Style) -> Flags
     """Return the slots at which a job can start on a mixer, pins included."""
     free = day.mixer_free(mixer_id, job, day.grid.up(job.mix_min))
     slots = np.arange(day.grid.slots)
+    free = free & (slots - day.grid.up(job.scale_min) >= day.kept_apart(mixer_id, job)[0])
     if mixer_id in day.first:
         free = free & (slots >= day.first[mixer_id])
     if job.first_on_mixer and style.keep_pins:
         starts = [h.first for h in day.mixers.get(mixer_id, ()) if h.job is not None]
         free = free & (slots <= min(starts, default=day.grid.slots))
-    return free
+    return free & _in_order(day, job) if style.keep_pins else free
+
+
+def _in_order(day: Occupancy, job: Job) -> Flags:
+    """Return the slots that keep the pinned order beside the mixes that have a place."""
+    slots, mix = np.arange(day.grid.slots), day.grid.up(job.mix_min)
+    kept = np.ones(day.grid.slots, dtype=bool)
+    for held in (h for mixes in day.mixers.values() for h in mixes):
+        if held.job is not None and held.job.id in job.after_ids:
+            kept &= slots >= held.end
+        if held.job is not None and job.id in held.job.after_ids:
+            kept &= slots + mix <= held.first
+    return kept
 
 
 def _scaling_starts(day: Occupancy, job: Job) -> Flags:
     grid = day.grid
     before = grid.up(job.scale_min)
-    length = before + (grid.up(job.mix_min) if job.attended else 0)
-    runs = day.people_free(length)
+    runs = day.people_free(before, "scale")
     starts = np.zeros(grid.slots, dtype=bool)
     starts[before:] = runs[: grid.slots - before]
-    return starts
+    return starts & day.people_free(grid.up(job.mix_min), "mix") if job.attended else starts
 
 
 def _build_points(day: Occupancy, table: PreparationTable) -> Points:
@@ -171,7 +193,7 @@ def build_starts(day: Occupancy, table: PreparationTable) -> Flags:
         for begin, end in one.hands_of(number, 0):
             length = grid.up(end - begin) + (0 if aligned else 1)
             then = slot[mine] + grid.down(begin)
-            free = day.people_free(length)[np.minimum(then, grid.slots - 1)]
+            free = day.people_free(length, one.skill)[np.minimum(then, grid.slots - 1)]
             able[mine] &= free & (then < grid.slots)
     if one.mixer_ids:
         mix = grid.up(one.mix_min) + (0 if aligned else 1)
@@ -198,7 +220,9 @@ def _has_stores(day: Occupancy, way: Way, slot: Ints) -> Flags:
 def _with_mixing(day: Occupancy, table: JobTable, start_points: Points, style: Style) -> Places:
     """Return the places whose start, water and divide are free."""
     grid, job = day.grid, table.job
-    keep = np.isfinite(start_points)[table.pair_start] if len(table.pair_start) else slice(0, 0)
+    keep: Flags | slice = slice(0, 0)
+    if len(table.pair_start):
+        keep = np.isfinite(start_points)[table.cold[table.pair_row], table.pair_start]
     row, start = table.pair_row[keep], table.pair_start[keep]
     ice, chilled = day.spare_water()
     bucket = table.bucket[row]
@@ -210,15 +234,16 @@ def _with_mixing(day: Occupancy, table: JobTable, start_points: Points, style: S
     row, start = np.tile(row, len(stretch)), np.tile(start, len(stretch))
     divide = start + grid.up(job.mix_min) + table.bulk[row] + over
     length = grid.up(job.divide_min)
-    inside = divide + length <= grid.slots
+    until = max((day.kept_apart(m, job)[1] for m in job.mixer_ids), default=0)
+    inside = divide + length <= until
     if job.divide_from is not None:
         inside &= divide >= grid.up(job.divide_from)
     by = grid.down(job.divide_by) if job.divide_by is not None else grid.slots
     inside &= divide <= by + (PAST_SLOTS if style.past else 0)
-    free = day.people_free(length)
+    free = day.people_free(length, "divide", job.crew)
     inside &= free[np.minimum(divide, grid.slots - 1)]
     past = over + np.maximum(0, divide - by)
-    points = start_points[start] + table.points[row]
+    points = start_points[table.cold[row], start] + table.points[row]
     points = points + day.problem.weights.window_per_slot * past
     return Places(row, start, divide, over, points, (), ()).only(inside)
 
@@ -229,7 +254,8 @@ def _with_folds(day: Occupancy, table: JobTable, places: Places) -> Places:
     for fold in job.folds_min:
         work = grid.work(fold, fold + job.fold_min)
         mix_end = places.start + grid.up(job.mix_min)
-        free = day.people_free(work.end - work.first)
+        kind = "move" if fold in job.moves_min else "fold"
+        free = day.people_free(work.end - work.first, kind)
         at = np.minimum(mix_end + work.first, grid.slots - 1)
         after = (mix_end - places.divide) * grid.step + fold + job.fold_min > 0
         places = places.only(free[at] | after)
@@ -281,14 +307,25 @@ def _with_load(
         latest = np.minimum(latest, later - _own_gap(day, job, index))
     best = np.full(len(proof), np.inf)
     at, route = np.zeros(len(proof), dtype=np.int64), np.zeros(len(proof), dtype=np.int64)
-    in_time = grid.in_time(load, job.leave_by)
+    leave_by, priority = job.leaves(load)
+    in_time = grid.in_time(load, leave_by)
     for number, way in enumerate(load.routes):
         until = day.racks_until(way)[np.minimum(proof, grid.slots - 1)]
-        low = proof + table.proof_from[places.row, number]
-        high = proof + table.proof_by[places.row, number]
+        low = proof + table.proof_from[places.row, load.first_route + number]
+        high = proof + table.proof_by[places.row, load.first_route + number]
         last = np.minimum(latest, until)
+        ripe = None
+        if table.proof_ripe is not None:
+            ripe = proof + table.proof_ripe[places.row, load.first_route + number]
         chosen, points = best_loading(
-            day, able, (low, high, last), in_time, job.priority, past=style.past
+            day,
+            able,
+            (low, high, last),
+            in_time,
+            priority,
+            past=style.past,
+            was=load.was_start,
+            ripe=ripe,
         )
         better = points < best
         best = np.where(better, points, best)
@@ -303,17 +340,6 @@ def _with_load(
         (route, *places.routes),
     ).only(np.isfinite(best))
     return kept, kept.loads[0]
-
-
-def loading_slots(day: Occupancy, load: Load) -> Flags:
-    """Return the slots at which some oven and somebody are free for a load."""
-    grid = day.grid
-    able = np.zeros(grid.slots, dtype=bool)
-    for choice in load.ovens:
-        if choice.oven_id in day.recovery:
-            slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-            able |= day.oven_free(choice.oven_id, slots, choice.places)
-    return able & day.people_free(grid.up(day.problem.load_work_min))
 
 
 def _own_gap(day: Occupancy, job: Job, index: int) -> int:
@@ -332,53 +358,3 @@ def _own_gap(day: Occupancy, job: Job, index: int) -> int:
 
 def _places(load: Load, oven_id: str) -> int:
     return next((o.places for o in load.ovens if o.oven_id == oven_id), 0)
-
-
-def best_loading(
-    day: Occupancy,
-    able: Flags,
-    window: tuple[Ints, Ints, Ints],
-    in_time: int | None,
-    priority: int,
-    *,
-    past: bool,
-) -> tuple[Ints, Points]:
-    """Return the best slot of loading inside each window, and its points."""
-    grid, weights = day.grid, day.problem.weights
-    low, high, last = window
-    before, after = _nearest(able)
-    end = np.minimum(high, last)
-    chosen = _choose(before, after, low, end, in_time)
-    if past:
-        stretched = _at(after, np.maximum(low, end + 1))
-        usable = (chosen < 0) & (stretched <= np.minimum(high + PAST_SLOTS, last))
-        chosen = np.where(usable & (stretched < grid.slots), stretched, chosen)
-    points = weights.window_per_slot * np.maximum(0, chosen - high).astype(np.float64)
-    if in_time is not None:
-        points += weights.late_per_slot * priority * np.maximum(0, chosen - in_time)
-        rest = rest_share(weights) * weights.fresh_per_hour / 60 * grid.step
-        points += rest * np.maximum(0, in_time - chosen)
-    return chosen, np.where(chosen >= 0, points, np.inf)
-
-
-def _nearest(able: Flags) -> tuple[Ints, Ints]:
-    """Return for each slot the nearest able slot up to it (or -1) and from it on (or the end)."""
-    slots = np.arange(len(able))
-    before = np.maximum.accumulate(np.where(able, slots, -1))
-    after = np.minimum.accumulate(np.where(able, slots, len(able))[::-1])[::-1]
-    return before, after
-
-
-def _at(array: Ints, index: Ints) -> Ints:
-    """Return the entries, and the length of the array for what lies beyond it."""
-    inside = np.clip(index, 0, len(array) - 1)
-    return np.where(index < len(array), array[inside], len(array))
-
-
-def _choose(before: Ints, after: Ints, low: Ints, end: Ints, in_time: int | None) -> Ints:
-    """Return the latest slot in time, else the soonest late one; -1 where there is none."""
-    goal = np.minimum(end, -1 if in_time is None else in_time)
-    early = np.where(goal >= 0, before[np.clip(goal, 0, len(before) - 1)], -1)
-    late = _at(after, np.maximum(low, 0 if in_time is None else in_time + 1))
-    chosen = np.where(early >= low, early, np.where(late <= end, late, -1))
-    return np.where(chosen < len(after), chosen, -1)

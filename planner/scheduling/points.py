@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from planner.scheduling.changeovers import change_minutes
 from planner.scheduling.grid import slots_up
-from planner.scheduling.problem import Job, Load, Option, Preparation, Problem, Weights
+from planner.scheduling.preparation import Preparation
+from planner.scheduling.problem import Job, Load, Option, Problem, Weights
 from planner.scheduling.schedule import (
     Schedule,
     ScheduledBuild,
@@ -25,6 +27,7 @@ def points_of(
     standing: Sequence[ScheduledLoad],
     *,
     pins_broken: int,
+    rests: int | None = None,
 ) -> SearchPoints:
     """Return the penalty points of a schedule.
 
@@ -36,15 +39,19 @@ def points_of(
         What was scheduled; what is missing counts as unplaced.
     pins_broken
         How many pins are not kept.
+    rests
+        How many breaks are had; None for all.
     """
     weights = problem.weights
-    missing = len(problem.jobs) + len(problem.standing) - len(jobs) - len(standing)
     windows = weights.pin * pins_broken
+    if rests is not None:
+        windows += weights.rest * (sum(len(w.rests) for w in problem.workers) - rests)
     ice = early = 0
     for placed in jobs:
         job = problem.job(placed.job_id)
         option = job.options[placed.option]
         windows += option.cost + weights.window_per_slot * window_slots(problem, job, placed)
+        windows += weights.proof_per_slot * proof_slots(problem, option, placed)
         ice += water_points(weights, option)
         early += weights.early_per_mix * (placed.start < problem.early_before)
     windows += weights.window_per_slot * sum(standing_slots(problem, load) for load in standing)
@@ -53,10 +60,52 @@ def points_of(
         windows=windows,
         ice=ice,
         early=early,
-        unplaced=weights.unplaced * missing,
+        unplaced=absence_points(problem, jobs, standing),
         freshness=round(rest_minutes(problem, jobs, builds, standing) / 60),
         builds=sum(weights.build + way_cost(problem, build) for build in builds),
+        moved=moved_points(problem, jobs, standing),
     )
+
+
+def absence_points(
+    problem: Problem, jobs: Sequence[ScheduledJob], standing: Sequence[ScheduledLoad]
+) -> int:
+    """Return the points of what has no place, each times its priority."""
+    placed = {job.job_id for job in jobs}
+    wanted = set(problem.wanted(placed))
+    there = {at.load_id for at in standing}
+    missing = [j.priority for j in problem.jobs if j.id in wanted and j.id not in placed]
+    missing += [item.priority for item in problem.standing if item.load.id not in there]
+    return problem.weights.unplaced * sum(missing)
+
+
+def moved_points(
+    problem: Problem, jobs: Sequence[ScheduledJob], standing: Sequence[ScheduledLoad]
+) -> int:
+    """Return the points of what lies off the plan in force: slots moved, mixers changed."""
+    weights = problem.weights
+    if not (weights.moved_per_slot or weights.other_mixer):
+        return 0
+    loads = {load.id: load for job in problem.jobs for load in job.loads}
+    loads |= {item.load.id: item.load for item in problem.standing}
+    placed = [at for job in jobs for at in job.loads] + list(standing)
+    slots = sum(_slots_off(problem, loads[at.load_id].was_start, at.load_start) for at in placed)
+    others = 0
+    for one in jobs:
+        job = problem.job(one.job_id)
+        slots += _slots_off(problem, job.was_start, one.start)
+        others += job.was_mixer_id not in (None, one.mixer_id)
+    return weights.moved_per_slot * slots + weights.other_mixer * others
+
+
+def _slots_off(problem: Problem, was: int | None, start: int) -> int:
+    step = problem.grid_min
+    return 0 if was is None else abs(start // step - was_slot(was, step))
+
+
+def was_slot(was: int, grid_min: int) -> int:
+    """Return the slot of a minute of the plan in force, which may lie beside the grid."""
+    return round(was / grid_min)
 
 
 def worth(problem: Problem, schedule: Schedule) -> tuple[int, int]:
@@ -85,9 +134,23 @@ def window_slots(problem: Problem, job: Job, placed: ScheduledJob) -> int:
     return sum(max(0, slots_up(minutes, problem.grid_min)) for minutes in past)
 
 
+def proof_slots(problem: Problem, option: Option, placed: ScheduledJob) -> int:
+    """Return by how many slots the proofs of a job's loads differ from those wanted."""
+    if not option.ripe_proofs_min:
+        return 0
+    first = {load.id: load.first_route for load in problem.job(placed.job_id).loads}
+    wanted = option.ripe_proofs_min
+    return sum(
+        abs(at.load_start - at.proof_start - wanted[first[at.load_id] + at.route])
+        // problem.grid_min
+        for at in placed.loads
+    )
+
+
 def past_window(job: Job, placed: ScheduledJob, load: ScheduledLoad) -> int:
     """Return by how many minutes a load goes in after its proof window; negative inside it."""
-    longest = job.options[placed.option].proofs_min[load.route][1]
+    first = next(one.first_route for one in job.loads if one.id == load.load_id)
+    longest = job.options[placed.option].proofs_min[first + load.route][1]
     return load.load_start - load.proof_start - longest
 
 
@@ -114,12 +177,12 @@ def lateness(
     found = []
     for placed in jobs:
         job = problem.job(placed.job_id)
-        if job.leave_by is not None:
-            loads = {load.id: load for load in job.loads}
-            found += [
-                (at.load_id, ready_min(loads[at.load_id], at) - job.leave_by, job.priority)
-                for at in placed.loads
-            ]
+        loads = {load.id: load for load in job.loads}
+        for at in placed.loads:
+            leave_by, priority = job.leaves(loads[at.load_id])
+            if leave_by is not None:
+                late = ready_min(loads[at.load_id], at) - leave_by
+                found.append((at.load_id, late, priority))
     inherited = {s.load.id: s for s in problem.standing}
     for at in standing:
         item = inherited[at.load_id]
@@ -140,6 +203,8 @@ def rest_minutes(
 ) -> int:
     """Return weighted minutes of the second stage: bread that lies, ripe preparations that stand.
 
+    Cleaning and changes of dough on a mixer count too, so that like mixes make a run.
+
     A job without a leaving time counts its start after its earliest one as such standing, so
     that it is not put off for nothing.
     """
@@ -159,7 +224,8 @@ def rest_minutes(
         for placed in jobs
         if problem.job(placed.job_id).leave_by is None
     )
-    return weights.fresh_per_hour * lies + weights.hold_per_hour * (stands + waits)
+    rest = weights.fresh_per_hour * lies + weights.hold_per_hour * (stands + waits)
+    return rest + change_minutes(problem, jobs)
 
 
 def way_cost(problem: Problem, build: ScheduledBuild) -> int:

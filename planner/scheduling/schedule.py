@@ -39,6 +39,8 @@ class ScheduledJob:
         Minutes by which the divide is later than the option allows; 0 unless unavoidable.
     builds
         Which build of each preparation it uses, by preparation id.
+    tubs
+        Which of the job's ways to keep its bulk it takes.
     """
 
     job_id: str
@@ -51,6 +53,7 @@ class ScheduledJob:
     loads: tuple[ScheduledLoad, ...]
     builds: dict[str, int]
     bulk_over_min: int = 0
+    tubs: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,16 @@ class HandsOn:
 
 
 @dataclass(frozen=True, slots=True)
+class ScheduledRest:
+    """A break: whose, which of theirs, from when to when."""
+
+    person_id: str
+    rest: int
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
 class Unmet:
     """A wish that could not be met: which, by how much.
 
@@ -84,9 +97,9 @@ class Unmet:
     ----------
     code
         ``late``, ``bulk_window``, ``load_window``, ``no_option``, ``no_place``,
-        ``no_preparation`` or ``pin``.
+        ``no_preparation``, ``pin``, ``rest``, or ``nobody`` for work of what has begun.
     subject
-        Id of the job or load.
+        Id of the job, load or person.
     minutes
         By how many minutes; 0 where that has no meaning.
     detail
@@ -106,7 +119,10 @@ class SearchPoints:
     Attributes
     ----------
     windows
-        Costs of the options taken, divides and loads past their windows, pins not kept.
+        Costs of the options taken, divides and loads past their windows, pins not kept, breaks
+        not had.
+    moved
+        Mixes and loadings off the plan in force.
     """
 
     late: int = 0
@@ -116,11 +132,13 @@ class SearchPoints:
     unplaced: int = 0
     freshness: int = 0
     builds: int = 0
+    moved: int = 0
 
     @property
     def first_stage(self) -> int:
         """Points of the first stage: all but freshness."""
-        return self.late + self.windows + self.ice + self.early + self.unplaced + self.builds
+        points = self.late + self.windows + self.ice + self.early + self.unplaced
+        return points + self.builds + self.moved
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,3 +155,4 @@ class Schedule:
     points: SearchPoints
     bound: float | None
     search_s: float
+    rests: tuple[ScheduledRest, ...] = ()

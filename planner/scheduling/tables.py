@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from planner.scheduling.grid import Grid, Ints
 from planner.scheduling.points import water_points
-from planner.scheduling.problem import Job, Lag, Preparation
+from planner.scheduling.preparation import Lag, Preparation
+from planner.scheduling.problem import Job, Problem
 
 
 @dataclass(frozen=True)
@@ -17,10 +19,13 @@ class JobTable:
 
     Attributes
     ----------
-    bucket, bulk, points, ice_g, chilled_g
-        Start bucket, bulk length, first-stage points, ice and chilled water.
+    bucket, bulk, points, ice_g, chilled_g, cold
+        Start bucket, bulk length, first-stage points, ice and chilled water, and whether it is cold
+        (1) where that matters to some mixer.
     proof_from, proof_by
         Shortest and longest proof per option and route [slots].
+    proof_ripe
+        Wanted proof per option and route [slots]; None where none is wanted.
     pair_row, pair_start
         Every option with every start slot that its bucket and the job's bounds allow.
     """
@@ -31,8 +36,10 @@ class JobTable:
     points: Ints
     ice_g: Ints
     chilled_g: Ints
+    cold: Ints
     proof_from: Ints
     proof_by: Ints
+    proof_ripe: Ints | None
     pair_row: Ints
     pair_start: Ints
 
@@ -45,6 +52,8 @@ def job_table(grid: Grid, job: Job) -> JobTable:
     proofs = proofs.reshape(len(options), routes, 2)
     bucket = _column([o.bucket for o in options])
     row, start = _pairs(grid, job, bucket)
+    wanted = bool(weights.proof_per_slot) and any(o.ripe_proofs_min for o in options)
+    ripe = _column([m for o in options for m in o.ripe_proofs_min]) if wanted else None
     return JobTable(
         job=job,
         bucket=bucket,
@@ -52,8 +61,10 @@ def job_table(grid: Grid, job: Job) -> JobTable:
         points=_column([o.cost + water_points(weights, o) for o in options]),
         ice_g=_column([o.ice_g for o in options]),
         chilled_g=_column([o.chilled_g for o in options]),
+        cold=_column([int(o.cold and bool(job.warm_only)) for o in options]),
         proof_from=-(-proofs[:, :, 0] // grid.step),
         proof_by=proofs[:, :, 1] // grid.step,
+        proof_ripe=None if ripe is None else ripe.reshape(len(options), routes) // grid.step,
         pair_row=row,
         pair_start=start,
     )
@@ -62,6 +73,26 @@ def job_table(grid: Grid, job: Job) -> JobTable:
 def cheapest(table: JobTable) -> int:
     """Return the points of a job's cheapest option that can begin; no place of it costs less."""
     return int(table.points[table.pair_row].min()) if len(table.pair_row) else 0
+
+
+def least_points(problem: Problem, cheapest_of: Mapping[str, int]) -> int:
+    """Return the points of the cheapest options of all jobs; of alternatives the cheapest group.
+
+    Examples
+    --------
+    >>> from planner.scheduling.problem import Store
+    >>> store = Store(0, 0, 0)
+    >>> day = Problem(60, 5, 30, (), (), (), (), (), {}, {}, store, store,
+    ...               alternatives=((("a",), ("b", "c")),))
+    >>> least_points(day, {"a": 9, "b": 2, "c": 3, "d": 4})
+    9
+    """
+    either = {one for groups in problem.alternatives for group in groups for one in group}
+    plain = sum(points for one, points in cheapest_of.items() if one not in either)
+    return plain + sum(
+        min(sum(cheapest_of[one] for one in group) for group in groups)
+        for groups in problem.alternatives
+    )
 
 
 def _column(values: list[int]) -> Ints:

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from planner.scheduling.grid import Grid, Ints, Work
+from planner.scheduling.bulk_room import take_bulk
+from planner.scheduling.grid import Flags, Grid, Ints, Work
+from planner.scheduling.loading import best_loading, loading_slots
 from planner.scheduling.occupancy import Build, Held, Occupancy
 from planner.scheduling.placing import (
     Places,
     Style,
-    best_loading,
     build_starts,
     feasible_places,
-    loading_slots,
     mixer_starts,
 )
 from planner.scheduling.problem import Job, Load, Route, StandingLoad
@@ -85,18 +85,16 @@ def _take(
         return None
     if not day.take_water(option.bucket, option.ice_g, option.chilled_g):
         return None
-    mixer_id = _take_mixer(day, job, start, style)
-    loads = [
-        _take_load(
-            day, load, int(at[index]), divide + grid.up(load.proof_offset_min), int(r[index])
-        )
-        for load, at, r in zip(job.loads, places.loads, places.routes, strict=True)
-    ]
-    built = [_take_build(day, preparations[p], job.id, start, style) for p in job.preparation_ids]
-    known = [load for load in loads if load is not None]
-    if mixer_id is None or len(known) < len(loads) or None in built:
+    tubs = take_bulk(day, job, start, divide)
+    if tubs is None:
         return None
-    builds = {p: b for p, b in zip(job.preparation_ids, built, strict=True) if b is not None}
+    mixer_id = _take_mixer(day, job, start, divide, style, cold=bool(table.cold[row]))
+    if mixer_id is None:
+        return None
+    loads = _take_loads(day, job, places, index)
+    builds = None if loads is None else _take_builds(day, job, preparations, start, style)
+    if loads is None or builds is None:
+        return None
     mix_end = start * grid.step + job.mix_min
     return ScheduledJob(
         job_id=job.id,
@@ -106,29 +104,67 @@ def _take(
         option=row,
         divide_start=divide * grid.step,
         divide_end=divide * grid.step + job.divide_min,
-        loads=tuple(known),
+        loads=loads,
         builds=builds,
         bulk_over_min=divide * grid.step - mix_end - option.bulk_min,
+        tubs=tubs,
     )
+
+
+def _take_loads(
+    day: Occupancy, job: Job, places: Places, index: int
+) -> tuple[ScheduledLoad, ...] | None:
+    """Take what every load of one place asks for."""
+    loads = []
+    for load, at, route in zip(job.loads, places.loads, places.routes, strict=True):
+        proof = int(places.divide[index]) + day.grid.up(load.proof_offset_min)
+        taken = _take_load(day, load, int(at[index]), proof, int(route[index]))
+        if taken is None:
+            return None
+        loads.append(taken)
+    return tuple(loads)
+
+
+def _take_builds(
+    day: Occupancy, job: Job, preparations: dict[str, PreparationTable], start: int, style: Style
+) -> dict[str, int] | None:
+    """Draw on a build of every preparation of a job; return their numbers."""
+    builds = {}
+    for one_id in job.preparation_ids:
+        number = _take_build(day, preparations[one_id], job.id, start, style)
+        if number is None:
+            return None
+        builds[one_id] = number
+    return builds
 
 
 def job_work(grid: Grid, job: Job, start: int, divide: int) -> list[Work]:
     """Return the hands-on work of a job up to its divide, in slots."""
     mix_end = start + grid.up(job.mix_min)
-    works = [Work(start - grid.up(job.scale_min), start)]
+    works = [Work(start - grid.up(job.scale_min), start, "scale")]
     if job.attended:
-        works.append(Work(start, mix_end))
+        works.append(Work(start, mix_end, "mix"))
     for fold in job.folds_min:
         if mix_end * grid.step + fold + job.fold_min <= divide * grid.step:
             work = grid.work(fold, fold + job.fold_min)
-            works.append(Work(mix_end + work.first, mix_end + work.end))
-    return [*works, Work(divide, divide + grid.up(job.divide_min))]
+            kind = "move" if fold in job.moves_min else "fold"
+            works.append(Work(mix_end + work.first, mix_end + work.end, kind))
+    return [*works, Work(divide, divide + grid.up(job.divide_min), "divide", job.crew)]
 
 
-def _take_mixer(day: Occupancy, job: Job, start: int, style: Style) -> str | None:
-    held = Held(start, start + day.grid.up(job.mix_min), job)
-    for mixer_id in job.mixer_ids:
+def _take_mixer(
+    day: Occupancy, job: Job, start: int, divide: int, style: Style, *, cold: bool
+) -> str | None:
+    grid = day.grid
+    held = Held(start, start + grid.up(job.mix_min), job)
+    handled = Held(start - grid.up(job.scale_min), divide + grid.up(job.divide_min), job)
+    for mixer_id in sorted(job.mixer_ids, key=lambda one: one != job.was_mixer_id):
+        if cold and mixer_id in job.warm_only:
+            continue
+        if handled.end > day.kept_apart(mixer_id, job)[1]:
+            continue
         if mixer_starts(day, job, mixer_id, style)[start] and day.take_mixer(mixer_id, held):
+            day.handle(mixer_id, handled)
             if job.first_on_mixer and style.keep_pins:
                 day.hold_first(mixer_id, start)
             return mixer_id
@@ -138,7 +174,7 @@ def _take_mixer(day: Occupancy, job: Job, start: int, style: Style) -> str | Non
 def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> ScheduledLoad | None:
     grid = day.grid
     way = load.routes[route] if load.routes else None
-    if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min))]):
+    if not day.take_people([Work(at, at + grid.up(day.problem.load_work_min), "load")]):
         return None
     if way is not None and not (
         day.take_racks(way, proof, at) and day.take_people(move_work(day, way, proof, at))
@@ -147,8 +183,8 @@ def _take_load(day: Occupancy, load: Load, at: int, proof: int, route: int) -> S
     for choice in load.ovens:
         if choice.oven_id not in day.recovery:
             continue
-        slots = grid.oven_slots(load, day.recovery[choice.oven_id])
-        if day.take_oven(choice.oven_id, at, slots, choice.places):
+        runs = day.oven_runs(choice.oven_id, load)[at]
+        if runs and day.take_oven(load, choice, at):
             out = at * grid.step + load.bake_min
             return ScheduledLoad(
                 load.id,
@@ -170,7 +206,7 @@ def move_work(day: Occupancy, way: Route, proof: int, at: int) -> list[Work]:
         for move in way.moves_min
         if proof * grid.step + move + length <= at * grid.step
     ]
-    return [Work(proof + work.first, proof + work.end) for work in works]
+    return [Work(proof + work.first, proof + work.end, "move") for work in works]
 
 
 def _take_build(
@@ -186,8 +222,11 @@ def _take_build(
             return number
     if len(builds) >= one.max_builds:
         return None
-    fits = (table.from_min <= minute) & (minute <= table.by_min) & build_starts(day, table)
-    able = np.flatnonzero(fits)
+    ripe_then = (table.from_min <= minute) & (minute <= table.by_min)
+    if not ripe_then.any():
+        return None
+    able = np.flatnonzero(ripe_then & build_starts(day, table))
+    able = able[_can_be_kept(day, table, able, minute)]
     if len(able) == 0:
         return None
     stood = (minute - table.from_min[able]) / np.maximum(
@@ -202,13 +241,26 @@ def _take_build(
     return None
 
 
+def _can_be_kept(day: Occupancy, table: PreparationTable, rows: Ints, minute: int) -> Flags:
+    """Return of which rows a build finds racks and vessels until its use at a minute."""
+    step, able = day.grid.step, np.ones(len(rows), dtype=bool)
+    for number, way in enumerate(table.preparation.ways):
+        mine = table.way[rows] == number
+        if way.holds and mine.any():
+            first = -(-table.start_min[rows[mine]] // step)
+            until = day.free_until(way.holds)[np.clip(first, 0, day.grid.slots - 1)]
+            able[mine] = (until >= -(-minute // step)) | (first * step >= minute)
+    return able
+
+
 def _take_build_at(
     day: Occupancy, table: PreparationTable, row: int, job_id: str, minute: int
 ) -> bool:
     grid, one = day.grid, table.preparation
     start_min, number = int(table.start_min[row]), int(table.way[row])
     way, bucket = one.ways[number], int(table.start_min[row]) // day.problem.bucket_min
-    if not day.take_people([grid.work(a, b) for a, b in one.hands_of(number, start_min)]):
+    hands = one.hands_of(number, start_min)
+    if not day.take_people([grid.work(a, b, one.skill) for a, b in hands]):
         return False
     if not (day.take_water(bucket, way.ice_g, way.chilled_g) and day.take_hot(bucket, way.hot_g)):
         return False
@@ -232,7 +284,13 @@ def place_standing(day: Occupancy, item: StandingLoad, *, past: bool) -> Schedul
     last = np.array([grid.slots - grid.bake_slots(load)])
     high = np.array([grid.down(item.load_by)])
     chosen, points = best_loading(
-        day, able, (low, high, last), grid.in_time(load, item.leave_by), item.priority, past=past
+        day,
+        able,
+        (low, high, last),
+        grid.in_time(load, item.leave_by),
+        item.priority,
+        past=past,
+        was=load.was_start,
     )
     if not np.isfinite(points[0]):
         return None

@@ -32,7 +32,9 @@ def hands_on(
     work = [
         task for placed in jobs for task in _of_job(problem, problem.job(placed.job_id), placed)
     ]
-    work += [_loading(problem, load) for load in standing]
+    inherited = {item.load.id: item.load for item in problem.standing}
+    for at in standing:
+        work += [*_moving(problem, inherited[at.load_id], at), _loading(problem, at)]
     made = {p.id: p for p in problem.preparations}
     for b in builds:
         first, *visits = made[b.preparation_id].hands_of(b.way, b.start)
@@ -42,6 +44,13 @@ def hands_on(
     return tuple(sorted(kept, key=lambda t: (t.start, t.end, t.kind, t.subject)))
 
 
+def skill_of(problem: Problem, task: HandsOn) -> str:
+    """Return the kind of work that somebody must be able to do for a task."""
+    if task.kind in {"prepare", "see to"}:
+        return next(p.skill for p in problem.preparations if p.id == task.subject)
+    return "mix" if task.kind == "attend" else task.kind
+
+
 def _of_job(problem: Problem, job: Job, placed: ScheduledJob) -> list[HandsOn]:
     tasks = [HandsOn("scale", job.id, placed.start - job.scale_min, placed.start, None)]
     if job.attended:
@@ -49,13 +58,10 @@ def _of_job(problem: Problem, job: Job, placed: ScheduledJob) -> list[HandsOn]:
     tasks += [
         HandsOn(kind, job.id, due, due + job.fold_min, None) for kind, due in bulk_work(job, placed)
     ]
-    tasks.append(HandsOn("divide", job.id, placed.divide_start, placed.divide_end, None))
+    divide = HandsOn("divide", job.id, placed.divide_start, placed.divide_end, None)
+    tasks += [divide] * job.crew
     for load, at in zip(job.loads, placed.loads, strict=True):
-        tasks += [
-            HandsOn("move", at.load_id, due, due + problem.load_work_min, None)
-            for due in proof_moves(problem, load, at)
-        ]
-        tasks.append(_loading(problem, at))
+        tasks += [*_moving(problem, load, at), _loading(problem, at)]
     return tasks
 
 
@@ -76,6 +82,13 @@ def proof_moves(problem: Problem, load: Load, at: ScheduledLoad) -> list[int]:
         at.proof_start + move
         for move in load.routes[at.route].moves_min
         if at.proof_start + move + problem.load_work_min <= at.load_start
+    ]
+
+
+def _moving(problem: Problem, load: Load, at: ScheduledLoad) -> list[HandsOn]:
+    return [
+        HandsOn("move", load.id, due, due + problem.load_work_min, None)
+        for due in proof_moves(problem, load, at)
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import replace
+from datetime import timedelta
 from threading import Event
 
 from planner.corrections import Corrections, MixingWorkCorrection
@@ -70,19 +71,23 @@ class FakeCore:
         What it was asked for, call by call.
     go
         It plans once this is set; until then it reports progress.
-    known
-        The corrections it was given, call by call.
+    known, earlier
+        The corrections and the plan of an earlier day it was given, call by call.
     error
         Raised instead of planning.
     """
 
     def __init__(self):
-        self.asked, self.known = [], []
+        self.asked, self.known, self.earlier, self.replanned = [], [], [], []
+        self.later = timedelta(minutes=20)
         self.go = Event()
         self.go.set()
         self.error = None
 
-    def make_plan(self, day, conditions, corrections=None, *, pins=(), limits, on_progress=None):
+    def make_plan(
+        self, day, conditions, corrections=None, *, pins=(), limits, on_progress=None, earlier=None
+    ):
+        self.earlier.append(earlier)
         self.known.append(corrections)
         self.asked.append((day, conditions, pins, limits))
         if self.error is not None:
@@ -90,6 +95,17 @@ class FakeCore:
         while on_progress(Progress("searching", 120.0, 80.0, 1.5)) and not self.go.wait(0.02):
             pass
         return replace(sample_plan(), pins=tuple(pins), limits=limits)
+
+    def replan(self, plan, now, events, *, limits, on_progress=None):
+        """Return the plan with each mix to come later by `self.later`; note what happened."""
+        assert on_progress is not None
+        self.replanned.append((plan, now, list(events), limits))
+        moved = tuple(
+            mix if mix.start_utc <= now else replace(mix, start_utc=mix.start_utc + self.later)
+            for mix in plan.mixes
+        )
+        begun = tuple(mix.id for mix in plan.mixes if mix.start_utc <= now)
+        return replace(plan, mixes=moved, begun=begun, as_of_utc=now)
 
     def answer(self, plan, reading):
         """Answer with a ticket whose ice counts the readings known before this one."""

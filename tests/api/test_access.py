@@ -40,8 +40,10 @@ def addressed(path, bakery="weir"):
         "production_date": "2026-07-16",
         "mix_id": "white",
     }
-    for name in ("formula_id", "product_id", "thermometer_id", "key_id", "login"):
+    ids = ("formula_id", "product_id", "thermometer_id", "key_id", "login")
+    for name in (*ids, "mixer_id", "preparation_id", "name", "place"):
         named[name] = "x"
+    named["version"] = "1"
     return path.format(**named)
 
 

@@ -8,7 +8,8 @@ import pytest
 from typer.testing import CliRunner
 
 from api import cli, scenario_files
-from api.cli import BROKE_OFF, FAULTS, USAGE, Tools, app
+from api.cli import Tools, app
+from api.cli_errors import BROKE_OFF, FAULTS, USAGE
 from api.pages.choice import Paper
 from api.pages.pdf import NoPdfError
 from planner.errors import InputError, NotConvergedError, refuse
@@ -109,6 +110,16 @@ def test_demo_days_are_listed_with_their_first_comment():
 def test_plan_prints_in_the_units_asked_for(planner):
     assert "°C" in run("plan", "day.toml", planner=planner).stdout
     assert "°F" in run("plan", "day.toml", "--units", "us", planner=planner).stdout
+
+
+def test_plan_draws_the_day_into_a_file(in_folder, planner):
+    done = run("plan", "day.toml", "--drawing", "day.svg", planner=planner)
+    assert (done.exit_code, "day.svg" in done.stderr) == (0, True)
+    drawn = (in_folder / "day.svg").read_text(encoding="utf-8")
+    assert drawn.startswith("<?xml")
+    assert "The day of 2026-07-16" in drawn
+    nowhere = run("plan", "day.toml", "--drawing", "none/day.svg", planner=planner)
+    assert (nowhere.exit_code, "cannot be written" in nowhere.stderr) == (USAGE, True)
 
 
 @pytest.mark.usefixtures("in_folder")
@@ -301,7 +312,7 @@ def test_papers_writes_every_paper_of_a_night(in_folder, planner, monkeypatch):
     assert done.exit_code == 0
     written = {path.name for path in (in_folder / "papers").iterdir()}
     kinds = {f"{paper.value}.html" for paper in Paper}
-    assert kinds | {"shift.html", "rows.csv", "rows.json", "dosing.json"} <= written
+    assert kinds | {"shift.html", "rows.csv", "rows.json", "dosing.json", "day.svg"} <= written
     assert {"place-deck.html", "place-twin.html", "person-ana.html"} <= written
     assert "PDF is not installed here." in done.stderr
     slip = (in_folder / "papers" / "slip.html").read_text("utf-8")

@@ -30,6 +30,7 @@ from api.schemas.occurrences import OccurrenceKind, OccurrenceState
 from api.schemas.plans import PlanState
 from api.store import plans
 from api.store.engine import open_engine
+from api.store.paging import Page
 from api.store.tables import EventRow, InForceRow, OccurrenceRow, PlanRow, ReadingRow
 from api.store.timers import timers_of
 from tests.api.fake_core import day_document
@@ -40,6 +41,7 @@ EVENING = datetime(2026, 7, 15, 19, 30, tzinfo=UTC)
 SPEED = 100.0
 BAKERIES = 5
 WRITERS = 4
+TOLD_IF_NEEDED = frozenset({OccurrenceKind.READING_WANTED, OccurrenceKind.RECONSIDER})
 STALE_S = 1500
 """On the fast clock: 15 s of the machine's."""
 
@@ -188,7 +190,7 @@ def _let_finish(engine: Engine, clock: FastClock) -> None:
     end = monotonic() + 180
     while monotonic() < end:
         with Session(engine) as session:
-            making = [one for one in plans.listed(session, limit=1000) if _is_in_work(one)]
+            making = [one for one in plans.listed(session, page=Page(1000)) if _is_in_work(one)]
             waiting = select(OccurrenceRow.id).where(
                 OccurrenceRow.state == OccurrenceState.WAITING,
                 OccurrenceRow.due_at < clock() - timedelta(minutes=10),
@@ -217,7 +219,7 @@ def _looked_at(
             if one.state == OccurrenceState.FIRED
         ]
         stored = len(session.exec(select(ReadingRow.id)).all())
-        rows = plans.listed(session, limit=1000)
+        rows = plans.listed(session, page=Page(1000))
         return Report(
             rounds=rounds,
             readings=stored,
@@ -298,7 +300,7 @@ def _timers_lost_or_doubled(session: Session, now: datetime) -> list[str]:
         if row.kind == OccurrenceKind.NIGHTLY_PLAN:
             if nights[row.bakery_id, row.fired_at] != 1:
                 faults.append(f"fired without its plan: {id}")
-        elif id not in told and row.kind != OccurrenceKind.READING_WANTED:
+        elif id not in told and row.kind not in TOLD_IF_NEEDED:
             faults.append(f"fired, but not told: {id}")
     for counts in session.exec(select(InForceRow)).all():
         plan = plans.core_plan(plans.get(session, counts.plan_id))
@@ -310,7 +312,7 @@ def _timers_lost_or_doubled(session: Session, now: datetime) -> list[str]:
 
 
 def _left_undone(session: Session) -> list[str]:
-    rows = plans.listed(session, limit=1000)
+    rows = plans.listed(session, page=Page(1000))
     return [f"left undone: {one.id}" for one in rows if _is_in_work(one)] + [
         f"failed: {one.id}" for one in rows if one.state == PlanState.FAILED
     ]

@@ -18,12 +18,9 @@ from planner.balances import dough_balance
 from planner.batches import batches_of
 from planner.conditions import Conditions
 from planner.corrections import Corrections
-from planner.formula import (
-    Line,
-    MixStep,
-    Preferment,
-)
+from planner.formula import MixStep, Preferment
 from planner.levers import missed_remarks
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.night import Night

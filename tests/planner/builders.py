@@ -14,7 +14,8 @@ from planner.bakery import (
 from planner.conditions import Conditions, HourlyForecast
 from planner.day import Day, Order, Shift
 from planner.estimate import Estimate
-from planner.formula import Formula, Line, MixStep
+from planner.formula import Formula, MixStep
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
 from planner.product import Product

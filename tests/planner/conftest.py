@@ -9,11 +9,8 @@ from hypothesis import settings
 from planner import Limits, make_plan
 from planner.day import Order
 from planner.estimate import Estimate
-from planner.formula import (
-    Line,
-    MixStep,
-    Preferment,
-)
+from planner.formula import MixStep, Preferment
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.planned import Plan

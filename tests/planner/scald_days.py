@@ -11,7 +11,8 @@ from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import MixRequest
 from planner.estimate import Estimate
-from planner.formula import Line, Scald
+from planner.formula import Scald
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, mixer
 from planner.night import Night

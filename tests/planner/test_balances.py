@@ -96,7 +96,8 @@ def test_water_colder_than_one_degree_takes_no_ice_to_melt():
 
 def test_no_more_than_six_tenths_of_the_first_water_is_ice():
     """Little steered water beside a wet levain: the wetting of the flour would allow more."""
-    from planner.formula import Line, Preferment  # noqa: PLC0415
+    from planner.formula import Preferment  # noqa: PLC0415
+    from planner.lines import Line  # noqa: PLC0415
     from planner.materials import Material  # noqa: PLC0415
     from planner.options import steering_of  # noqa: PLC0415
     from planner.ripening import Curve, HoursAt, Ripening  # noqa: PLC0415

@@ -2,16 +2,18 @@ from dataclasses import replace
 
 import pytest
 
-from planner import InputError, Limits, make_plan, verify
+from planner import InputError
 from planner.bakery import Oven, OvenKind
-from planner.batches import batches_of, choose_mixers, mixer_remarks, order_dough_kg
+from planner.batches import batches_of
+from planner.bowl_remarks import mixer_remarks
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
 from planner.formula import MixStep
+from planner.mixer_loads import choose_mixers
 from planner.mixers import MixerKind, Speed, mixer
-from planner.pins import Pin
 from planner.remarks import RemarkKind
-from tests.planner.builders import at, bakery, day, lean_dough, loaf, night_of
+from planner.wanted import order_dough_kg
+from tests.planner.builders import at, bakery, day, lean_dough, loaf
 
 
 def test_pieces_become_dough_by_scaling_weight_and_handling_loss():
@@ -68,25 +70,10 @@ def test_between_two_mixers_the_one_that_can_hold_it_is_taken():
     assert choose_mixers((small, big), 12.0) == (big,)
 
 
-def test_a_pin_to_a_mixer_that_is_too_small_is_named():
-    machines = (
-        mixer("big", "big spiral", MixerKind.SPIRAL, "room", 60, min_dough_kg=5),
-        mixer("small", "small spiral", MixerKind.SPIRAL, "room", 15, min_dough_kg=2),
-    )
-    plan = make_plan(
-        day(bakery=bakery(mixers=machines)),
-        night_of(24.0),
-        pins=[Pin("o1", mixer_id="small")],
-        limits=Limits(list_only=True),
-    )
-    assert "too_much_dough" in [r.code for r in plan.mixes[0].remarks]
-    assert [f.rule for f in verify(plan)] == []
-
-
 def test_machine_speeds_in_a_hand_bowl_are_named():
     bowl = mixer("bowl", "hand and bowl", MixerKind.HAND, "room", 40)
     codes = [r.code for r in mixer_remarks(batch_of(10.0), bowl)]
-    assert codes == ["no_such_speed"]
+    assert codes == ["hand_mix", "no_such_speed"]
 
 
 def test_hands_can_finish_a_dough_beside_any_machine():

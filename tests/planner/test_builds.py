@@ -11,7 +11,8 @@ from planner.builds import build_offsets_min, courses, seed_kg, single_builds
 from planner.corrections import Corrections
 from planner.day import Order, Shift
 from planner.errors import InputError
-from planner.formula import EarlierBuild, Line, Preferment
+from planner.formula import EarlierBuild, Preferment
+from planner.lines import Line
 from planner.materials import Material
 from planner.night import Night
 from planner.physics.ripening_path import temperature_after

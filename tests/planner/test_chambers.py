@@ -11,7 +11,8 @@ from planner.conditions import Inherited, SetPoint, Standing
 from planner.corrections import Corrections
 from planner.errors import InputError
 from planner.estimate import Estimate
-from planner.formula import Line, Preferment
+from planner.formula import Preferment
+from planner.lines import Line
 from planner.materials import Material
 from planner.night import Night
 from planner.ripening import ByTheClock, Curve, HoursAt, Move, Ripening

@@ -6,7 +6,7 @@ import pytest
 
 from planner.balances import line_specific_heat
 from planner.errors import InputError
-from planner.formula import Composition, Line
+from planner.lines import Composition, Line
 from planner.materials import Material
 from tests.planner.builders import lean_dough
 

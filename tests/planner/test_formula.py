@@ -1,13 +1,8 @@
 import pytest
 
 from planner.errors import InputError
-from planner.formula import (
-    Line,
-    MixStep,
-    Preferment,
-    Scald,
-    Soaker,
-)
+from planner.formula import MixStep, Preferment, Scald, Soaker
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.ripening import (

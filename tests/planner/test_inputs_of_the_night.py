@@ -11,7 +11,8 @@ from planner.bakery import Chamber, ChamberKind
 from planner.conditions import Conditions, Inherited, Standing
 from planner.corrections import Corrections
 from planner.estimate import Estimate
-from planner.formula import Line, Scald, Soaker
+from planner.formula import Scald, Soaker
+from planner.lines import Line
 from planner.materials import Material
 from planner.night import Night
 from planner.posing import inherited_proof

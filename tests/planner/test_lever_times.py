@@ -10,10 +10,8 @@ from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Order
 from planner.estimate import Estimate
-from planner.formula import (
-    Line,
-    MixStep,
-)
+from planner.formula import MixStep
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
 from planner.night import Night

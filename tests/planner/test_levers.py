@@ -9,12 +9,9 @@ from planner.bakery import FlourStore, FlourStoreKind
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.estimate import Estimate
-from planner.formula import (
-    Line,
-    MixStep,
-    Preferment,
-)
+from planner.formula import MixStep, Preferment
 from planner.levers import missed_remarks
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
 from planner.night import Night

@@ -10,7 +10,8 @@ from planner import Limits, Reading, ReadingKind, answer, make_plan, with_readin
 from planner.answer import follow
 from planner.day import Order
 from planner.estimate import Estimate
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.water_sources import (

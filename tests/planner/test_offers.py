@@ -1,5 +1,8 @@
 """Options hold for every start of their bucket; the true curve is the judge."""
 
+from dataclasses import replace
+from math import ceil
+
 import numpy as np
 import pytest
 
@@ -9,11 +12,14 @@ from planner.batches import batches_of
 from planner.corrections import Corrections
 from planner.day import BulkWindow, MixRequest, Order
 from planner.estimate import Estimate
+from planner.evaluation import MixTimes, planned_mix
 from planner.night import Night
-from planner.offers import offer, pruned
+from planner.offers import offer
+from planner.option_rows import pruned
 from planner.options import BUCKET_MIN, Allowance, Choice, water_for
 from planner.pins import Pin
 from planner.scheduling.problem import Option
+from planner.scheduling.schedule import ScheduledLoad
 from planner.stores import chilled_kg
 from planner.tickets import make_ticket
 from planner.water_sources import (
@@ -172,3 +178,23 @@ def test_the_ice_set_aside_is_enough_for_a_bowl_as_warm_as_the_dough_before():
     )
     assert float(drawn.ice_kg) > float(from_the_room.ice_kg) + 0.02
     assert iced.ice_g >= 1000 * float(drawn.ice_kg) - 1
+
+
+def test_a_mix_searched_without_ice_has_its_window_though_ice_is_spare():
+    """In a room of 25 °C it comes off at about 25.6 °C without ice. The search divides it by that
+    dough; at the 24 °C of the row, with ice, it would not be ripe then."""
+    wide = tuple(replace(formula, band_k=3.0) for formula in small_day().formulas)
+    night, o = offered(25.0, replace(small_day(), formulas=wide))
+    choice, start, low = Choice(24.0, use_chilled=False, use_ice=False), 360, Allowance(ice_kg=0.0)
+    balance = dough_balance(night, o.batch, o.mixer, start, {})
+    reached_c = float(water_for(night, o.batch, balance, choice, low)[0].expected_c)
+    mix_end = start + o.batch.formula.mix_min
+    sooner, _, _ = (float(m) for m in o.bulk.window(o.bulk.path(mix_end, reached_c, step_min=1.0)))
+    divide = ceil(mix_end + sooner) + 1
+    proofs = [divide + offset for offset in o.proof_offsets_min]
+    loads = [ScheduledLoad("x", 0, at, at + 60, at + 90, "deck", 1) for at in proofs]
+    times = MixTimes(start, divide, divide + o.divide_min)
+    mix = planned_mix(night, o, times, o.mixer.id, choice, loads, {}, ())
+    assert mix.ticket.ice_kg == 0
+    assert mix.ticket.wanted_c == pytest.approx(reached_c, abs=0.1)
+    assert mix.divide_from_utc <= mix.divide_utc <= mix.divide_by_utc

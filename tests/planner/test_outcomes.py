@@ -10,8 +10,9 @@ from planner.answer import follow
 from planner.batches import batches_of
 from planner.errors import InputError
 from planner.estimate import Estimate
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
 from planner.learning.readings import learn
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.night import Night

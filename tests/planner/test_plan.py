@@ -9,7 +9,8 @@ from planner import InputError, Limits, Pin, make_plan
 from planner.conditions import Inherited, Standing
 from planner.day import MixRequest, Order
 from planner.estimate import Estimate
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.planned import PlanStatus
@@ -44,7 +45,7 @@ def test_a_caller_that_says_no_gets_the_first_plan():
 
     def stop(progress):
         told.append(progress.stage)
-        return "first plan" not in progress.stage
+        return progress.stage != "first plan"
 
     plan = make_plan(day(), night_of(), on_progress=stop)
     assert told[-1] == "first plan"

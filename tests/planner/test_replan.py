@@ -17,8 +17,8 @@ from planner import (
     replan,
     verify,
 )
+from planner.events import with_events
 from planner.mixers import MixerKind, mixer
-from planner.replan import with_events
 from tests.planner.builders import bakery, night_of
 from tests.planner.conftest import LIMITS, small_day
 

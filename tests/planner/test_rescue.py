@@ -9,7 +9,8 @@ from planner.bakery import Chamber, ChamberKind
 from planner.builds import build_rise, build_water, made_min
 from planner.corrections import Corrections
 from planner.estimate import Estimate
-from planner.formula import Line, Preferment
+from planner.formula import Preferment
+from planner.lines import Line
 from planner.materials import Material
 from planner.night import Night
 from planner.rescue import night_note, rescues

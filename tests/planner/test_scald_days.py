@@ -16,23 +16,15 @@ from planner.food_lines import LINES, food_remarks
 from planner.formula import HoldPlace
 from planner.night import Night
 from planner.physics.cooling import CoolingPath
-from planner.planned import PreparationKind
+from planner.planned_preparation import PreparationKind
 from planner.readings import Reading, ReadingKind
 from planner.remarks import RemarkKind
 from planner.scald_course import scald_course
 from planner.scald_outlook import with_taught_vessels
 from planner.scheduling.check import check
 from planner.scheduling.list_pass import build
-from planner.scheduling.problem import (
-    Job,
-    Lag,
-    Option,
-    Preparation,
-    Problem,
-    Store,
-    Way,
-    Worker,
-)
+from planner.scheduling.preparation import Lag, Preparation, Way
+from planner.scheduling.problem import Job, Option, Problem, Store, Worker
 from planner.water_sources import (
     IceKind,
     IceSupply,
@@ -155,7 +147,8 @@ def test_what_is_weighed_is_the_scald():
     for plan in (planned(), planned(house="small kettle"), planned(house="ice", ice_kg=40.0)):
         one = the_scald(plan)
         weighed = sum(line.mass_kg for line in one.scaling) + one.ice_kg
-        weighed += sum(w.water_kg for w in one.water)
+        weighed += sum(w.water_kg for w in (*one.water, *one.later_water))
+        assert (one.add_utc is None) == (one.ice_kg == 0 and one.later_water == ())
         assert weighed == pytest.approx(one.made_kg, abs=1e-6)
 
 
@@ -223,9 +216,8 @@ def test_ice_of_a_scald_is_out_of_the_one_store():
     assert verify(plan) == ()
     used = sum(b.ice_used_kg for b in plan.budgets)
     scaled = sum(m.ticket.ice_kg for m in plan.mixes)
-    assert used + one.ice_kg >= scaled + one.ice_kg - 1e-6
-    taken = scaled + one.ice_kg
-    assert taken <= 40 + 5 * 20
+    assert used == pytest.approx(scaled + one.ice_kg, abs=1e-6)
+    assert used <= 40 + 5 * 20
 
 
 # A job of 10 min that needs a preparation; hand-worked: by way 0 ready after 60 min, by way 1 after

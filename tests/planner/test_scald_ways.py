@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from planner.bakery import Cover
 from planner.balances import part_specific_heat
 from planner.estimate import Estimate
-from planner.formula import HoldPlace, Line, water_percent
+from planner.formula import HoldPlace
+from planner.lines import Line, water_percent
 from planner.materials import Material
 from planner.physics.quench import quenched_c
 from planner.scald_follow import follow_ways

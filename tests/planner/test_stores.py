@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from planner import Limits, make_plan
 from planner.day import Order
 from planner.estimate import Estimate
-from planner.formula import Line, Preferment
+from planner.formula import Preferment
+from planner.lines import Line
 from planner.materials import Material
 from planner.ripening import Curve, HoursAt, Ripening
 from planner.stores import Stock, Use, chilled_kg, left_kg, spare_kg

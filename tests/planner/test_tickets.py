@@ -12,8 +12,9 @@ from planner.batches import batches_of
 from planner.corrections import Corrections
 from planner.day import Order
 from planner.estimate import Estimate
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
 from planner.learning.readings import learn
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import Speed
 from planner.night import Night

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from planner.planned import PreparationKind
+from planner.planned_preparation import PreparationKind
 from planner.remarks import Remark, RemarkKind
 from planner.verify import verify
 

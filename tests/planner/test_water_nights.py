@@ -18,8 +18,9 @@ from planner.corrections import Corrections
 from planner.day import Order
 from planner.errors import InputError
 from planner.estimate import Estimate
-from planner.formula import Line, MixStep
+from planner.formula import MixStep
 from planner.hand_sum import HandSum, SumKind, water_by_sum_c
+from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
 from planner.night import Night
@@ -137,7 +138,7 @@ def test_ice_at_minus_seven_saves_four_to_five_percent_and_wet_ice_costs_more():
     assert ice_replacing_water_kg(100.0, 1.0, -5.0, true_ice_fraction=0.85) > at_zero
 
 
-def test_the_third_of_three_large_mixes_is_told_that_the_chiller_is_short():
+def test_i08_the_third_of_three_large_mixes_is_told_that_the_chiller_is_short():
     """Tank 420 l at 1 °C, 180 l an hour; 200 l wanted at 0, 20 and 40 min: 140 l are left."""
     chiller = WaterSupply(
         "cold", "chiller", SupplyKind.CHILLER, Estimate(1.0), tank_kg=420.0, recovery_kg_per_h=180.0

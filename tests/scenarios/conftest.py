@@ -47,3 +47,8 @@ def small_kitchen() -> Plan:
 @pytest.fixture
 def ready_mixes() -> Plan:
     return planned("ready_mixes")
+
+
+@pytest.fixture
+def shared_doughs() -> Plan:
+    return planned("shared_doughs")

@@ -12,7 +12,7 @@ from api.pages.reader import reader_of
 from api.pages.wording import Units
 from api.pages.words import Words
 from planner import verify
-from planner.batches import batches_of
+from planner.batches import batches_of, settled_alternatives
 from planner.day import BulkWindow, MixRequest, ReadyWindow
 from planner.night import Night
 from planner.planned import Plan, PlannedMix
@@ -38,7 +38,7 @@ def test_both_judges_are_content(plan):
 
 def test_every_mix_of_the_list_is_planned_or_named(plan):
     planned = {mix.id for mix in plan.mixes} | set(plan.unplaced)
-    assert planned == {batch.id for batch in batches_of(plan.day)}
+    assert planned == {batch.id for batch in settled_alternatives(batches_of(plan.day), planned)}
 
 
 def test_water_and_ice_are_the_formulas_water(plan):
@@ -203,6 +203,28 @@ def test_the_plan_says_what_the_room_does_to_a_dough(july):
         assert any(r.code == "room" for r in mix.remarks), mix.id
 
 
+def test_shared_doughs_are_what_they_promise(shared_doughs):
+    plan = shared_doughs
+    white = [m for m in plan.mixes if m.formula_id == "white_base"]
+    # 18 x 0.857 + 16 x 0.45 + 60 x 0.07 kg and 1 % of handling: 27.1, more than 0.9 x 30 kg cold.
+    assert sum(m.dough_kg for m in white) == pytest.approx(27.10, abs=0.01)
+    assert len(white) == 2
+    assert all(m.ticket.ice_kg > 0 for m in white)
+    assert any(len(m.line_ids) == 3 for m in white)
+    assert "split_when_cold" in {r.code for m in white for r in m.remarks}
+    free = plan.mix("buckwheat_loaf")
+    assert [m.id for m in plan.mixes if m.mixer_id == free.mixer_id] == ["buckwheat_loaf"]
+    order = [m.formula_id for m in sorted(plan.mixes, key=lambda m: m.start_utc)]
+    assert order.index("milk_dough") < order.index("walnut_dough")
+    assert plan.unplaced == ()
+
+
+def test_on_a_cool_day_the_same_orders_are_one_mix_of_white():
+    """Ten degrees cooler the water is warm, and 27.1 kg go into a mixer of 30."""
+    white = [m for m in planned("shared_doughs", -10.0).mixes if m.formula_id == "white_base"]
+    assert [round(m.dough_kg, 1) for m in white] == [27.1]
+
+
 def test_a_person_sleeps(small_kitchen):
     """No hands-on task between 22:00 and 05:00 in the kitchen's own time (UTC+2 in summer)."""
     for task in small_kitchen.tasks:
@@ -264,12 +286,14 @@ def test_waiting_would_not_have_done_it(hot_rye):
 def test_its_card_says_what_to_do_at_which_clock_time(hot_rye):
     reader = reader_of(hot_rye, ZoneInfo(hot_rye.day.bakery.zone), Units.METRIC, Words("en"))
     card = preparation_card(hot_rye, rye_scald(hot_rye), reader)
-    text = "\n".join((*card.notes, *card.cautions))
+    text = "\n".join((*card.steps, *card.cautions))
     assert re.search(r"\d\d:\d\d: pour only .* kg of its water", text)
     assert re.search(r"\d\d:\d\d: stir in the .* kg of cold water kept back", text)
     assert re.search(r"\d\d:\d\d: stir through and tip it out on 8 × tray", text)
     assert "BfR opinion 037/2020" in text
     assert "ask your food-safety authority" in text.lower()
+    assert [row.name for row in card.scaling] == ["rye flour", "water", "water, chiller"]
+    assert re.fullmatch(r"keep back until \d\d:\d\d", card.scaling[2].group)
     said = [r for m in hot_rye.mixes for r in m.remarks if r.code == "scald_way"]
     assert len(said) == len(hot_rye.mixes)
 

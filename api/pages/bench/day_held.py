@@ -23,7 +23,8 @@ from api.pages.bench.shift import Shift
 from api.pages.names import Names
 from api.pages.templating import templates
 from api.pages.words import Words
-from planner.planned import PlannedMix, PlannedPreparation
+from planner.planned import PlannedMix
+from planner.planned_preparation import PlannedPreparation
 
 
 @dataclass(frozen=True, slots=True)

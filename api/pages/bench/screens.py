@@ -19,7 +19,8 @@ from api.pages.mix_ticket import MixTicket, mix_ticket
 from api.pages.names import Names
 from api.pages.preparation_card import PreparationCard, preparation_card
 from api.pages.wording import duration_text, mass_number, water_degrees
-from planner.planned import MidMix, PlannedMix, PlannedPreparation, PreparationKind
+from planner.planned import MidMix, PlannedMix
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 from planner.readings import COOLING_SCALD, ReadingKind
 from planner.remarks import Remark, RemarkKind
 from planner.scald_outlook import scald_outlook

@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from ortools.sat.python import cp_model
 
-from planner.scheduling.grid import PAST_SLOTS, Grid
+from planner.scheduling.grid import PAST_SLOTS, Grid, tub_ways
 from planner.scheduling.problem import Job, Load, Problem
 from planner.scheduling.schedule import Schedule
 from planner.scheduling.tables import (
@@ -22,6 +22,7 @@ from planner.scheduling.tables import (
     PreparationTable,
     cheapest,
     job_table,
+    least_points,
     preparation_table,
 )
 
@@ -43,6 +44,10 @@ class LoadVars:
         One literal per route, and per oven that takes it.
     past, late, rest
         Slots past its window, slots late, slots that the bread lies before it leaves.
+    moved
+        Slots off the plan in force; None when there is none.
+    off
+        Slots between its proof and that wanted; None where none is.
     in_time
         Last slot of loading from which it leaves in time.
     """
@@ -58,6 +63,9 @@ class LoadVars:
     rest: Var | None
     in_time: int | None
     priority: int
+    optional: bool = True
+    moved: Var | None = None
+    off: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -68,8 +76,8 @@ class JobVars:
     ----------
     rows
         Options that are left, as indices.
-    proof_from, proof_by
-        Bounds of the proof by route.
+    proof_from, proof_by, proof_ripe
+        Bounds of the proof, and that wanted, by route; no more of the last where none is.
     over, behind
         Slots of the divide past its bulk, and past the clock time given for it.
     early
@@ -78,6 +86,16 @@ class JobVars:
         Whether each fold falls into the bulk, for those of which that depends on its length.
     load_kept, first_kept
         Whether its pins are kept: loading, first on the mixer.
+    tubs
+        One literal per way to keep its bulk for which there are tubs.
+    cold
+        Whether its option is a cold one; None where that matters to no mixer.
+    optional
+        Whether it may be absent: the budget pays for that, or its dough is made as other mixes.
+    after_kept
+        Whether it comes after each mix that is pinned to come before it.
+    moved
+        Slots off the plan in force; None when there is none.
     """
 
     job: Job
@@ -91,6 +109,7 @@ class JobVars:
     chilled: Var
     proof_from: tuple[Var, ...]
     proof_by: tuple[Var, ...]
+    proof_ripe: tuple[Var, ...]
     start: Var
     divide: Var
     over: Var
@@ -101,6 +120,11 @@ class JobVars:
     loads: tuple[LoadVars, ...]
     load_kept: Var | None
     first_kept: Var | None
+    tubs: dict[int, Var]
+    cold: Var | None = None
+    optional: bool = True
+    after_kept: dict[str, Var] = field(default_factory=dict)
+    moved: Var | None = None
 
 
 @dataclass(frozen=True)
@@ -118,6 +142,17 @@ class BuildVars:
     holds: dict[str, Var]
 
 
+@dataclass(frozen=True)
+class RestVars:
+    """A break: whose, which of theirs, when it begins, whether they have it."""
+
+    person_id: str
+    rest: int
+    start: Var
+    had: Var
+    interval: Interval
+
+
 @dataclass
 class Model:
     """The model of a day.
@@ -129,9 +164,13 @@ class Model:
     most
         Points beyond the floor that are looked at; None for those of the known schedule.
     hands
-        Intervals of hands-on work.
+        Intervals of hands-on work, each with its kind and the people it takes.
+    rests
+        Breaks that people are to have.
     on_mixer, in_oven, in_chamber
         Intervals by resource; with demands where more than one fits.
+    made
+        For jobs of alternatives, whether their group is the one that is made.
     """
 
     problem: Problem
@@ -141,10 +180,12 @@ class Model:
     jobs: list[JobVars] = field(default_factory=list)
     standing: list[LoadVars] = field(default_factory=list)
     builds: dict[str, list[BuildVars]] = field(default_factory=dict)
-    hands: list[Interval] = field(default_factory=list)
+    hands: list[tuple[Interval, str, int]] = field(default_factory=list)
+    rests: list[RestVars] = field(default_factory=list)
     on_mixer: dict[str, list[Interval]] = field(default_factory=dict)
     in_oven: dict[str, list[tuple[Interval, int]]] = field(default_factory=dict)
     in_chamber: dict[str, list[tuple[Interval, int]]] = field(default_factory=dict)
+    made: dict[str, Var] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Work out the tables and the budget."""
@@ -196,6 +237,26 @@ class Model:
         """Return whether something has a place."""
         return self.fixed(1) if self.all_placed else self.truth(hint=hint)
 
+    def add_alternatives(self) -> None:
+        """Say that of each set of alternatives exactly one group is made."""
+        wanted = set(self.problem.wanted({job.job_id for job in self.known.jobs}))
+        for groups in self.problem.alternatives:
+            literals = [self.truth(hint=group[0] in wanted) for group in groups]
+            self.cp.add_exactly_one(literals)
+            for group, literal in zip(groups, literals, strict=True):
+                self.made |= dict.fromkeys(group, literal)
+
+    def job_placed(self, job_id: str, *, hint: bool) -> Var:
+        """Return whether a job has a place; one of alternatives only when its group is made."""
+        made = self.made.get(job_id)
+        if made is None:
+            return self.placed(hint=hint)
+        if self.all_placed:
+            return made
+        placed = self.truth(hint=hint)
+        self.cp.add_implication(placed, made)
+        return placed
+
     def choice(self, placed: Var, names: list[Name], hint: Name | None) -> dict[Name, Var]:
         """Return one literal per name, exactly one of which holds for what has a place."""
         if len(names) == 1:
@@ -214,13 +275,24 @@ def floor_points(
     at all.
     """
     problem, weights = grid.problem, grid.problem.weights
-    possible = [j for j in problem.jobs if can_be_placed(grid, j, tables[j.id], starts)]
-    hopeless = len(problem.jobs) - len(possible)
-    hopeless += sum(not fitting_ovens(problem, s.load) for s in problem.standing)
-    used = {p for job in possible for p in job.preparation_ids}
-    each = sum(min(cheapest(tables[job.id]), weights.unplaced) for job in possible)
+    possible = {j.id for j in problem.jobs if can_be_placed(grid, j, tables[j.id], starts)}
+    absent = {job.id: weights.unplaced * job.priority for job in problem.jobs}
+    least = {
+        one: min(cheapest(table), absent[one]) if one in possible else absent[one]
+        for one, table in tables.items()
+    }
+    hopeless = sum(s.priority for s in problem.standing if not fitting_ovens(problem, s.load))
+    either = {one for groups in problem.alternatives for group in groups for one in group}
+    used = {p for j in problem.jobs if j.id in possible - either for p in j.preparation_ids}
     builds = min(weights.build, weights.unplaced) * len(used)
-    return each + builds + weights.unplaced * hopeless
+    builds += weights.rest * _no_time(grid)
+    return least_points(problem, least) + builds + weights.unplaced * hopeless
+
+
+def _no_time(grid: Grid) -> int:
+    """Return the breaks that begin at no slot of their window."""
+    rests = [rest for worker in grid.problem.workers for rest in worker.rests]
+    return sum(grid.up(rest.from_min) > grid.down(rest.by_min) for rest in rests)
 
 
 def can_be_placed(
@@ -230,6 +302,7 @@ def can_be_placed(
     return (
         len(table.pair_row) > 0
         and bool(job.mixer_ids)
+        and bool(tub_ways(grid.problem, job))
         and all(fitting_ovens(grid.problem, load) and load.routes for load in job.loads)
         and all(p in starts and len(starts[p].start_min) for p in job.preparation_ids)
     )

@@ -6,12 +6,13 @@ from collections.abc import Callable
 
 from planner.scheduling.assemble import assemble
 from planner.scheduling.causes import cause_of, standing_cause
-from planner.scheduling.cpsat.model import BuildVars, Expr, JobVars, LoadVars, Model
+from planner.scheduling.cpsat.model import BuildVars, Expr, JobVars, LoadVars, Model, RestVars
 from planner.scheduling.schedule import (
     Schedule,
     ScheduledBuild,
     ScheduledJob,
     ScheduledLoad,
+    ScheduledRest,
 )
 
 Value = Callable[[Expr], int]
@@ -22,14 +23,25 @@ def read_schedule(model: Model, value: Value) -> Schedule:
     builds, used = _builds(model, value)
     jobs = [_job(model, job, value, used) for job in model.jobs if value(job.placed)]
     standing = [_load(model, at, value, 0) for at in model.standing if value(at.placed)]
+    rests = [
+        ScheduledRest(rest.person_id, rest.rest, *_from_to(model, rest, value))
+        for rest in model.rests
+        if value(rest.had)
+    ]
     there = {j.job_id for j in jobs} | {at.load_id for at in standing}
     causes = [
-        cause_of(model.problem, job, model.starts, jobs, builds, standing)
-        for job in model.problem.jobs
-        if job.id not in there
+        cause_of(model.problem, model.tables[one].job, model.starts, jobs, builds, standing, rests)
+        for one in model.problem.wanted(there)
+        if one not in there
     ]
     causes += [standing_cause(s) for s in model.problem.standing if s.load.id not in there]
-    return assemble(model.problem, jobs, builds, standing, causes)
+    return assemble(model.problem, jobs, builds, standing, causes, rests)
+
+
+def _from_to(model: Model, rest: RestVars, value: Value) -> tuple[int, int]:
+    worker = next(w for w in model.problem.workers if w.person_id == rest.person_id)
+    start = value(rest.start) * model.grid.step
+    return start, start + worker.rests[rest.rest].length_min
 
 
 def _job(model: Model, job: JobVars, value: Value, used: dict[str, dict[str, int]]) -> ScheduledJob:
@@ -48,6 +60,7 @@ def _job(model: Model, job: JobVars, value: Value, used: dict[str, dict[str, int
         loads=tuple(_load(model, load, value, value(load.proof)) for load in job.loads),
         builds=used.get(one.id, {}),
         bulk_over_min=divide - mix_end - one.options[option].bulk_min,
+        tubs=next(way for way, literal in job.tubs.items() if value(literal)),
     )
 
 
@@ -56,15 +69,19 @@ def _option(job: JobVars, value: Value) -> int:
     table = job.table
     bucket, bulk, points = value(job.bucket), value(job.bulk), value(job.points)
     ice, chilled = value(job.ice), value(job.chilled)
+    cold = None if job.cold is None else value(job.cold)
     low = [value(v) for v in job.proof_from]
     high = [value(v) for v in job.proof_by]
+    wanted = [value(v) for v in job.proof_ripe]
     return next(
         r
         for r in job.rows
         if (table.bucket[r], table.bulk[r], table.points[r]) == (bucket, bulk, points)
         and (table.ice_g[r], table.chilled_g[r]) == (ice, chilled)
+        and cold in (None, table.cold[r])
         and table.proof_from[r].tolist() == low
         and table.proof_by[r].tolist() == high
+        and (table.proof_ripe is None or table.proof_ripe[r].tolist() == wanted)
     )
 
 

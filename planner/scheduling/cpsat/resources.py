@@ -6,7 +6,8 @@ from itertools import pairwise
 
 from planner.scheduling.cpsat.model import BuildVars, Expr, JobVars, LoadVars, Model, Var
 from planner.scheduling.cpsat.rules import all_loads
-from planner.scheduling.grid import Ints, chamber_racks, people_by_slot
+from planner.scheduling.crews import crews_of
+from planner.scheduling.grid import Ints, chamber_racks
 from planner.scheduling.problem import Store
 
 
@@ -16,31 +17,36 @@ def place_hands_on_work(model: Model) -> None:
     for job in model.jobs:
         one, mix = job.job, grid.up(job.job.mix_min)
         before = grid.up(one.scale_min)
-        length = before + (mix if one.attended else 0)
-        _hand(model, job.start - before, length, job.placed)
-        _hand(model, job.divide, grid.up(one.divide_min), job.placed)
+        _hand(model, job.start - before, before, job.placed, "scale")
+        if one.attended:
+            _hand(model, job.start, mix, job.placed, "mix")
+        _hand(model, job.divide, grid.up(one.divide_min), job.placed, "divide", one.crew)
         for fold in one.folds_min:
             work = grid.work(fold, fold + one.fold_min)
             done = job.folds.get(fold, job.placed)
-            _hand(model, job.start + mix + work.first, work.end - work.first, done)
+            kind = "move" if fold in one.moves_min else "fold"
+            _hand(model, job.start + mix + work.first, work.end - work.first, done, kind)
     for load in all_loads(model):
         length = model.problem.load_work_min
-        _hand(model, load.at, grid.up(length), load.placed)
+        _hand(model, load.at, grid.up(length), load.placed, "load")
         for way, literal in load.ways.items():
             for move in load.load.routes[way].moves_min:
                 work = grid.work(move, move + length)
-                _hand(model, load.proof + work.first, work.end - work.first, literal)
+                _hand(model, load.proof + work.first, work.end - work.first, literal, "move")
     for build in all_builds(model):
         beside = _beside_grid(model, build)
         for begin, end in build.table.preparation.hands_of(build.way, 0):
             length = grid.up(end - begin) + beside
-            _hand(model, build.start + grid.down(begin), length, build.used)
+            skill = build.table.preparation.skill
+            _hand(model, build.start + grid.down(begin), length, build.used, skill)
 
 
-def _hand(model: Model, start: Expr, length: int, present: Var) -> None:
+def _hand(
+    model: Model, start: Expr, length: int, present: Var, skill: str, people: int = 1
+) -> None:
     if length > 0:
         interval = model.cp.new_optional_fixed_size_interval_var(start, length, present, "")
-        model.hands.append(interval)
+        model.hands.append((interval, skill, people))
 
 
 def all_builds(model: Model) -> list[BuildVars]:
@@ -65,17 +71,19 @@ def keep_folds_inside_bulk(model: Model) -> None:
 
 
 def keep_people_within_hours(model: Model) -> None:
-    """No slot asks for more people than work through it."""
-    people = people_by_slot(model.grid)
-    most = int(people.max(initial=0))
-    intervals = list(model.hands)
-    demands = [1] * len(intervals)
-    for first, end, count in steps(people):
-        if count < most:
-            intervals.append(model.cp.new_fixed_size_interval_var(first, end - first, ""))
-            demands.append(most - count)
-    outside = model.cp.new_fixed_size_interval_var(len(people), 2 * len(people), "")
-    model.cp.add_cumulative([*intervals, outside], [*demands, most], most)
+    """No slot asks for more people, of those who can do it, than work through it."""
+    for crew in crews_of(model.grid):
+        people = crew.people
+        most = int(people.max(initial=0))
+        asked = [(i, n) for i, skill, n in model.hands if skill in crew.skills]
+        asked += [(r.interval, 1) for r in model.rests if r.person_id in crew.person_ids]
+        for first, end, count in steps(people):
+            if count < most:
+                interval = model.cp.new_fixed_size_interval_var(first, end - first, "")
+                asked.append((interval, most - count))
+        outside = model.cp.new_fixed_size_interval_var(len(people), 2 * len(people), "")
+        asked.append((outside, most))
+        model.cp.add_cumulative([i for i, _ in asked], [n for _, n in asked], most)
 
 
 def steps(counts: Ints) -> list[tuple[int, int, int]]:
@@ -124,20 +132,44 @@ def keep_loads_within_oven(model: Model) -> None:
         model.cp.add_cumulative(intervals, demands, ovens[oven_id].places)
 
 
+def keep_out_of_order_empty(model: Model) -> None:
+    """Nothing runs in a mixer or oven while it is out of order but what is held there."""
+    grid = model.grid
+    for closed in model.problem.closed:
+        first = grid.down(closed.start)
+        shut = model.cp.new_fixed_size_interval_var(first, grid.up(closed.end) - first, "")
+        uses = [
+            (job.on, job.start, grid.up(job.job.mix_min)) for job in model.jobs if not job.job.held
+        ]
+        uses += [
+            (load.ovens, load.at, grid.bake_slots(load.load))
+            for load in all_loads(model)
+            if not load.load.held
+        ]
+        uses += [
+            (build.on, build.start, grid.up(build.table.preparation.mix_min))
+            for build in all_builds(model)
+        ]
+        for on, start, length in uses:
+            if closed.resource_id in on:
+                present = on[closed.resource_id]
+                use = model.cp.new_optional_fixed_size_interval_var(start, length, present, "")
+                model.cp.add_no_overlap([use, shut])
+
+
 def keep_racks_within_chamber(model: Model) -> None:
     """No chamber holds more racks than it has; a load keeps its rack until it is loaded."""
     racks = chamber_racks(model.problem)
     for load in all_loads(model):
         for way, literal in load.ways.items():
-            route = load.load.routes[way]
-            chambers = [one for one in route.place_ids if one in racks]
-            if chambers and route.racks > 0:
+            counted = [(n, c) for n, c in load.load.routes[way].takes if n in racks and c]
+            if counted:
                 length = _proof_length(model, load)
                 interval = model.cp.new_optional_interval_var(
                     load.proof, length, load.at, literal, ""
                 )
-                for one in chambers:
-                    model.in_chamber.setdefault(one, []).append((interval, route.racks))
+                for name, count in counted:
+                    model.in_chamber.setdefault(name, []).append((interval, count))
     for build in all_builds(model):
         _keep_racks_of_build(model, build)
     for place_id, inside in model.in_chamber.items():

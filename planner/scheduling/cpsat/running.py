@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from planner.scheduling.cpsat import resources, rules
+from planner.scheduling.cpsat import bulk_room, ovens, resources, resting, rules
 from planner.scheduling.cpsat.model import Expr, Model
 from planner.scheduling.cpsat.reading import read_schedule
 from planner.scheduling.cpsat.variables import add_variables
@@ -26,16 +26,27 @@ RULES = (
     rules.keep_divide_after_bulk,
     rules.keep_divide_in_given_hours,
     rules.keep_loading_in_proof_window,
+    rules.count_slots_off_wanted_proof,
     rules.count_lateness,
     rules.count_early_mixes,
     rules.keep_pinned_loading,
     rules.keep_first_on_mixer,
+    rules.keep_pinned_order,
+    rules.count_moves,
     rules.keep_clean_down,
+    rules.keep_cold_mixes_light,
+    rules.keep_gluten_out,
     resources.place_hands_on_work,
+    resting.place_breaks,
     resources.keep_folds_inside_bulk,
     resources.keep_people_within_hours,
     resources.keep_one_mix_per_mixer,
     resources.keep_loads_within_oven,
+    ovens.keep_loading_while_hot,
+    ovens.keep_heat_between_loads,
+    bulk_room.place_bulk_in_tubs,
+    bulk_room.place_divide_on_bench,
+    resources.keep_out_of_order_empty,
     resources.keep_racks_within_chamber,
     resources.keep_ice_within_store,
     resources.keep_chilled_water_within_store,

@@ -62,7 +62,7 @@ def solve(
     points but for what `Weights.fresh_trade` allows; its proof is not needed and not reported.
     """
     limits = Limits(solve_s, deterministic_s, workers, seed)
-    first = _first(problem, hint, limits, on_progress)
+    first = better_first_stage(problem, hint, limits, on_progress)
     left = limits.less(first, SECOND_SHARE / 2)
     second = first if first.stopped else _second(problem, first.schedule, left, on_progress)
     best = min((hint, first.schedule, second.schedule), key=lambda s: worth(problem, s))
@@ -73,8 +73,19 @@ def solve(
     return replace(best, status=status, bound=first.bound, search_s=search_s)
 
 
-def _first(problem: Problem, hint: Schedule, limits: Limits, on_progress: OnFound | None) -> Found:
+def better_first_stage(
+    problem: Problem, hint: Schedule, limits: Limits, on_progress: OnFound | None
+) -> Found:
     """Look within small budgets first, then within that of the schedule that is known.
+
+    Parameters
+    ----------
+    problem, hint
+        The day, and a schedule of it that is known.
+    limits
+        Time of both stages together; this one takes two fifths of it.
+    on_progress
+        As in `solve`.
 
     Notes
     -----

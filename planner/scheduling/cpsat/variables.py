@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from planner.scheduling.cpsat.model import (
@@ -14,9 +16,10 @@ from planner.scheduling.cpsat.model import (
     can_be_placed,
     fitting_ovens,
 )
-from planner.scheduling.grid import Ints
-from planner.scheduling.points import past_window
-from planner.scheduling.problem import Job, Load, Preparation
+from planner.scheduling.grid import Ints, tub_ways
+from planner.scheduling.points import past_window, was_slot
+from planner.scheduling.preparation import Preparation
+from planner.scheduling.problem import Job, Load
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad
 from planner.scheduling.tables import JobTable, PreparationTable, cheapest
 
@@ -24,6 +27,7 @@ from planner.scheduling.tables import JobTable, PreparationTable, cheapest
 def add_variables(model: Model) -> None:
     """Add every mix, inherited load and build that can have a place at all."""
     known = {j.job_id: j for j in model.known.jobs}
+    model.add_alternatives()
     for job in model.problem.jobs:
         table = model.tables[job.id]
         rows = possible_rows(model, table, known.get(job.id))
@@ -42,7 +46,7 @@ def possible_rows(model: Model, table: JobTable, known: ScheduledJob | None) -> 
 
 
 def unbeaten(table: JobTable, rows: list[int]) -> set[int]:
-    """Return the options that no other of the same bucket and bulk beats in everything.
+    """Return the options that no other of the same bucket, bulk and wanted proof beats.
 
     Fewer points, less ice and chilled water, wider proof windows are better; of options that
     are alike the first stays.
@@ -54,11 +58,15 @@ def unbeaten(table: JobTable, rows: list[int]) -> set[int]:
             table.chilled_g,
             table.proof_from,
             -table.proof_by,
+            table.cold,
         ]
     )
-    groups: dict[tuple[int, int], list[int]] = {}
+    kind = np.column_stack([table.bucket, table.bulk])
+    if table.proof_ripe is not None:
+        kind = np.column_stack([kind, table.proof_ripe])
+    groups: dict[tuple[int, ...], list[int]] = {}
     for row in sorted(rows, key=lambda r: (*merits[r].tolist(), r)):
-        group = groups.setdefault((int(table.bucket[row]), int(table.bulk[row])), [])
+        group = groups.setdefault(tuple(kind[row].tolist()), [])
         if not any(bool((merits[other] <= merits[row]).all()) for other in group):
             group.append(row)
     return {row for group in groups.values() for row in group}
@@ -76,7 +84,8 @@ def _job(
     start_at = _first_start(table, row) if known is None else known.start // grid.step
     divide_at = start_at + mix + int(table.bulk[row]) + over_at
     over_most = model.past_most(over_at)
-    placed = model.placed(hint=known is not None)
+    placed = model.job_placed(job.id, hint=known is not None)
+    optional = not model.all_placed or job.id in model.made
     divide = model.number(first + mix + low, last + mix + high + over_most, divide_at)
     routes = range(table.proof_from.shape[1])
     return JobVars(
@@ -86,11 +95,14 @@ def _job(
         placed=placed,
         bucket=_column(model, table.bucket, rows, row),
         bulk=_column(model, table.bulk, rows, row),
-        points=_cost(model, table.points, rows, row, known),
-        ice=_cost(model, table.ice_g, rows, row, known),
-        chilled=_cost(model, table.chilled_g, rows, row, known),
+        points=_cost(model, table.points, rows, row, known, optional=optional),
+        ice=_cost(model, table.ice_g, rows, row, known, optional=optional),
+        chilled=_cost(model, table.chilled_g, rows, row, known, optional=optional),
         proof_from=tuple(_column(model, table.proof_from[:, r], rows, row) for r in routes),
         proof_by=tuple(_column(model, table.proof_by[:, r], rows, row) for r in routes),
+        proof_ripe=()
+        if table.proof_ripe is None
+        else tuple(_column(model, table.proof_ripe[:, r], rows, row) for r in routes),
         start=model.number(first, last, start_at),
         divide=divide,
         over=model.number(0, over_most, over_at),
@@ -98,10 +110,29 @@ def _job(
         early=_early(model, first, start_at if known else None),
         on=model.choice(placed, list(job.mixer_ids), known.mixer_id if known else None),
         folds=_folds(model, table, rows, known),
-        loads=tuple(_job_load(model, job, load, placed, divide, known) for load in job.loads),
+        loads=tuple(
+            _job_load(model, job, load, placed, divide, known, optional=optional)
+            for load in job.loads
+        ),
         load_kept=_kept(model, known, "loading") if job.load_at is not None and job.loads else None,
         first_kept=_kept(model, known, "another") if job.first_on_mixer else None,
+        tubs=model.choice(placed, tub_ways(model.problem, job), known.tubs if known else None),
+        cold=_column(model, table.cold, rows, row) if job.warm_only else None,
+        optional=optional,
+        after_kept={
+            one: _kept(model, known, f"it starts before {one} is") for one in job.after_ids
+        },
+        moved=_moved(model, job.was_start, start_at, is_known=known is not None),
     )
+
+
+def _moved(model: Model, was: int | None, at: int, *, is_known: bool) -> Var | None:
+    """Return how many slots off the plan in force something is, as far as the budget pays."""
+    each = model.weights.moved_per_slot
+    if was is None or each == 0:
+        return None
+    hint = abs(at - was_slot(was, model.grid.step)) if is_known else 0
+    return model.number(0, model.affordable(each, model.grid.slots), hint)
 
 
 def _first_start(table: JobTable, row: int) -> int:
@@ -114,10 +145,16 @@ def _column(model: Model, values: Ints, rows: tuple[int, ...], row: int) -> Var:
 
 
 def _cost(
-    model: Model, values: Ints, rows: tuple[int, ...], row: int, known: ScheduledJob | None
+    model: Model,
+    values: Ints,
+    rows: tuple[int, ...],
+    row: int,
+    known: ScheduledJob | None,
+    *,
+    optional: bool,
 ) -> Var:
     """Return a column of which a job without a place has nothing."""
-    absent = [] if model.all_placed else [0]
+    absent = [0] if optional else []
     hint = 0 if known is None else int(values[row])
     return model.one_of([*absent, *(int(values[r]) for r in rows)], hint)
 
@@ -157,13 +194,36 @@ def _kept(model: Model, known: ScheduledJob | None, words: str) -> Var:
 
 
 def _job_load(
-    model: Model, job: Job, load: Load, placed: Var, divide: Var, known: ScheduledJob | None
+    model: Model,
+    job: Job,
+    load: Load,
+    placed: Var,
+    divide: Var,
+    known: ScheduledJob | None,
+    *,
+    optional: bool,
 ) -> LoadVars:
     at = None if known is None else next(x for x in known.loads if x.load_id == load.id)
     past = 0 if known is None or at is None else max(0, past_window(job, known, at))
     proof = divide + model.grid.up(load.proof_offset_min)
-    leaves = (job.leave_by, job.priority)
-    return _load(model, load, placed, proof, at, leaves, model.grid.up(past))
+    leaves = job.leaves(load)
+    late = model.grid.up(past)
+    found = _load(model, load, placed, proof, at, leaves, late, optional=optional)
+    if model.tables[job.id].proof_ripe is None:
+        return found
+    return replace(found, off=_off(model, job, known, load, at))
+
+
+def _off(
+    model: Model, job: Job, known: ScheduledJob | None, load: Load, at: ScheduledLoad | None
+) -> Var:
+    """Return by how many slots a proof may differ from that wanted."""
+    away = 0
+    if known is not None and at is not None:
+        ripe = job.options[known.option].ripe_proofs_min[load.first_route + at.route]
+        away = abs(at.load_start - at.proof_start - ripe) // model.grid.step
+    most = model.affordable(model.weights.proof_per_slot, model.grid.slots)
+    return model.number(0, max(most, away), away)
 
 
 def _load(
@@ -174,6 +234,8 @@ def _load(
     known: ScheduledLoad | None,
     leaves: tuple[int | None, int],
     past: int,
+    *,
+    optional: bool,
 ) -> LoadVars:
     grid, priority = model.grid, leaves[1]
     last = grid.slots - grid.bake_slots(load)
@@ -200,6 +262,8 @@ def _load(
         rest=rest,
         in_time=in_time,
         priority=priority,
+        optional=optional,
+        moved=_moved(model, load.was_start, at, is_known=known is not None),
     )
 
 
@@ -213,7 +277,10 @@ def _add_standing(model: Model) -> None:
         past = 0 if at is None else max(0, model.grid.up(at.load_start - item.load_by))
         placed = model.placed(hint=at is not None)
         leaves = (item.leave_by, item.priority)
-        model.standing.append(_load(model, item.load, placed, 0, at, leaves, past))
+        optional = not model.all_placed
+        model.standing.append(
+            _load(model, item.load, placed, 0, at, leaves, past, optional=optional)
+        )
 
 
 def _add_builds(model: Model) -> None:

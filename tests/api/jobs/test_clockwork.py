@@ -14,6 +14,7 @@ from api.schemas.routine import RoutineInput
 from api.settings import Settings
 from api.store import days, events, in_force, occurrences, plans, readings, routines
 from api.store.engine import for_writing
+from api.store.paging import Page
 from planner.planned import Answer
 from planner.readings import Reading, ReadingKind
 from tests.api.fake_core import FakeCore, day_document
@@ -58,7 +59,7 @@ class Night:
         return [one for one in found if one.type.removeprefix("ovenward.") in types]
 
     def timers(self, state=None):
-        return self.read(occurrences.listed, "weir", None, state, 1000)
+        return self.read(occurrences.listed, "weir", None, state, Page(1000))
 
 
 @pytest.fixture

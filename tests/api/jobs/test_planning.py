@@ -2,7 +2,7 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from math import inf
 
 import pytest
@@ -122,3 +122,22 @@ def test_a_plan_is_made_with_what_the_bakery_has_learned(jobs):
             document = corrections_to_document(learned)
             session.merge(CorrectionsRow(bakery_id="weir", document=document, changed_at=NOW))
     assert jobs._core.known == [Corrections(), learned]
+
+
+def test_a_plan_is_made_near_that_of_the_last_day_that_had_one(jobs):
+    """Of a week at most; the newest version of the day nearest before."""
+    for version in (1, 2):
+        jobs.order("weir", DATE)[1].result(timeout=10)
+        assert jobs._core.earlier == [None] * version
+    later = DATE + timedelta(days=2)
+    document = day_document(production_date=later.isoformat())
+    with Session(jobs._engine) as session, session.begin():
+        days.put(session, "weir", later, DayInput.model_validate(document), NOW)
+    jobs.order("weir", later)[1].result(timeout=10)
+    assert jobs._core.earlier[-1].version == 2
+    much_later = DATE + timedelta(days=12)
+    document = day_document(production_date=much_later.isoformat())
+    with Session(jobs._engine) as session, session.begin():
+        days.put(session, "weir", much_later, DayInput.model_validate(document), NOW)
+    jobs.order("weir", much_later)[1].result(timeout=10)
+    assert jobs._core.earlier[-1] is None

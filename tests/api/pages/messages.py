@@ -18,12 +18,13 @@ from babel.messages.pofile import read_po
 from api.pages import alerts, mix_ticket, preparation_card, table
 from api.pages.bench import record
 from api.pages.day_drawing import FORM_WORDS
+from api.pages.outlook import CARE_WORDS
 from api.pages.words import COMPOSED
 from planner.bakery import ChamberKind
 from planner.conditions import Standing
 from planner.materials import Material, properties
 from planner.mixers import MixerKind, Speed
-from planner.planned import PreparationKind
+from planner.planned_preparation import PreparationKind
 from planner.water_sources import IceKind
 
 ROOT = Path(__file__).parents[3]
@@ -33,9 +34,11 @@ METHODS = [("templates/**.html", "jinja2"), ("**.py", "python")]
 OPTIONS = {"templates/**.html": {"trimmed": "false"}}
 
 CORE = (
-    "answer.py", "assumptions.py", "batches.py", "explaining.py", "food_lines.py", "lever_times.py",
-    "levers.py", "making.py", "missing.py", "off_target.py", "outcomes.py", "rescue.py",
-    "scald_course.py", "scald_levers.py", "scald_outlook.py", "scald_ways.py", "scalds.py",
+    "answer.py", "assumptions.py", "bowl_remarks.py", "changes.py", "clean_downs.py",
+    "contradicting.py", "explaining.py", "food_lines.py", "lever_times.py", "levers.py",
+    "making.py", "missing.py", "off_target.py", "outage_outlook.py", "outcomes.py",
+    "pin_prices.py", "places.py", "reasons.py", "rescue.py", "scald_course.py",
+    "scald_levers.py", "scald_outlook.py", "scald_ways.py", "scalds.py", "set_builds.py",
 )  # fmt: skip
 """Modules of the core that write sentences."""
 
@@ -55,7 +58,7 @@ HALVES = {
     " Break up large pieces.",
 }
 
-WORK = ("scale", "attend", "fold", "move", "divide", "load", "prepare", "see to")
+WORK = ("scale", "attend", "fold", "move", "divide", "load", "prepare", "see to", "break")
 BASES = (
     "usual cold store", "usual pair of hands", "usual in rye baking", "usual flour, 13 to 15 %",
     "follows the room forecast", "bowl of its size", "published curves", "usual cold room",
@@ -82,6 +85,7 @@ def from_lists() -> set[str]:
         *alerts.KIND_WORDS.values(),
         *record.LABELS.values(),
         *FORM_WORDS.values(),
+        *CARE_WORDS.values(),
         *(word for pair in preparation_card.KIND_WORDS.values() for word in pair),
         mix_ticket.MOVING_BOWL,
         *COMPOSED,

@@ -12,20 +12,17 @@ from planner import mixers
 from planner import water_sources as sources
 from planner.corrections import Corrections
 from planner.pins import Limits
+from planner.plan_figures import AssumptionCost, HourBudget, Points
 from planner.planned import (
-    AssumptionCost,
-    HourBudget,
     Plan,
     PlannedLoad,
     PlannedMix,
-    PlannedPreparation,
     PlannedStep,
     PlannedTask,
     PlanStatus,
-    Points,
-    PreparationKind,
     Steered,
 )
+from planner.planned_preparation import PlannedPreparation, PreparationKind
 from planner.remarks import Remark, RemarkKind, difference, minutes, moment, temperature, word
 from planner.water_ticket import (
     BalanceTerm,

@@ -6,14 +6,9 @@ from dataclasses import fields, replace
 from datetime import timedelta
 from typing import TypeVar
 
-from planner.planned import (
-    HourBudget,
-    Plan,
-    PlannedLoad,
-    PlannedMix,
-    PlannedPreparation,
-    PlannedTask,
-)
+from planner.plan_figures import HourBudget
+from planner.planned import Plan, PlannedLoad, PlannedMix, PlannedTask
+from planner.planned_preparation import PlannedPreparation
 from tests.api.pages.sample import country_mix, sample_plan
 
 Moved = TypeVar("Moved", PlannedMix, PlannedLoad, PlannedPreparation, PlannedTask, HourBudget)

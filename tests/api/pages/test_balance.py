@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from api.pages.balance import balance_text, rounded_to_nothing
 from api.pages.wording import Units
+from planner.remarks import Remark, RemarkKind, minutes, word
 from planner.water_ticket import BalanceTerm
 from tests.api.pages.sample import sample_plan
 from tests.api.pages.sample_house import ZONE
@@ -54,3 +55,18 @@ def test_the_mix_without_water_says_so():
     mix = plan.mixes[0]
     dry = replace(mix, ticket=replace(mix.ticket, water=(), water_c=None, ice_kg=0.0, terms=TERMS))
     assert "No water to steer with." in balance_text(plan, dry, ZONE, Units.METRIC)
+
+
+def test_why_it_stands_there_comes_last():
+    plan = sample_plan()
+    why = Remark(
+        RemarkKind.REASON,
+        "why_not_sooner",
+        "Not {by} sooner: {cause}.",
+        (minutes("by", 10.0), word("cause", "its mixer is taken")),
+    )
+    mix = replace(plan.mixes[0], reasons=(why,))
+    text = balance_text(plan, mix, ZONE, Units.METRIC)
+    assert text.endswith(
+        "Why then and so, all other mixes held:\nNot 10 min sooner: its mixer is taken.\n"
+    )

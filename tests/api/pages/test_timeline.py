@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from api.pages.timeline import timeline
-from planner.planned import PlannedTask
+from planner.bakery import Tub
+from planner.planned import PlannedTask, TubsTaken
 from tests.api.pages.papers import reader_for
 from tests.api.pages.sample import sample_plan
 from tests.api.pages.sample_house import at
@@ -72,3 +73,27 @@ def test_a_preparation_task_may_name_its_part():
     """The sample's scald task is filed under the part, as the schedule does it."""
     row = next(r for r in rows_of(sample_plan()) if r.what == "make rye scald")
     assert row.person == "Tom"
+
+
+def test_a_visit_names_what_is_seen_to():
+    plan = sample_plan()
+    levain = plan.preparations[0]
+    task = PlannedTask("see to", levain.part_id, at("1:55"), at("2:10"), "tom", levain.place_id)
+    rows = [r for r in rows_of(replace(plan, tasks=(task,))) if r.what == "see to"]
+    assert [(r.mix, r.time, r.person) for r in rows] == [(levain.name, "01:55", "Tom")]
+
+
+def test_a_dough_comes_off_into_its_tubs():
+    plan = sample_plan()
+    house = replace(plan.day.bakery, tubs=(Tub("large", "large tub", 40, 6),))
+    mixes = tuple(replace(mix, tubs=(TubsTaken("large", 2),)) for mix in plan.mixes)
+    rows = rows_of(replace(plan, day=replace(plan.day, bakery=house), mixes=mixes))
+    assert {r.amount for r in rows if r.what == "off"} == {"2 × large tub"}
+    assert {r.amount for r in rows_of(plan) if r.what == "off"} == {""}
+
+
+def test_a_break_is_a_row_of_its_person():
+    plan = sample_plan()
+    rest = PlannedTask("break", "tom", at("3:00"), at("3:20"), "tom", "")
+    (row,) = [r for r in rows_of(replace(plan, tasks=(rest,))) if r.what == "break"]
+    assert (row.person, row.until, row.time) == ("Tom", "until 03:20", "03:00")

@@ -1,9 +1,13 @@
 """What readings teach: stored with them, listed, and used by the next plan."""
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import pytest
 from sqlalchemy import text
+
+from planner.corrections import Corrections, WorkEvidence
+from planner.mixers import Speed
 
 CORRECTIONS = "/api/v1/bakeries/weir/corrections"
 END = {
@@ -97,6 +101,74 @@ def test_what_was_learned_cannot_be_put_or_removed(client, readings):
     client.post(readings, json=END)
     assert client.put(CORRECTIONS, json=[]).status_code == 405
     assert client.delete(CORRECTIONS).status_code == 405
+
+
+SPIRAL = f"{CORRECTIONS}/spiral_1"
+
+
+def test_a_correction_tells_the_mixes_it_rests_on(client, core, readings):
+    """Evidence by hand: 6 degrees at the first guess, 7.5 read, known to 0.8."""
+    evidence = WorkEvidence("wheat", ((Speed.SECOND, 6.0),), 7.5, 0.8, "2026-07-16/white")
+    learn = core.learn
+
+    def with_evidence(*told):
+        (one,) = learn(*told).mixing_work
+        return Corrections((replace(one, evidence=(evidence,)),))
+
+    core.learn = with_evidence
+    client.post(readings, json=END)
+    (one,) = client.get(SPIRAL).json()["evidence"]
+    assert one == {
+        "dough_class": "wheat",
+        "source": "2026-07-16/white",
+        "rise_k": 7.5,
+        "sd_k": 0.8,
+        "foreseen_k": 6.0,
+    }
+
+
+def test_a_correction_is_frozen_or_ignored_and_the_next_plan_knows(client, core, readings):
+    client.post(readings, json=END)
+    switched = client.put(SPIRAL, json={"frozen": True, "ignored": True})
+    assert (switched.status_code, switched.headers["Ovenward-Change"]) == (200, "changed")
+    assert (switched.json()["frozen"], switched.json()["ignored"]) == (True, True)
+    again = client.put(SPIRAL, json={"frozen": True, "ignored": True})
+    assert again.headers["Ovenward-Change"] == "unchanged"
+    client.post("/api/v1/plans", json={"bakery_id": "weir", "production_date": "2026-07-16"})
+    (known,) = core.known[-1].mixing_work
+    assert (known.frozen, known.ignored) == (True, True)
+    back = client.put(SPIRAL, json={})
+    assert (back.json()["frozen"], back.json()["ignored"]) == (False, False)
+
+
+def test_a_correction_that_is_reset_is_learned_anew(client, core, readings):
+    for n in range(3):
+        client.post(readings, json=END | {"id": f"e{n}"})
+    assert client.get(SPIRAL).json()["readings"] == 3
+    assert client.delete(SPIRAL).status_code == 204
+    assert client.get(SPIRAL).status_code == 404
+    assert client.get(CORRECTIONS).json() == []
+    client.post("/api/v1/plans", json={"bakery_id": "weir", "production_date": "2026-07-16"})
+    assert core.known[-1].mixing_work == ()
+    client.post(readings, json=END | {"id": "e9"})
+    assert client.get(SPIRAL).json()["readings"] == 1
+
+
+def test_a_correction_that_was_switched_meanwhile_is_not_switched_unseen(client, readings):
+    client.post(readings, json=END)
+    old = {"If-Match": client.get(SPIRAL).headers["ETag"]}
+    assert client.put(SPIRAL, json={"frozen": True}, headers=old).status_code == 200
+    refused = client.put(SPIRAL, json={"ignored": True}, headers=old)
+    assert refused.status_code == 412
+    assert refused.headers["ETag"] == client.get(SPIRAL).headers["ETag"]
+    assert client.delete(SPIRAL, headers=old).status_code == 412
+
+
+@pytest.mark.usefixtures("planned")
+def test_there_is_nothing_to_switch_before_something_was_learned(client):
+    for method in ("GET", "PUT", "DELETE"):
+        body = {"frozen": True} if method == "PUT" else None
+        assert client.request(method, SPIRAL, json=body).status_code == 404
 
 
 def test_corrections_go_with_their_bakery(client, readings, engine):

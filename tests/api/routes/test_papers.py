@@ -72,6 +72,17 @@ def test_what_is_not_there_is_refused_with_a_remedy(client, planned, query, fiel
     assert fault["remedy"]
 
 
+def test_the_day_is_drawn(client, planned):
+    answer = client.get(f"{PLANS}/{planned}/day.svg")
+    assert answer.headers["content-type"] == "image/svg+xml"
+    assert ">bench</text>" in answer.text
+    spanish = client.get(f"{PLANS}/{planned}/day.svg?language=es&units=us").text
+    assert ">mesa</text>" in spanish
+    assert ">°F</text>" in spanish
+    assert client.get(f"{PLANS}/nothing/day.svg").status_code == 404
+    assert client.get(f"{PLANS}/{planned}/day.svg?person=tom").status_code == 422
+
+
 def test_rows_and_csv_say_the_same(client, planned):
     rows = client.get(f"{PLANS}/{planned}/rows").json()
     answer = client.get(f"{PLANS}/{planned}/rows.csv")

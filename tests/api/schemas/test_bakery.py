@@ -7,7 +7,7 @@ from pydantic import ValidationError
 
 from api.schemas.bakery import BakeryInput
 from api.schemas.base import Faults
-from planner.bakery import Person
+from planner.bakery import Care, Person
 from planner.errors import InputError
 from planner.mixers import MixerKind, Speed
 from planner.water_sources import IceKind, SupplyKind
@@ -131,3 +131,20 @@ def test_a_tap_without_its_temperature_is_told_what_to_enter(entry, key):
     with pytest.raises(ValidationError) as told:
         core_of(water=[entry])
     assert told.value.errors()[0]["ctx"]["key"] == key
+
+
+def test_what_a_house_cares_for_is_entered_in_plain_words():
+    assert core_of().cares_for is Care.IN_THE_USUAL_ORDER
+    assert core_of(cares_for="Fresh bread").cares_for is Care.FRESH_BREAD
+    with pytest.raises(ValidationError, match="fresh bread"):
+        core_of(cares_for="profit")
+
+
+def test_the_cut_off_for_orders_is_entered_in_hours():
+    assert core_of().order_cut_off_h is None
+    assert core_of(order_cut_off_h=24).order_cut_off_h == 24.0
+
+
+def test_a_cut_off_of_weeks_is_refused():
+    with pytest.raises(InputError, match="order_cut_off_h"):
+        core_of(order_cut_off_h=500)

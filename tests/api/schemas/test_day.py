@@ -11,6 +11,7 @@ from api.files.toml_day import parsed
 from api.schemas.day import DayInput
 from planner.errors import InputError
 from planner.pins import Pin
+from tests.api.fake_core import day_document
 
 LEAST = Path(__file__).parents[3] / "scenarios" / "least_entry.toml"
 
@@ -29,6 +30,11 @@ def test_pins_are_carried_over():
             dough_c=25.0,
         ),
     )
+
+
+def test_an_order_and_an_oven_can_be_fixed():
+    pins = entered(pins=[{"mix": "white_tin", "before": ["rye"], "oven": "Oven"}]).to_core().pins
+    assert (pins[0].before_ids, pins[0].oven_id) == (("rye",), "oven")
 
 
 def test_a_pin_outside_all_reason_names_its_field():
@@ -65,3 +71,16 @@ def test_a_night_with_the_change_of_clocks_is_an_hour_longer():
     """Noon to midnight the day after next: 36 h, and one more when the clocks go back."""
     day = entered(production_date="2026-10-25").to_core().day
     assert day.span_min == 37 * 60
+
+
+def test_a_start_that_counts_as_early_is_a_clock_time_of_the_house():
+    """00:30 in Vienna in July is 22:30 UTC the day before; 22:00 is the evening before."""
+    house = day_document()["bakery"]
+    after_midnight = day_document(bakery=house | {"early_before": "00:30"})
+    day, _, _ = DayInput.model_validate(after_midnight).to_core()
+    assert day.early_before_utc == datetime(2026, 7, 15, 22, 30, tzinfo=UTC)
+    evening = day_document(bakery=house | {"early_before": "22:00"})
+    day, _, _ = DayInput.model_validate(evening).to_core()
+    assert day.early_before_utc == datetime(2026, 7, 15, 20, 0, tzinfo=UTC)
+    day, _, _ = DayInput.model_validate(day_document()).to_core()
+    assert day.early_before_utc is None

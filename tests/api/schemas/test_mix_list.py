@@ -35,6 +35,14 @@ def test_an_order_takes_its_id_from_its_product():
     assert (second.id, second.priority) == ("country_loaf_2", 2)
 
 
+def test_a_number_of_mixes_may_be_asked_for_and_an_overload_signed():
+    order, mix = lines_of(
+        {**ORDER, "mixes": 2}, {"dough_kg": 40, "mixes": "1", "overload_signed_by": " Ana "}
+    )
+    assert (order.mixes, order.overload_signed_by) == (2, "")
+    assert (mix.mixes, mix.overload_signed_by) == (1, "Ana")
+
+
 def test_a_mix_may_leave_out_the_only_formula():
     (mix,) = lines_of({"dough_lb": 100})
     assert isinstance(mix, MixRequest)

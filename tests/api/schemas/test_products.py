@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from pydantic import ValidationError
 
 from api.schemas.base import Faults
 from api.schemas.house import House
@@ -66,3 +67,39 @@ def test_a_product_without_proof_is_told():
     (fault,) = faults.found
     assert fault.field == "proof"
     assert fault.remedy == "enter a proof or a retard"
+
+
+def sold_as(**more):
+    entered = {key: value for key, value in LEAST.items() if key != "piece_kg"}
+    faults = Faults()
+    product = ProductInput.model_validate({**entered, **more})
+    made = product.to_core(faults, HOUSE, {"wheat": Curve.YEAST})
+    faults.settle()
+    return made
+
+
+def test_what_is_sold_gives_the_piece_by_a_share_or_by_grams():
+    """500 g baked: 12.5 % of the dough lost is 571 g; 60 g extra is 560 g."""
+    by_share = sold_as(sold_kg=0.5, bake_loss_fraction=0.125)
+    assert by_share.piece_kg == pytest.approx(0.5714, abs=1e-4)
+    by_extra = sold_as(sold_g=500, bake_extra_g=60)
+    assert by_extra.piece_kg == pytest.approx(0.56)
+    assert by_extra.sold.extra_kg == pytest.approx(0.06)
+    assert sold_as(sold_kg=0.5).bake_loss_fraction.is_assumed
+
+
+@pytest.mark.parametrize(
+    ("entered", "problem"),
+    [
+        ({}, "is missing"),
+        ({"sold_kg": 0.5, "piece_kg": 0.6}, "is given beside sold_kg"),
+        ({"piece_kg": 0.6, "bake_extra_kg": 0.05}, "counts only with sold_kg"),
+        (
+            {"sold_kg": 0.5, "bake_extra_kg": 0.05, "bake_loss_fraction": 0.1},
+            "is a second rule beside bake_loss_fraction",
+        ),
+    ],
+)
+def test_a_piece_has_one_weight_by_one_rule(entered, problem):
+    with pytest.raises(ValidationError, match=problem):
+        sold_as(**entered)

@@ -14,6 +14,10 @@ from api.store.codec import (
     reading_from_document,
     reading_to_document,
 )
+from planner.alternative import Alternative, Shifted
+from planner.conditions import ChamberFailure
+from planner.day import Share, Split
+from planner.happened import Breakdown, Change, Moved, Override
 from planner.planned import Answer
 from planner.readings import Reading, ReadingKind
 from planner.remarks import Remark, RemarkKind, mass, moment, word
@@ -51,3 +55,33 @@ def test_a_word_that_looks_like_a_moment_or_number_stays_a_word(text):
 def test_a_reading_comes_back_equal():
     reading = Reading("r1", ReadingKind.PART_C, "white", NOW, 24.5, part_id="levain")
     assert reading_from_document(through_json(reading_to_document(reading))) == reading
+
+
+def test_a_replanned_night_comes_back_equal():
+    """What was changed, what stands still, who allowed what, and why a mix stands where it does."""
+    why = Remark(RemarkKind.REASON, "why_not_sooner", "Not {by} sooner.", (moment("by", NOW),), "m")
+    plan = sample_plan()
+    there = Alternative(Shifted.DOUGH, 0.5, "ovens", ice_kg=0.4)
+    mix = replace(plan.mixes[0], reasons=(why,), alternatives=(there,))
+    shares = (Share(mix.id, 12, 8.8, ("spiral",)), Share("more", 13, 9.6, ("small",)))
+    plan = replace(
+        plan,
+        day=replace(plan.day, splits=(Split(mix.line_id, shares),)),
+        conditions=replace(plan.conditions, failed=(ChamberFailure("cold", NOW),)),
+        mixes=(mix, *plan.mixes[1:]),
+        outages=(Breakdown("spiral", NOW, NOW, power=True),),
+        change=Change(True, ("m",), (Moved("m", 5.0, 0.0, -6.0, 0.5, 0.0, True, False),), (why,)),
+        overrides=(Override(NOW, "Ada", why),),
+    )
+    assert plan_from_document(through_json(plan_to_document(plan))) == plan
+
+
+def test_a_plan_of_an_older_version_is_read():
+    """What it could not know yet is empty."""
+    document = through_json(plan_to_document(sample_plan()))
+    for name in ("change", "overrides"):
+        del document[name]
+    for mix in document["mixes"]:
+        del mix["reasons"], mix["alternatives"]
+    del document["day"]["splits"], document["points"]["moved"], document["conditions"]["failed"]
+    assert plan_from_document(document) == sample_plan()

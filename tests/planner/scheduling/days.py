@@ -7,14 +7,13 @@ from math import ceil
 
 import numpy as np
 
+from planner.scheduling.preparation import Lag, Preparation
 from planner.scheduling.problem import (
     Job,
-    Lag,
     Load,
     Option,
     OvenChoice,
     OvenPlaces,
-    Preparation,
     Problem,
     Route,
     StandingLoad,

@@ -7,15 +7,8 @@ from dataclasses import replace
 import pytest
 
 from planner.scheduling.check import check
-from planner.scheduling.problem import (
-    Lag,
-    OvenPlaces,
-    Preparation,
-    Problem,
-    StandingLoad,
-    Store,
-    Worker,
-)
+from planner.scheduling.preparation import Lag, Preparation
+from planner.scheduling.problem import OvenPlaces, Problem, StandingLoad, Store, Worker
 from planner.scheduling.schedule import Schedule, ScheduledLoad
 from tests.planner.scheduling.days import options, plain_day, plain_job, plain_load
 from tests.planner.scheduling.solving import listed

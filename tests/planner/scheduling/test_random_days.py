@@ -10,7 +10,8 @@ import pytest
 from planner.scheduling import list_pass
 from planner.scheduling.check import check
 from planner.scheduling.cpsat.solve import solve
-from planner.scheduling.problem import Store, Way, Worker
+from planner.scheduling.preparation import Way
+from planner.scheduling.problem import Store, Worker
 from planner.scheduling.schedule import Schedule, SearchStatus
 from tests.planner.scheduling.days import options, plain_day, plain_job, plain_load, random_day
 from tests.planner.scheduling.solving import listed, searched

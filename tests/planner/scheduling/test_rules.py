@@ -10,15 +10,8 @@ from dataclasses import replace
 
 import pytest
 
-from planner.scheduling.problem import (
-    Lag,
-    OvenPlaces,
-    Preparation,
-    Route,
-    StandingLoad,
-    Store,
-    Worker,
-)
+from planner.scheduling.preparation import Lag, Preparation
+from planner.scheduling.problem import OvenPlaces, Route, StandingLoad, Store, Worker
 from tests.planner.scheduling.days import options, plain_day, plain_job, plain_load
 from tests.planner.scheduling.solving import searched, starts
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from itertools import pairwise, permutations, product
 
 from planner.scheduling.points import rest_minutes
-from planner.scheduling.problem import Job, Lag, OvenPlaces, Preparation, Store, Weights, Worker
+from planner.scheduling.preparation import Lag, Preparation
+from planner.scheduling.problem import Job, OvenPlaces, Store, Weights, Worker
 from planner.scheduling.schedule import SearchStatus
 from tests.planner.scheduling.days import options, plain_day, plain_job, plain_load
 from tests.planner.scheduling.solving import searched

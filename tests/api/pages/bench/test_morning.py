@@ -16,7 +16,7 @@ from tests.benchmarks.papers import shift_of
 def typed():
     plan = sample_plan()
     at = datetime(2026, 7, 16, 8, tzinfo=UTC)
-    return grid(Shift("weir", "p", plan, True, reader_for(plan), (), at))  # noqa: FBT003
+    return grid(Shift("weir", "p", plan, True, reader_for(plan), (), at))
 
 
 def test_a_row_has_the_boxes_of_its_paper_in_their_order(typed):
