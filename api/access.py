@@ -48,8 +48,8 @@ class Open(StrEnum):
 
     SIGNS_IN = "it is how somebody signs in"
     TELLS_HEALTH = "it tells nothing but whether the service works"
-    SAME_FOR_ALL = "it is the same for everybody, and holds nothing of a bakery"
     TELLS_WORDS = "it tells what words of the service mean, the same for everybody"
+    SAME_FOR_ALL = "it is the same for everybody, and holds nothing of a bakery"
 
 
 _OF_BAKERY = "/bakeries/{bakery_id}"
@@ -57,8 +57,50 @@ _SETUP = ("formulas/{formula_id}", "products/{product_id}", "thermometers/{therm
 _DAYS = ("mix-lists/{production_date}", "days/{production_date}")
 _SHIFT_DAYS = ("conditions/{production_date}", "pins/{production_date}")
 
-NEEDS: dict[str, Scope | Open] = {
+_OFFICE = "/bakery/{bakery_id}"
+_OFFICE_DAY = f"{_OFFICE}/{{production_date}}"
+_PLAN = "/plan/{plan_id}"
+_PAGES: dict[str, Scope | Open] = {
     "GET /": Scope.READ,
+    "GET /static/{name}": Open.SAME_FOR_ALL,
+    "POST /reads": Open.SAME_FOR_ALL,
+    "GET /first-dough": Scope.SETUP,
+    "POST /first-dough": Scope.SETUP,
+    f"GET {_OFFICE}": Scope.READ,
+    f"GET {_OFFICE}/setup": Scope.READ,
+    f"GET {_OFFICE}/setup/{{part}}": Scope.READ,
+    f"POST {_OFFICE}/setup/{{part}}": Scope.SETUP,
+    f"GET {_OFFICE}/doughs": Scope.READ,
+    f"GET {_OFFICE}/doughs/{{formula_id}}": Scope.READ,
+    f"POST {_OFFICE}/doughs/{{formula_id}}": Scope.SETUP,
+    f"GET {_OFFICE}/new-dough": Scope.READ,
+    f"POST {_OFFICE}/new-dough": Scope.SETUP,
+    f"POST {_OFFICE}/check-dough": Scope.READ,
+    f"GET {_OFFICE}/import-doughs": Scope.READ,
+    f"POST {_OFFICE}/import-doughs": Scope.SETUP,
+    f"GET {_OFFICE}/products": Scope.READ,
+    f"POST {_OFFICE}/products": Scope.SETUP,
+    f"GET {_OFFICE_DAY}/mix-list": Scope.READ,
+    f"POST {_OFFICE_DAY}/mix-list": Scope.SETUP,
+    f"GET {_OFFICE_DAY}/conditions": Scope.READ,
+    f"POST {_OFFICE_DAY}/conditions": Scope.SHIFT,
+    f"GET {_OFFICE_DAY}/day": Scope.READ,
+    f"GET {_OFFICE_DAY}/plan": Scope.READ,
+    f"POST {_OFFICE_DAY}/plan": Scope.SHIFT,
+    f"GET {_PLAN}": Scope.READ,
+    f"GET {_PLAN}/progress": Scope.READ,
+    f"POST {_PLAN}/stop": Scope.SHIFT,
+    f"POST {_PLAN}/approve": Scope.SHIFT,
+    f"POST {_PLAN}/assumed": Scope.SETUP,
+    f"POST {_PLAN}/what-if": Scope.SHIFT,
+    f"GET {_PLAN}/compare": Scope.READ,
+    f"GET {_PLAN}/mix/{{mix_id}}": Scope.READ,
+    f"POST {_PLAN}/mix/{{mix_id}}/pin": Scope.SHIFT,
+}
+"""Pages of the office."""
+
+NEEDS: dict[str, Scope | Open] = {
+    **_PAGES,
     "GET /sign-in": Open.SIGNS_IN,
     "POST /sign-in": Open.SIGNS_IN,
     "POST /sign-out": Open.SIGNS_IN,
@@ -69,6 +111,8 @@ NEEDS: dict[str, Scope | Open] = {
     "GET /health": Open.TELLS_HEALTH,
     "GET /healthz": Open.TELLS_HEALTH,
     "GET /readyz": Open.TELLS_HEALTH,
+    "GET /problems": Open.TELLS_WORDS,
+    "GET /problems/{name}": Open.TELLS_WORDS,
     "GET /bench-files/{version}/{name}": Open.SAME_FOR_ALL,
     "GET /bench/{bakery_id}": Scope.READ,
     "GET /wall/{bakery_id}": Scope.READ,
@@ -79,8 +123,6 @@ NEEDS: dict[str, Scope | Open] = {
     "GET /wall/{bakery_id}/now": Scope.READ,
     "GET /bench/{bakery_id}/day": Scope.READ,
     "POST /bench/{bakery_id}/plans/{plan_id}/readings": Scope.READING,
-    "GET /problems": Open.TELLS_WORDS,
-    "GET /problems/{name}": Open.TELLS_WORDS,
     "GET /bakeries": Scope.READ,
     f"GET {_OF_BAKERY}": Scope.READ,
     f"PUT {_OF_BAKERY}": Scope.SETUP,
@@ -125,10 +167,12 @@ NEEDS: dict[str, Scope | Open] = {
     f"PUT {_OF_BAKERY}/accounts/{{login}}": Scope.PEOPLE,
     f"DELETE {_OF_BAKERY}/accounts/{{login}}": Scope.PEOPLE,
     f"GET {_OF_BAKERY}/changes": Scope.PEOPLE,
+    f"POST {_OF_BAKERY}/people/{{person_id}}/forget": Scope.PEOPLE,
     "GET /plans": Scope.READ,
     "POST /plans": Scope.SHIFT,
     "GET /plans/{plan_id}": Scope.READ,
     "GET /plans/{plan_id}/progress": Scope.READ,
+    "GET /plans/{plan_id}/past-days": Scope.READ,
     "POST /plans/{plan_id}/stop": Scope.SHIFT,
     "POST /plans/{plan_id}/approve": Scope.SHIFT,
     "POST /plans/{plan_id}/withdraw": Scope.SHIFT,

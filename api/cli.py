@@ -19,6 +19,8 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
+from api import operator_commands
+from api.chain_command import plan_all
 from api.cli_errors import FAULTS, USAGE, plain_errors, stop
 from api.scenario_files import first_comment, scenario_names, scenario_text
 
@@ -52,6 +54,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+operator_commands.add_to(app)
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,6 +251,9 @@ def serve(context: typer.Context, *, host: HostOption = None, port: PortOption =
     _serve(context, host, port)
 
 
+app.command()(plan_all)
+
+
 def main() -> None:
     """Run the command that was asked for."""
     app()
@@ -337,7 +343,7 @@ def _size(name: str | None, house: PapersInput) -> PaperSize:
 
     if name is None:
         return house.paper_size
-    found = next((size for size in PaperSize if size.value.casefold() == name.casefold()), None)
+    found = next((one for one in PaperSize if one.casefold() == name.casefold()), None)
     if found is None:
         stop(f"There is no size {name!r}; there are: {', '.join(PaperSize)}.", USAGE)
     return found

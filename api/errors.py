@@ -227,6 +227,16 @@ FRAMEWORK_KINDS: dict[str, tuple[str, int | None]] = {
 }
 """What the framework itself refuses: unknown paths, methods, unreadable requests."""
 
+
+def described() -> str:
+    """Return how the interface tells what it cannot do, with every kind of problem."""
+    kinds = {kind.type: f"`{kind.type}` ({kind.status}): {kind.title.lower()}" for kind in KINDS}
+    return (
+        "What cannot be done is answered as Problem Details (RFC 9457). The `type` of a problem"
+        " never changes:\n\n" + "\n".join(f"- {one}" for one in sorted(kinds.values()))
+    )
+
+
 OURS = "This is a fault of the service, not of what was sent. It is in the service's log."
 
 

@@ -17,7 +17,8 @@ from api import logs
 from api.around import Around
 from api.clock import Clock, utc_now
 from api.dependencies import Services
-from api.errors import install
+from api.described import keep_to_3_1
+from api.errors import described, install
 from api.guard import guard
 from api.jobs.clockwork import Clockwork
 from api.jobs.event_hub import EventHub
@@ -33,10 +34,17 @@ from api.routes import (
     forecasts,
     formulas,
     health,
-    home,
     mix_lists,
     occurrences,
+    office_day,
+    office_doughs,
+    office_lists,
+    office_plan,
+    office_setup,
+    office_start,
     papers,
+    past_days,
+    people,
     pins,
     plan_parts,
     plans,
@@ -72,11 +80,13 @@ RESOURCES = (
     forecasts,
     standing,
     pins,
+    people,
     days,
     plans,
     plan_parts,
     papers,
     readings,
+    past_days,
     corrections,
     thermometers,
     routines,
@@ -85,6 +95,9 @@ RESOURCES = (
     problems,
     accounts,
 )
+
+OFFICE = (office_start, office_setup, office_doughs, office_lists, office_day, office_plan)
+"""Pages for people."""
 
 
 def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None = None) -> FastAPI:
@@ -121,6 +134,7 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
     app = FastAPI(
         title="Ovenward",
         summary="Plans a bakery's night.",
+        description=described(),
         version=version("ovenward"),
         openapi_url=f"{API}/openapi.json",
         docs_url=None,  # the usual pages load their script from elsewhere; kitchens may be offline
@@ -134,18 +148,17 @@ def create_app(settings: Settings, *, clock: Clock = utc_now, core: Core | None 
         base=settings.base_path,
         demo=settings.demo,
     )
+    keep_to_3_1(app)
     app.router.route_class = StrictRoute
     install(app)
     api = APIRouter(prefix=API, route_class=StrictRoute)
     for resource in RESOURCES:
         api.include_router(resource.router)
     app.include_router(api)
-    app.include_router(home.router)
+    for part in (*OFFICE, sign_in, bench, record):
+        app.include_router(part.router)
     app.include_router(health.probes)
     app.include_router(problems.pages)
-    app.include_router(sign_in.router)
-    app.include_router(bench.router)
-    app.include_router(record.router)
     return app
 
 

@@ -120,6 +120,23 @@ class Settings(BaseSettings):
             " may, one does."
         ),
     ] = True
+    keep_plans_days: Annotated[
+        int,
+        Field(
+            description="Days for which plans and their readings, the temperature log, are kept"
+            " after their production day; your food code may want more.",
+            ge=30,
+            le=36500,
+        ),
+    ] = 800
+    keep_events_days: Annotated[
+        int,
+        Field(
+            description="Days for which events, told timers and the trail of changes are kept.",
+            ge=7,
+            le=36500,
+        ),
+    ] = 400
     pull_inside: Annotated[
         bool,
         Field(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import structlog
@@ -28,6 +28,7 @@ from api.schemas.occurrences import OccurrenceKind
 from api.settings import Settings
 from api.store import days, events, occurrences, plans, readings, reconsidering, routines
 from api.store.engine import for_writing
+from api.store.retention import Keeping, forget_old
 from api.store.tables import OccurrenceRow
 from planner.errors import InputError
 
@@ -77,6 +78,8 @@ class Clockwork:
         self._replanning = Replanning(engine, clock, planning, told)
         self._puller = ThreadPoolExecutor(1, thread_name_prefix="pulling")
         self._pulling: Future[None] | None = None
+        self._keeping = Keeping(settings.keep_plans_days, settings.keep_events_days)
+        self._forgot_on: date | None = None
         self._stale = timedelta(seconds=settings.stale_s)
         self._clock = clock
         self._planning = planning
@@ -206,6 +209,20 @@ class Clockwork:
             pull_due(self._engine, now, transport=self._transport, inside=self._inside)
         except DBAPIError:
             _log.warning("forecasts could not be stored; trying again")
+        self._forget_old(now)
+
+    def _forget_old(self, now: datetime) -> None:
+        """Forget once a day what is older than is to be kept."""
+        if self._forgot_on == now.date():
+            return
+        try:
+            with Session(for_writing(self._engine)) as session, session.begin():
+                gone = forget_old(session, self._keeping, now)
+        except DBAPIError:
+            _log.warning("what is old could not be forgotten; trying again")
+            return
+        self._forgot_on = now.date()
+        _log.info("what is old was forgotten", **gone)
 
 
 def _order_night(session: Session, row: OccurrenceRow, now: datetime) -> str | None:

@@ -22,8 +22,9 @@ from sqlmodel import Session
 from api.clock import Clock
 from api.errors import DayClashError, PlanningFailedError, problem_of
 from api.settings import Settings
-from api.store import corrections, days, in_force, plans
+from api.store import corrections, days, in_force, past_days, plans
 from api.store.engine import for_writing
+from api.store.tables import Document
 from planner.conditions import Conditions
 from planner.corrections import Corrections
 from planner.day import Day
@@ -150,6 +151,34 @@ class PlanningJobs:
             on_progress=lambda _: not self._closing.is_set(),
         )
 
+    def aside(self, bakery_id: str, made_from: Document, warmer_k: float = 0.0) -> Future[Plan]:
+        """Plan a day that nobody has stored, in its turn, and store nothing of it.
+
+        Parameters
+        ----------
+        made_from
+            The whole day.
+        warmer_k
+            How much warmer all rooms are than it says [K].
+
+        Raises
+        ------
+        DayClashError
+            If the day cannot be planned.
+        """
+        day, conditions, pins = days.to_core(made_from)
+        with Session(self._engine) as session:
+            learned = corrections.known(session, bakery_id)
+        return self._threads.submit(
+            self._core.make_plan,
+            day,
+            conditions.shifted(warmer_k),
+            learned,
+            pins=pins,
+            limits=self._limits,
+            on_progress=lambda _: not self._closing.is_set(),
+        )
+
     def keep_alive(self) -> None:
         """Store a sign of life, now and then, of plans that wait here for their turn."""
         now, waiting = self._clock(), tuple(self._waiting)
@@ -207,11 +236,20 @@ class PlanningJobs:
         return go_on and not self._closing.is_set()
 
     def _store(self, plan_id: str, plan: Plan) -> None:
+        told = self._beside_past_days(plan_id, plan)
         with Session(self._engine) as session, session.begin():
             now = self._clock()
-            plans.finish(session, plan_id, plan, now)
+            plans.finish(session, plan_id, plan, now, told)
             in_force.approve_if_newest_counts(session, plan_id, now)
         self._told()
+
+    def _beside_past_days(self, plan_id: str, plan: Plan) -> dict[str, Any]:
+        """Return what is otherwise than in the last days; read before anything is locked."""
+        with Session(self._engine.execution_options(write=False)) as session:
+            row = plans.head(session, plan_id)
+            found = past_days.beside(session, row.bakery_id, row.production_date, plan)
+        unusual = [one.model_dump() for one in found.figures if one.is_unusual]
+        return {"past_days": found.days, "unusual": unusual}
 
     def _store_failure(self, plan_id: str, error: Exception) -> None:
         problem: dict[str, Any] = problem_of(error, f"/api/v1/plans/{plan_id}").model_dump()

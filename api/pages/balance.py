@@ -54,7 +54,7 @@ def balance_text(
     expected = temperature_text(ticket.expected_c, units)
     names, spread = Names(plan), difference_text(ticket.expected_sd_k, units)
     place = f"{names.place(mix.mixer_id)} at {clock.time(mix.start_utc)}"
-    rows = [HEADS, *_rows(mix, units)]
+    rows = [HEADS, *balance_rows(mix, units)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(HEADS))]
     lines = [
         f"{names.mix(mix.id)}, {mix.id}: {place}, {number(mix.mix_min)} min",
@@ -106,7 +106,8 @@ def _water_line(mix: PlannedMix, units: Units) -> str:
     return blend + "."
 
 
-def _rows(mix: PlannedMix, units: Units) -> list[tuple[str, ...]]:
+def balance_rows(mix: PlannedMix, units: Units) -> list[tuple[str, ...]]:
+    """Return the terms of a mix's balance as text, a cell for each of `HEADS`, and their sum."""
     terms = mix.ticket.terms
     heats = rounded_to_nothing([term.heat_kj for term in terms])
     rows = [

@@ -31,6 +31,9 @@ COMPOSED = (
     "usual for a {name} mixer",
     "usual {name} ice",
     "usual {name}",
+    "wetting of {name}",
+    "dissolving of {name}",
+    "melting of the fat in {name}",
 )
 """Sentences that the core hands out with a name already in them."""
 

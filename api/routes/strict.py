@@ -70,6 +70,8 @@ def check_body(body: bytes) -> None:
         faults = list(_faults(read, ""))
     except RecursionError:
         faults = [Fault("body", "…", "is nested too deeply", "send it with fewer levels")]
+    except UnicodeDecodeError:
+        faults = [Fault("body", "…", "is not text in UTF-8", "send JSON in UTF-8")]
     except ValueError:
         return
     if faults:

@@ -250,14 +250,22 @@ def request_stop(session: Session, plan_id: str) -> PlanRow:
     return row
 
 
-def finish(session: Session, plan_id: str, plan: Plan, now: datetime) -> None:
-    """Store a finished plan."""
+def finish(
+    session: Session, plan_id: str, plan: Plan, now: datetime, told: Document | None = None
+) -> None:
+    """Store a finished plan.
+
+    Parameters
+    ----------
+    told
+        What else its event says.
+    """
     row = get(session, plan_id)
     row.result, row.state = plan_to_document(plan), PlanState.READY
     row.problem = None
     row.stage, row.beat_at, row.finished_at = "done", now, now
     session.flush()
-    _tell(session, row, EventKind.PLAN_READY, now, status=str(plan.status))
+    _tell(session, row, EventKind.PLAN_READY, now, status=str(plan.status), **(told or {}))
 
 
 def fail(session: Session, plan_id: str, problem: dict[str, Any], now: datetime) -> None:

@@ -263,6 +263,17 @@ class InForceRow(Table, table=True):
     since: datetime
 
 
+class PlannedInputRow(Table, table=True):
+    """What a plan of a chain's night was made from; the key lets each input be planned once."""
+
+    __tablename__ = "planned_input"
+
+    bakery_id: str = Field(primary_key=True, foreign_key="bakery.id", ondelete="CASCADE")
+    production_date: date = Field(primary_key=True)
+    input_hash: str = Field(primary_key=True)
+    plan_id: str = Field(foreign_key="plan.id", ondelete="CASCADE")
+
+
 class OccurrenceRow(Table, table=True):
     """Something that comes due at a moment, and what became of it.
 

@@ -34,7 +34,7 @@ def least_between(oven: OvenPlaces, before: Load, after: Load) -> int | None:
     40 min at 240 °C, then down to 210 °C at 1 K/min:
 
     >>> from planner.scheduling.problem import OvenChoice
-    >>> one, other = (Load(i, 0, (), (OvenChoice("o", 1),), 40, 0, c)
+    >>> one, other = (Load(i, 0, (), (OvenChoice("o", 1),), 40, 0, bake_c=c)
     ...               for i, c in (("a", 240), ("b", 210)))
     >>> least_between(OvenPlaces("o", 2, 5, 3.0, 1.0), one, other)
     70

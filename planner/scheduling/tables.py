@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -131,9 +131,9 @@ class PreparationTable:
         """Return the row of a start and a way."""
         return int(np.flatnonzero((self.start_min == start) & (self.way == way))[0])
 
-    def only(self, start: int, way: int) -> PreparationTable:
-        """Return the table with this one row."""
-        keep = (self.start_min == start) & (self.way == way)
+    def by_ways(self, ways: Collection[int]) -> PreparationTable:
+        """Return the rows of some ways."""
+        keep = np.isin(self.way, sorted(ways))
         return PreparationTable(
             self.preparation,
             self.start_min[keep],

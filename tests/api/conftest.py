@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import uuid
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 
 import pytest
 from fastapi.testclient import TestClient
@@ -46,8 +46,8 @@ def sqlite_address(sqlite_template, tmp_path):
     return f"sqlite:///{path}"
 
 
-@pytest.fixture
-def postgres_address():
+@contextmanager
+def empty_postgres():
     """An empty PostgreSQL database of its own; without a server skipped, but not in CI."""
     given = os.environ.get(POSTGRES_URL)
     if given == "later":
@@ -65,6 +65,19 @@ def postgres_address():
     with server.connect() as connection:
         connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
     server.dispose()
+
+
+@pytest.fixture
+def postgres_address():
+    with empty_postgres() as given:
+        yield given
+
+
+@pytest.fixture
+def second_postgres_address():
+    """Another empty PostgreSQL database beside the first."""
+    with empty_postgres() as given:
+        yield given
 
 
 @pytest.fixture(params=["sqlite", "postgres"])

@@ -13,6 +13,7 @@ from api.settings import Settings
 from api.store import keys
 from api.store.engine import for_writing
 from tests.api.fake_core import day_document
+from tests.api.routes.test_office_start import FIRST
 
 NOW = datetime(2026, 7, 15, 12, tzinfo=UTC)
 APP = create_app(Settings())
@@ -39,9 +40,10 @@ def addressed(path, bakery="weir"):
         "plan_id": f"{bakery}.2026-07-16.1",
         "production_date": "2026-07-16",
         "mix_id": "white",
+        "part": "mixers",
     }
     ids = ("formula_id", "product_id", "thermometer_id", "key_id", "login")
-    for name in (*ids, "mixer_id", "preparation_id", "name", "place"):
+    for name in (*ids, "mixer_id", "preparation_id", "name", "place", "person_id"):
         named[name] = "x"
     named["version"] = "1"
     return path.format(**named)
@@ -153,7 +155,8 @@ def test_a_key_of_one_bakery_finds_nothing_of_another(closed, engine):
 def test_few_routes_name_no_bakery_and_each_has_its_own_test():
     """The walk above cannot see what these hand out: whoever adds one adds a test below."""
     nameless = {f"{m} {own}" for m, _, own in GUARDED if "{" not in own}
-    assert nameless == {"GET /", "GET /bakeries", "GET /plans", "POST /plans"}
+    first = {"GET /first-dough", "POST /first-dough"}
+    assert nameless == {"GET /", "GET /bakeries", "GET /plans", "POST /plans", *first}
 
 
 def test_lists_hold_only_what_is_there_for_a_key(closed, engine):
@@ -171,6 +174,14 @@ def test_a_plan_of_another_bakery_cannot_be_asked_for(closed, engine):
     shown = bearer(key(engine, Role.HEAD_BAKER, "weir"))
     assert closed.post("/api/v1/plans", json=wanted, headers=shown).status_code == 404
     assert closed.post("/api/v1/plans", json=wanted).status_code == 401
+
+
+def test_who_belongs_to_a_bakery_makes_no_other_by_a_first_dough(closed, engine):
+    shown = bearer(key(engine, Role.HEAD_BAKER, "weir"))
+    assert closed.post("/first-dough", data=FIRST, headers=shown).status_code == 403
+    operator = bearer(key(engine, Role.OPERATOR, None))
+    assert closed.get("/api/v1/bakeries/mill_lane", headers=operator).status_code == 404
+    assert "ford" not in closed.get("/first-dough", headers=shown).text
 
 
 def test_an_operator_sees_all(closed, engine):

@@ -1,6 +1,7 @@
 """The interface describes itself: every field, parameter and problem, in OpenAPI 3.1."""
 
 import pytest
+from openapi_spec_validator import validate
 
 from api.errors import KINDS
 from api.main import create_app
@@ -96,6 +97,15 @@ def test_every_operation_declares_its_problems_as_problems(name, operation):
 
 def test_the_frameworks_own_error_schema_is_not_promised():
     assert not [name for name in SCHEMAS if "ValidationError" in name]
+
+
+def test_a_public_validator_of_openapi_finds_nothing_wrong():
+    validate(DOCUMENT)
+
+
+def test_the_description_lists_every_kind_of_problem():
+    for kind in KINDS:
+        assert f"`{kind.type}` ({kind.status})" in DOCUMENT["info"]["description"]
 
 
 def test_it_is_openapi_3_1():

@@ -41,6 +41,8 @@ EVENING = datetime(2026, 7, 15, 19, 30, tzinfo=UTC)
 SPEED = 100.0
 BAKERIES = 5
 WRITERS = 4
+MOST_WRITTEN, LONGEST_S = 25, 20.0
+"""A service is killed after at most so many readings, and after at most so long [s]."""
 TOLD_IF_NEEDED = frozenset({OccurrenceKind.READING_WANTED, OccurrenceKind.RECONSIDER})
 STALE_S = 1500
 """On the fast clock: 15 s of the machine's."""
@@ -136,11 +138,19 @@ def _drive_and_kill(child: Child, known: Acknowledged, chance: random.Random, nu
         thread.start()
     if chance.random() < 0.5:
         threading.Thread(target=_try_to_order, args=(child, known, chance)).start()
-    sleep(chance.uniform(0.02, 2.5))
+    _let_write(known, len(known.readings) + chance.randrange(MOST_WRITTEN))
+    sleep(chance.uniform(0.0, 0.5))
     child.kill()
     over.set()
     for thread in threads:
         thread.join()
+
+
+def _let_write(known: Acknowledged, wanted: int) -> None:
+    """Wait for so many readings: on a busy machine a fixed time would kill before the first."""
+    end = monotonic() + LONGEST_S
+    while len(known.readings) < wanted and monotonic() < end:
+        sleep(0.002)
 
 
 def _try_to_order(child: Child, known: Acknowledged, chance: random.Random) -> None:

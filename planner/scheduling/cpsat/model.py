@@ -129,10 +129,23 @@ class JobVars:
 
 @dataclass(frozen=True)
 class BuildVars:
-    """A build of a preparation: when, by which way, between when it can be used, by whom."""
+    """A build of a preparation: when, by which way, between when it can be used, by whom.
+
+    Attributes
+    ----------
+    ways
+        One literal per way, exactly one of which holds for a build that is used.
+    hinted, hinted_way, hinted_users
+        Row of the table, way and users in the known schedule; no users when it is not in it.
+    inside
+        One literal per bucket of its start, once some store asks for them.
+    """
 
     table: PreparationTable
-    way: int
+    ways: dict[int, Var]
+    hinted: int
+    hinted_way: int
+    hinted_users: frozenset[str]
     used: Var
     start: Var
     ready: Var
@@ -140,6 +153,7 @@ class BuildVars:
     on: dict[str, Var]
     users: dict[str, Var]
     holds: dict[str, Var]
+    inside: dict[int, Var] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -271,8 +285,8 @@ def floor_points(
 ) -> int:
     """Return points below which no schedule can come.
 
-    The cheapest option of every mix, one build of each preparation, and what cannot have a place
-    at all.
+    The cheapest option of every mix, one build of each preparation by its cheapest way, and what
+    cannot have a place at all.
     """
     problem, weights = grid.problem, grid.problem.weights
     possible = {j.id for j in problem.jobs if can_be_placed(grid, j, tables[j.id], starts)}
@@ -284,9 +298,15 @@ def floor_points(
     hopeless = sum(s.priority for s in problem.standing if not fitting_ovens(problem, s.load))
     either = {one for groups in problem.alternatives for group in groups for one in group}
     used = {p for j in problem.jobs if j.id in possible - either for p in j.preparation_ids}
-    builds = min(weights.build, weights.unplaced) * len(used)
+    builds = sum(min(weights.build + least_cost(starts[p]), weights.unplaced) for p in used)
     builds += weights.rest * _no_time(grid)
     return least_points(problem, least) + builds + weights.unplaced * hopeless
+
+
+def least_cost(table: PreparationTable) -> int:
+    """Return the points of the cheapest way by which a preparation can be made at all."""
+    ways = table.preparation.ways
+    return min((ways[way].cost for way in set(table.way.tolist())), default=0)
 
 
 def _no_time(grid: Grid) -> int:

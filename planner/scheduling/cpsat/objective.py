@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from planner.scheduling.cpsat.builds import all_builds
 from planner.scheduling.cpsat.model import Expr, JobVars, Model
-from planner.scheduling.cpsat.resources import all_builds
 from planner.scheduling.cpsat.rules import all_loads
 
 
@@ -40,10 +40,10 @@ def first_stage(model: Model) -> Expr:
         if load.moved is not None:
             terms.append(weights.moved_per_slot * load.moved)
     terms += [weights.unplaced * load.priority * (1 - load.placed) for load in model.standing]
-    terms += [
-        (weights.build + build.table.preparation.ways[build.way].cost) * build.used
-        for build in all_builds(model)
-    ]
+    for build in all_builds(model):
+        ways = build.table.preparation.ways
+        terms.append(weights.build * build.used)
+        terms += [ways[way].cost * literal for way, literal in build.ways.items()]
     return sum(terms)
 
 

@@ -122,4 +122,5 @@ def _build(
     start = next(int(m) for m in build.table.start_min if m // step == slot)
     mixer_id = next((m for m, literal in build.on.items() if value(literal)), None)
     one_id = build.table.preparation.id
-    return ScheduledBuild(one_id, number, start, mixer_id, tuple(users), build.way)
+    way = next(way for way, literal in build.ways.items() if value(literal))
+    return ScheduledBuild(one_id, number, start, mixer_id, tuple(users), way)

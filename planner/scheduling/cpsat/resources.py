@@ -1,14 +1,14 @@
-"""The rules of what is shared: people, mixers, ovens, racks, ice, preparations."""
+"""The rules of what is shared: people, mixers, ovens, racks."""
 
 from __future__ import annotations
 
 from itertools import pairwise
 
-from planner.scheduling.cpsat.model import BuildVars, Expr, JobVars, LoadVars, Model, Var
+from planner.scheduling.cpsat.builds import all_builds, beside_grid, keep_racks_of_builds
+from planner.scheduling.cpsat.model import Expr, LoadVars, Model, Var
 from planner.scheduling.cpsat.rules import all_loads
 from planner.scheduling.crews import crews_of
 from planner.scheduling.grid import Ints, chamber_racks
-from planner.scheduling.problem import Store
 
 
 def place_hands_on_work(model: Model) -> None:
@@ -34,11 +34,11 @@ def place_hands_on_work(model: Model) -> None:
                 work = grid.work(move, move + length)
                 _hand(model, load.proof + work.first, work.end - work.first, literal, "move")
     for build in all_builds(model):
-        beside = _beside_grid(model, build)
-        for begin, end in build.table.preparation.hands_of(build.way, 0):
-            length = grid.up(end - begin) + beside
-            skill = build.table.preparation.skill
-            _hand(model, build.start + grid.down(begin), length, build.used, skill)
+        beside, made = beside_grid(model, build), build.table.preparation
+        for way, literal in build.ways.items():
+            for begin, end in made.hands_of(way, 0):
+                length = grid.up(end - begin) + beside
+                _hand(model, build.start + grid.down(begin), length, literal, made.skill)
 
 
 def _hand(
@@ -47,16 +47,6 @@ def _hand(
     if length > 0:
         interval = model.cp.new_optional_fixed_size_interval_var(start, length, present, "")
         model.hands.append((interval, skill, people))
-
-
-def all_builds(model: Model) -> list[BuildVars]:
-    """Return the builds of all preparations."""
-    return [build for builds in model.builds.values() for build in builds]
-
-
-def _beside_grid(model: Model, build: BuildVars) -> int:
-    """Return a slot more for a build that is fixed beside the grid."""
-    return int(bool((build.table.start_min % model.grid.step).any()))
 
 
 def keep_folds_inside_bulk(model: Model) -> None:
@@ -106,7 +96,7 @@ def keep_one_mix_per_mixer(model: Model) -> None:
         for mixer_id, literal in job.on.items():
             _on_mixer(model, mixer_id, job.start, length, literal)
     for build in all_builds(model):
-        length = model.grid.up(build.table.preparation.mix_min) + _beside_grid(model, build)
+        length = model.grid.up(build.table.preparation.mix_min) + beside_grid(model, build)
         for mixer_id, literal in build.on.items():
             _on_mixer(model, mixer_id, build.start, length, literal)
     for intervals in model.on_mixer.values():
@@ -170,31 +160,10 @@ def keep_racks_within_chamber(model: Model) -> None:
                 )
                 for name, count in counted:
                     model.in_chamber.setdefault(name, []).append((interval, count))
-    for build in all_builds(model):
-        _keep_racks_of_build(model, build)
+    keep_racks_of_builds(model)
     for place_id, inside in model.in_chamber.items():
         intervals, demands = [i for i, _ in inside], [d for _, d in inside]
         model.cp.add_cumulative(intervals, demands, racks[place_id])
-
-
-def _keep_racks_of_build(model: Model, build: BuildVars) -> None:
-    """A way that stands in a chamber keeps its racks until its last use."""
-    way = build.table.preparation.ways[build.way]
-    known_racks = chamber_racks(model.problem)
-    holds = [(name, count) for name, count in way.holds if name in known_racks]
-    if not holds:
-        return
-    first = int(build.table.start_min[0]) // model.grid.step
-    starts = {j.job.id: j.start for j in model.jobs}
-    known = {j.job_id: j.start // model.grid.step for j in model.known.jobs}
-    last = max((known[j] for j in known if j in build.users), default=first)
-    until = model.number(first, model.grid.slots, last)
-    for job_id, uses in build.users.items():
-        model.cp.add(until >= starts[job_id]).only_enforce_if(uses)
-    length = model.number(0, model.grid.slots, last - first)
-    interval = model.cp.new_optional_interval_var(first, length, until, build.used, "")
-    for name, count in holds:
-        model.in_chamber.setdefault(name, []).append((interval, count))
 
 
 def _proof_length(model: Model, load: LoadVars) -> Var:
@@ -203,125 +172,3 @@ def _proof_length(model: Model, load: LoadVars) -> Var:
     at = next((x for x in known if x.load_id == load.load.id), None)
     hint = 0 if at is None else (at.load_start - at.proof_start) // model.grid.step
     return model.number(0, model.grid.slots, hint)
-
-
-def keep_ice_within_store(model: Model) -> None:
-    """Ice is taken only from what is stored and was made before."""
-    _keep_within_store(model, model.problem.ice, [(j, j.ice, "ice_g") for j in model.jobs])
-
-
-def keep_chilled_water_within_store(model: Model) -> None:
-    """Chilled water is drawn only from what is in the tank and was cooled before."""
-    draws = [(j, j.chilled, "chilled_g") for j in model.jobs]
-    _keep_within_store(model, model.problem.chiller, draws)
-
-
-def _keep_within_store(model: Model, store: Store, draws: list[tuple[JobVars, Var, str]]) -> None:
-    """Keep the level of a store at zero or more, bucket by bucket.
-
-    What a bucket makes counts from the next one on, and a full store makes nothing: the next
-    level is at most min(room, level + made) - used. Left out when even everything together
-    would not empty the store.
-    """
-    most = {
-        id(j): max(int(getattr(j.job.options[r], name)) for r in j.rows) for j, _, name in draws
-    }
-    full = min(store.start_g, store.room_g)
-    fixed = _taken_by_builds(model, draws[0][2]) if draws else {}
-    if sum(most.values()) + sum(fixed.values()) <= full:
-        return
-    takers = [(j, var, most[id(j)]) for j, var, _ in draws if most[id(j)] > 0]
-    used = _used_by_bucket(model, takers)
-    made = store.rate_g_per_h * model.problem.bucket_min // 60
-    known, level, at = _known_use(model, draws[0][2]), model.fixed(full), full
-    for bucket in range(model.grid.buckets):
-        taken = sum(used.get(bucket, [])) + fixed.get(bucket, 0)
-        model.cp.add(level >= taken)
-        at = min(store.room_g, at + made) - known.get(bucket, 0) - fixed.get(bucket, 0)
-        following = model.number(0, store.room_g, at)
-        model.cp.add(following <= level + made - taken)
-        model.cp.add(following <= store.room_g - taken)
-        level = following
-
-
-def _taken_by_builds(model: Model, name: str) -> dict[int, int]:
-    """Return the ice or chilled water of scalds by bucket; how they are made is settled."""
-    use: dict[int, int] = {}
-    for build in all_builds(model):
-        way = build.table.preparation.ways[build.way]
-        grams = int(getattr(way, name))
-        if grams:
-            bucket = int(build.table.start_min[0]) // model.problem.bucket_min
-            use[bucket] = use.get(bucket, 0) + grams
-    return use
-
-
-def _known_use(model: Model, name: str) -> dict[int, int]:
-    use: dict[int, int] = {}
-    for placed in model.known.jobs:
-        option = model.problem.job(placed.job_id).options[placed.option]
-        use[option.bucket] = use.get(option.bucket, 0) + int(getattr(option, name))
-    return use
-
-
-def _used_by_bucket(model: Model, takers: list[tuple[JobVars, Var, int]]) -> dict[int, list[Var]]:
-    """Return what each mix takes in each bucket; in its own at least what its option says."""
-    known = {j.job_id: j for j in model.known.jobs}
-    used: dict[int, list[Var]] = {}
-    for job, amount, most in takers:
-        placed = known.get(job.job.id)
-        at = None if placed is None else job.job.options[placed.option].bucket
-        buckets = sorted({int(job.table.bucket[r]) for r in job.rows})
-        inside = {
-            k: model.truth(hint=k == at or (at is None and k == _absent_bucket(job)))
-            for k in buckets
-        }
-        model.cp.add_exactly_one(inside.values())
-        model.cp.add(job.bucket == sum(k * literal for k, literal in inside.items()))
-        for bucket, literal in inside.items():
-            hint = 0 if placed is None or bucket != at else _amount(model, job, amount)
-            taken = model.number(0, most, hint)
-            model.cp.add(taken >= amount).only_enforce_if(literal)
-            used.setdefault(bucket, []).append(taken)
-    return used
-
-
-def _absent_bucket(job: JobVars) -> int:
-    return int(job.table.bucket[job.rows[0]])
-
-
-def _amount(model: Model, job: JobVars, amount: Var) -> int:
-    option = next(j.option for j in model.known.jobs if j.job_id == job.job.id)
-    row = job.job.options[option]
-    return row.ice_g if amount is job.ice else row.chilled_g
-
-
-def keep_preparation_ahead_of_mix(model: Model) -> None:
-    """A mix uses one build of each of its preparations, while that build is ready and not over."""
-    jobs = {j.job.id: j for j in model.jobs}
-    for one_id, builds in model.builds.items():
-        users = [j for j in model.jobs if one_id in j.job.preparation_ids]
-        for build in builds:
-            _keep_lags_of_build(model, build)
-            for job_id, uses in build.users.items():
-                start = jobs[job_id].start
-                model.cp.add(start >= build.ready).only_enforce_if(uses)
-                model.cp.add(start <= build.ripe_by).only_enforce_if(uses)
-                hold = build.holds[job_id]
-                model.cp.add(start - build.ready <= hold).only_enforce_if(uses)
-                model.cp.add_implication(uses, build.used)
-        for user in users:
-            model.cp.add(sum(b.users[user.job.id] for b in builds) == user.placed)
-        for sooner, later in pairwise(builds):
-            model.cp.add_implication(later.used, sooner.used)
-            model.cp.add(sooner.start <= later.start).only_enforce_if(later.used)
-
-
-def _keep_lags_of_build(model: Model, build: BuildVars) -> None:
-    """A build can be used as the table of its start says."""
-    step, table = model.grid.step, build.table
-    rows = {
-        (int(start) // step, -(-int(low) // step), int(high) // step)
-        for start, low, high in zip(table.start_min, table.from_min, table.by_min, strict=True)
-    }
-    model.cp.add_allowed_assignments([build.start, build.ready, build.ripe_by], sorted(rows))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from planner.scheduling.cpsat import bulk_room, ovens, resources, resting, rules
+from planner.scheduling.cpsat import builds, bulk_room, ovens, resources, resting, rules, stores
 from planner.scheduling.cpsat.model import Expr, Model
 from planner.scheduling.cpsat.reading import read_schedule
 from planner.scheduling.cpsat.variables import add_variables
@@ -48,9 +48,10 @@ RULES = (
     bulk_room.place_divide_on_bench,
     resources.keep_out_of_order_empty,
     resources.keep_racks_within_chamber,
-    resources.keep_ice_within_store,
-    resources.keep_chilled_water_within_store,
-    resources.keep_preparation_ahead_of_mix,
+    stores.keep_ice_within_store,
+    stores.keep_chilled_water_within_store,
+    stores.keep_boiling_water_within_kettle,
+    builds.keep_preparation_ahead_of_mix,
 )
 """Every rule of a day, in the order in which it is told."""
 

@@ -15,10 +15,10 @@ from planner.scheduling.cpsat.model import (
     Var,
     can_be_placed,
     fitting_ovens,
+    least_cost,
 )
 from planner.scheduling.grid import Ints, tub_ways
 from planner.scheduling.points import past_window, was_slot
-from planner.scheduling.preparation import Preparation
 from planner.scheduling.problem import Job, Load
 from planner.scheduling.schedule import ScheduledBuild, ScheduledJob, ScheduledLoad
 from planner.scheduling.tables import JobTable, PreparationTable, cheapest
@@ -291,24 +291,19 @@ def _add_builds(model: Model) -> None:
             (b for b in model.known.builds if b.preparation_id == one.id),
             key=lambda b: (b.start, b.build),
         )
-        further = model.affordable(model.weights.build, len(users))
+        table = model.starts[one.id]
+        further = model.affordable(model.weights.build + least_cost(table), len(users))
         count = min(one.max_builds, len(users), max(len(known), 1 + further))
-        if not one.is_plain:  # its ways and their stores stay as the list pass has shared them out
-            count = len(known)
+        table = table.by_ways(_ways_paid_for(model, table) | {b.way for b in known})
         model.builds[one.id] = [
-            _build(model, _table(model, one, known, i), users, known[i] if i < len(known) else None)
-            for i in range(count)
+            _build(model, table, users, known[i] if i < len(known) else None) for i in range(count)
         ]
 
 
-def _table(
-    model: Model, one: Preparation, known: list[ScheduledBuild], number: int
-) -> PreparationTable:
-    """Return the starts a build may have: all, or the known one of what has several ways."""
-    table = model.starts[one.id]
-    if one.is_plain:
-        return table
-    return table.only(known[number].start, known[number].way)
+def _ways_paid_for(model: Model, table: PreparationTable) -> set[int]:
+    """Return the ways that the budget pays for."""
+    ways, most = table.preparation.ways, least_cost(table) + model.budget
+    return {way for way in set(table.way.tolist()) if ways[way].cost <= most}
 
 
 def _build(
@@ -317,6 +312,7 @@ def _build(
     grid = model.grid
     at = 0 if known is None else table.row(known.start, known.way)
     ready = -(-table.from_min // grid.step)
+    way = int(table.way[at])
     used = model.truth(hint=known is not None)
     starts = {j.job_id: j.start for j in model.known.jobs}
     mine = frozenset() if known is None else frozenset(known.job_ids)
@@ -326,7 +322,10 @@ def _build(
     }
     return BuildVars(
         table=table,
-        way=0 if known is None else known.way,
+        ways=model.choice(used, sorted(set(table.way.tolist())), None if known is None else way),
+        hinted=at,
+        hinted_way=way,
+        hinted_users=mine,
         used=used,
         start=model.one_of(
             (table.start_min // grid.step).tolist(), int(table.start_min[at]) // grid.step

@@ -256,3 +256,12 @@ def test_a_plan_that_waits_for_its_turn_is_no_dead_one(night):
     for _, job in jobs:
         job.result(timeout=20)
     assert night.read(plans.get, jobs[1][0]).attempts == 1
+
+
+def test_what_is_older_than_is_to_be_kept_is_forgotten_by_itself(night, approved):
+    """Plans are kept for 800 days: this one was made the day before its production day."""
+    clockwork = night.clockwork()
+    clockwork.pull(EVENING + timedelta(days=800))
+    assert [row.id for row in night.read(plans.listed)] == [approved]
+    clockwork.pull(EVENING + timedelta(days=802))
+    assert night.read(plans.listed) == []

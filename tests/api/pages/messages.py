@@ -20,15 +20,17 @@ from api.pages.bench import record
 from api.pages.day_drawing import FORM_WORDS
 from api.pages.outlook import CARE_WORDS
 from api.pages.words import COMPOSED
-from planner.bakery import ChamberKind
+from planner.bakery import ChamberKind, Cover, FlourStoreKind, OvenKind, VesselShape
 from planner.conditions import Standing
+from planner.hand_sum import SumKind
 from planner.materials import Material, properties
 from planner.mixers import MixerKind, Speed
 from planner.planned_preparation import PreparationKind
-from planner.water_sources import IceKind
+from planner.water_sources import IceKind, SupplyKind
 
 ROOT = Path(__file__).parents[3]
 PAGES = ROOT / "api" / "pages"
+OFFICE = ROOT / "api" / "office"
 KEYWORDS = {"say": None, "many": (1, 2)}
 METHODS = [("templates/**.html", "jinja2"), ("**.py", "python")]
 OPTIONS = {"templates/**.html": {"trimmed": "false"}}
@@ -70,11 +72,12 @@ PARTS_OF_THE_HOUSE = ("room", "ripe seed", "seed", "min a piece", "of its weight
 def from_pages() -> set[str]:
     """Sentences in the source of the pages and in their templates."""
     found: set[str] = set()
-    extracted = extract_from_dir(
-        PAGES, [(p, m) for p, m in METHODS], options_map=OPTIONS, keywords=KEYWORDS
-    )
-    for _, _, message, _, _ in extracted:
-        found |= set(message) if isinstance(message, tuple) else {message}
+    for folder in (PAGES, OFFICE):
+        extracted = extract_from_dir(
+            folder, [(p, m) for p, m in METHODS], options_map=OPTIONS, keywords=KEYWORDS
+        )
+        for _, _, message, _, _ in extracted:
+            found |= set(message) if isinstance(message, tuple) else {message}
     return {text for text in found if text}
 
 
@@ -93,7 +96,9 @@ def from_lists() -> set[str]:
         *BASES,
         *PARTS_OF_THE_HOUSE,
     }
-    for words_of in (MixerKind, ChamberKind, Speed, IceKind, Material, PreparationKind, Standing):
+    kinds = (MixerKind, ChamberKind, Speed, IceKind, Material, PreparationKind, Standing)
+    asked = (FlourStoreKind, OvenKind, SupplyKind, VesselShape, Cover, SumKind)
+    for words_of in (*kinds, *asked):
         words |= {str(one) for one in words_of}
     words |= {name for one in Material for name in properties(one).allergens}
     return words

@@ -1,0 +1,1 @@
+"""Pages of the office: set-up, doughs, mix lists, conditions, plans."""
