@@ -22,6 +22,9 @@ SHORTEST_SHARE, LONGEST_SHARE = 0.5, 1.5
 WORKED_ROUNDS = 4
 """Secant rounds for the length of a step; the course is almost straight in it."""
 
+HALF_MIN = 0.5
+"""A shorter time than this would be printed as none [min]."""
+
 NEAREST_SLOT_MIN = 60.0
 """Another hour of the night lies at least so far from the planned one [min]."""
 
@@ -40,10 +43,19 @@ def working_time(miss: Miss) -> Iterator[Remark]:
         return
     # A shorter mix may not melt its ice: what counts is the ticket that it would get.
     if miss.is_reached(dough_of(_worked_for(miss, k, share), miss.target_c)):
+        less_min = abs(1 - share) * step.minutes
         text = "{less} less at {speed} would bring it back, if the dough allows it."
         if not miss.too_warm:
             text = "{less} more at {speed} would bring it back, if the dough allows it."
-        less_min = abs(1 - share) * step.minutes
+        if less_min < HALF_MIN:
+            text = (
+                "Up to half a minute less at {speed} would bring it back, if the dough allows it."
+            )
+            if not miss.too_warm:
+                text = (
+                    "Up to half a minute more at {speed} would bring it back, "
+                    "if the dough allows it."
+                )
         yield lever("working_time", text, minutes("less", less_min), word("speed", step.speed))
 
 

@@ -47,7 +47,7 @@ BINDS = {
     "chilled water": "there is not chilled water enough",
     "kettle": "the kettle has not boiled water enough",
     "gluten": "wheat flour is handled in its room before it",
-    "options": "no dough of it ripens from there",
+    "options": "no dough can be had so that is ripe in time",
     "several": "several things stand in its way",
 }
 """What binds, in plain words."""

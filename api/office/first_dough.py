@@ -6,7 +6,7 @@ plan, and replaced where it is shown.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -19,6 +19,7 @@ from api.office.choices import (
 )
 from api.office.forms import Document, Typed
 from api.office.shell import Shell, page
+from api.pages.wording import Units
 from api.schemas.base import slug
 from api.schemas.times import EVENING_FROM
 from planner.errors import Fault
@@ -104,12 +105,20 @@ def empty_form() -> Document:
 
 def first_dough(typed: Typed, shell: Shell) -> FirstDough:
     """Return the content of the page."""
+    typed = _at_boxes(typed, shell.units)
     asking = Asking(typed, shell.say, shell.units)
     parts = [asking.cells(asks) for asks in (ABOUT, WORK, HOUSE, NAMES)]
     lines = asking.grid("formulas[0].lines", "", LINES, say("another line"))
     rest = left_over(typed, [cell for part in parts for cell in part], [lines])
     about, work, house, names = parts
     return FirstDough(typed, about, lines, work, house, names, rest)
+
+
+def _at_boxes(typed: Typed, units: Units) -> Typed:
+    """Return what was typed; what is missing whole is told at the first of its boxes."""
+    coolest = "coolest_f" if units is Units.US else "coolest_c"
+    boxes = {"formulas[0].bulk": "formulas[0].bulk.minutes", "conditions": f"conditions.{coolest}"}
+    return replace(typed, errors={boxes.get(at, at): told for at, told in typed.errors.items()})
 
 
 def first_dough_html(typed: Typed, shell: Shell) -> str:
@@ -133,7 +142,12 @@ def whole_day(typed: Document, now: datetime) -> tuple[Document, list[Fault]]:
     zone = _zone(bakery.get("zone"))
     start, production_date = _start(typed.get("start"), zone, now, faults)
     formula = _first(day, "formulas")
-    formula["lines"] = [line for line in formula.get("lines", ()) if "percent" in line]
+    lines = formula.get("lines", ())
+    filled = [line for line in lines if "percent" in line]
+    # What is not filled stays on the page, behind the rest, where no number of a line changes.
+    formula["lines"] = [*filled, *(line for line in lines if "percent" not in line)]
+    formula = {**formula, "lines": filled}
+    day["formulas"] = [formula]
     formula["steps"] = [
         {"speed": speed, "minutes": typed[key]} for key, speed in SPEEDS if key in typed
     ]

@@ -16,7 +16,7 @@ ORDERS = (
     Ask("product", say("product"), "choice"),
     Ask("pieces", say("pieces"), "number"),
     Ask("leave_by", say("leaves by"), "time"),
-    Ask("priority", say("counts double: 2"), "number"),
+    Ask("priority", say("counts (2: double)"), "number"),
 )
 MIXES = (
     Ask("formula", say("dough"), "choice"),

@@ -58,7 +58,7 @@ def balance_text(
     widths = [max(len(row[i]) for row in rows) for i in range(len(HEADS))]
     lines = [
         f"{names.mix(mix.id)}, {mix.id}: {place}, {number(mix.mix_min)} min",
-        f"Wanted {wanted}, comes off at {expected} ± {spread} (one standard deviation).",
+        f"Wanted {wanted}, comes off at {expected} ± {spread} (two nights in three).",
         _water_line(mix, units),
         "",
         *(_line(row, widths) for row in rows),
@@ -79,7 +79,7 @@ def balance_text(
 
 def _beside(beside: SumBeside, units: Units) -> str:
     """Return the baker's own number and the dough it would give."""
-    whose = "Your own sum" if beside.is_own else "The three-term sum, tuned on a mild day,"
+    whose = "Your own sum" if beside.is_own else "The three-term sum, tuned on a mild day"
     by_sum, ours = (temperature_text(c, units) for c in (beside.water_c, beside.ours_c))
     dough = temperature_text(beside.dough_c, units)
     return (

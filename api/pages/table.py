@@ -48,7 +48,7 @@ NARROW = 100
 LEFT_OUT_WHEN_NARROW = frozenset({"batch", "mixer", "oven"})
 
 STATUS_WORDS = {
-    PlanStatus.LISTED: "a first plan, without a search",
+    PlanStatus.LISTED: "a first plan, not bettered by a search",
     PlanStatus.FEASIBLE: "the best plan found in the time given",
     PlanStatus.OPTIMAL: "proved: no plan has fewer points",
 }

@@ -11,6 +11,7 @@ from planner.corrections import Corrections
 from planner.day import Order
 from planner.estimate import Estimate
 from planner.formula import MixStep
+from planner.levers import missed_remarks
 from planner.lines import Line
 from planner.materials import Material
 from planner.mixers import MixerKind, Speed, mixer
@@ -39,6 +40,20 @@ def test_a_shorter_second_speed_as_told_brings_it_back():
     shorter = lean_dough(steps=(MixStep(Speed.FIRST, 4), MixStep(Speed.SECOND, 6 - told_["less"])))
     again = mixed(night, formula=shorter)
     assert again.ticket.expected_c == pytest.approx(26.0, abs=0.1)
+
+
+def test_a_time_that_would_be_printed_as_none_is_told_in_words():
+    """One that misses by a hundredth of a degree wants seconds, not "0 min"."""
+    night = a_night(29.0)
+    miss_k = mixed(night).ticket.expected_c - 26.0
+    per_min = miss_k / figures(told(night), "working_time", speed=Speed.SECOND)["less"]
+    nearly = night.day.formulas[0].dough_c + miss_k - 0.2 * per_min
+    assert nearly > 25.0
+    close = a_night(29.0, formula=lean_dough(dough_c=nearly))
+    said = missed_remarks(mixed(close, choice=Choice(nearly, use_chilled=False)))
+    texts = [remark.text for remark in said if remark.code == "working_time"]
+    assert texts
+    assert all(text.startswith("Up to half a minute less") for text in texts)
 
 
 # ---- another hour of the night -------------------------------------------------------------------

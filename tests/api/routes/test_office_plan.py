@@ -34,8 +34,11 @@ def test_the_day_is_drawn_with_a_title(client, planned, page):
 
 def test_approving_makes_a_version_count(client, planned, page):
     assert "This version is not in force." in page
+    assert 'href="/bench/weir"' not in page
     shown = client.post(f"/plan/{planned}/approve")
     assert "This version is in force." in shown.text
+    for address in ("/bench/weir", "/wall/weir", f"/morning/{planned}", "/record/weir"):
+        assert f'href="{address}"' in shown.text
 
 
 def test_what_is_fixed_of_a_mix_is_stored_and_planned(client, planned, core):

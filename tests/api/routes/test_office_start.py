@@ -118,6 +118,8 @@ def test_its_answer_shows_water_and_ripe_time_and_marks_what_is_assumed(real_cli
         ({"start": "noon"}, "start"),
         ({"bakery.zone": "Mars/Olympus"}, "bakery.zone"),
         ({"formulas[0].dough_c": "60"}, "formulas[0].dough_c"),
+        ({"formulas[0].bulk.minutes": ""}, "formulas[0].bulk.minutes"),
+        ({"conditions.coolest_c": "", "conditions.hottest_c": ""}, "conditions.coolest_c"),
     ],
 )
 def test_a_wrong_entry_is_marked_at_its_cell_and_nothing_is_stored(client, changed, wrong):
@@ -125,6 +127,13 @@ def test_a_wrong_entry_is_marked_at_its_cell_and_nothing_is_stored(client, chang
     assert page.status_code == 422
     assert Inputs(page.text).wrong == [wrong]
     assert client.get("/api/v1/bakeries").json() == []
+
+
+def test_lines_without_a_percent_stay_on_a_page_that_was_not_taken(client):
+    rows = {f"formulas[0].lines[{i}].material": "salt" for i in range(7, 9)}
+    page = client.post("/first-dough", data={**FIRST, **rows, "bakery.name": ""})
+    left = len(re.findall(r'<option value="salt" selected', page.text))
+    assert left == 3
 
 
 def test_pounds_and_fahrenheit_are_asked_for_and_kept_as_kilos(client):

@@ -61,8 +61,10 @@ def test_what_is_over_leaves_the_wall(at, white):
     with at(divide + timedelta(minutes=9)) as service:
         assert "divide" in words(service.get(NOW).text)
         before = service.get(NOW).text.count("<li data-until")
+        assert "Nothing of this plan is still to come." not in words(service.get(NOW).text)
     with at(divide + timedelta(days=2)) as service:
         assert service.get(NOW).text.count("<li data-until") < before
+        assert "Nothing of this plan is still to come." in words(service.get(NOW).text)
 
 
 def test_a_mix_that_was_not_started_is_late_in_words(at, client, planned, white):

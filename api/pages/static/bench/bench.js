@@ -15,6 +15,7 @@ const asked = new URLSearchParams(location.search).get("date");
 const entries = new Entries(bakery);
 const ours = new Set();
 const screen = document.getElementById("screen");
+const DAY = 24 * 60 * MINUTE;
 const PATIENCE = 60; // milliseconds for an answer before the strip speaks
 const STALE = 90000;
 
@@ -373,7 +374,8 @@ function tick() {
     const left = Number(place.dataset.at) - at;
     const span = spanText(left, said);
     let text = Math.abs(left) < MINUTE / 2 ? said.now : filled(left > 0 ? said.in : said.ago, { time: span });
-    if (left < -MINUTE / 2 && place.dataset.late) text = filled(said.late, { time: span });
+    if (left < -DAY) text = ""; // the date says enough
+    else if (left < -MINUTE / 2 && place.dataset.late) text = filled(said.late, { time: span });
     if (place.textContent !== text) place.textContent = text;
   }
   const age = Date.now() - heardAt;
