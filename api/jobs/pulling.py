@@ -12,6 +12,7 @@ import socket
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from time import monotonic
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
@@ -36,7 +37,16 @@ if TYPE_CHECKING:
 
 MOST_BYTES = 2_000_000
 PATIENCE_S = 15.0
+"""Longest silence of a source [s]."""
+MOST_S = 60.0
+"""Longest time for a whole answer, however it trickles [s]."""
+CARRY_ANOTHER = tuple(
+    map(ipaddress.ip_network, ("::/96", "64:ff9b::/96", "2002::/16", "2001::/32", "fec0::/10"))
+)
+"""Addresses that lead to one of the old kind inside them, or were once those of a house."""
 ZERO_C_IN_K = 273.15
+MOST_DEGREES = 1000
+"""Beyond it nothing is the temperature of air, in whatever degrees."""
 _log = structlog.get_logger()
 
 Resolve = Callable[[str], Sequence[str]]
@@ -92,11 +102,16 @@ def pull_due(
     found = []
     for bakery_id, place, source in waiting:
         try:
-            if not inside:
-                check_outside(source.url, resolve or addresses_of)
-            got: ForecastInput | str = read_source(source, _asked(source.url, transport))
+            # The address that was looked at is the one that is asked: a name could lead elsewhere
+            # a moment later.
+            address = None if inside else check_outside(source.url, resolve or addresses_of)
+            answer = _asked(source.url, transport, address)
+            got: ForecastInput | str = read_source(source, answer)
         except SourceError as error:
             got = str(error)
+        except Exception:  # noqa: BLE001  one source must not keep the others from being asked
+            _log.exception("a source broke the pull", bakery=bakery_id, place=place)
+            got = "The source answered with something that cannot be read."
         with Session(for_writing(engine)) as session, session.begin():
             is_new = forecasts.pulled(session, bakery_id, place, got, now)
         fault = got if isinstance(got, str) else None
@@ -173,13 +188,14 @@ def _moment(time: Any, form: TimeForm) -> datetime:  # noqa: ANN401  any JSON
         if form is TimeForm.UNIX_SECONDS:
             return datetime.fromtimestamp(float(time), UTC)
         moment = datetime.fromisoformat(str(time))
+        return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
     except (ValueError, TypeError, OverflowError, OSError):
         raise SourceError(f"The source has a time that is none: {str(time)[:40]!r}.") from None
-    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 
 def _celsius(degree: Any, form: DegreeForm) -> float:  # noqa: ANN401  any JSON
-    if isinstance(degree, bool) or not isinstance(degree, int | float):
+    beyond = isinstance(degree, int | float) and abs(degree) > MOST_DEGREES
+    if isinstance(degree, bool) or not isinstance(degree, int | float) or beyond:
         told = str(degree)[:40]
         raise SourceError(f"The source has a temperature that is none: {told!r}.")
     if form is DegreeForm.FAHRENHEIT:
@@ -197,14 +213,22 @@ def _unbroken(hours: list[tuple[datetime, float]]) -> list[tuple[datetime, float
     return hours
 
 
-def _asked(url: str, transport: httpx.BaseTransport | None) -> bytes:
+def _asked(url: str, transport: httpx.BaseTransport | None, address: str | None) -> bytes:
+    """Return what a source answers, asked at one address of its host; at any when None."""
     import httpx  # noqa: PLC0415  only this needs it
 
     parts: list[bytes] = []
+    end = monotonic() + MOST_S
+    headers, extensions = {"Accept": "application/json"}, {}
     try:
+        asked = httpx.URL(url)
+        if address is not None:
+            headers["Host"] = asked.netloc.decode("ascii")
+            extensions["sni_hostname"] = asked.raw_host.decode("ascii")
+            asked = asked.copy_with(host=address)
         with (
             httpx.Client(transport=transport, timeout=PATIENCE_S, trust_env=False) as client,
-            client.stream("GET", url, headers={"Accept": "application/json"}) as answer,
+            client.stream("GET", asked, headers=headers, extensions=extensions) as answer,
         ):
             if answer.status_code != 200:
                 raise SourceError(f"The source answered {answer.status_code}.")
@@ -212,30 +236,41 @@ def _asked(url: str, transport: httpx.BaseTransport | None) -> bytes:
                 parts.append(part)
                 if sum(map(len, parts)) > MOST_BYTES:
                     raise SourceError("The source answered with more than a forecast can be.")
+                if monotonic() > end:
+                    raise SourceError("The source took too long to answer.")
     except (httpx.HTTPError, httpx.InvalidURL) as error:
         raise SourceError(f"The source cannot be reached: {type(error).__name__}.") from None
     return b"".join(parts)
 
 
-def check_outside(url: str, resolve: Resolve) -> None:
+def check_outside(url: str, resolve: Resolve) -> str:
     """Refuse a source that lies in the own network: it would be asked in the service's name.
+
+    Returns
+    -------
+    str
+        The address that is to be asked.
 
     Raises
     ------
     SourceError
         If it does, or its host has no address.
     """
-    host = urlsplit(url).hostname or ""
     try:
-        found = resolve(host)
-    except OSError:
-        raise SourceError("The source cannot be reached: its host has no address.") from None
+        found = list(resolve(urlsplit(url).hostname or ""))
+    except (OSError, ValueError):  # a name that no network can write is a ValueError
+        found = []
+    if not found:
+        raise SourceError("The source cannot be reached: its host has no address.")
     for one in found:
-        if not ipaddress.ip_address(one.partition("%")[0]).is_global:
+        address = ipaddress.ip_address(one.partition("%")[0])
+        carries = any(address in net for net in CARRY_ANOTHER if net.version == address.version)
+        if not address.is_global or address.is_multicast or carries:
             raise SourceError(
                 "The source lies in the own network; the operator must allow that"
                 " (OVENWARD_PULL_INSIDE)."
             )
+    return found[0]
 
 
 def addresses_of(host: str) -> list[str]:

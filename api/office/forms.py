@@ -16,7 +16,9 @@ from typing import Any
 from api.files.faults import entry_name
 from planner.errors import Fault
 
-STEP = re.compile(r"\[(\d+)\]|([^.\[\]]+)")
+STEP = re.compile(r"\[([0-9]{1,6})\]|([^.\[\]]+)")
+MOST_STEPS = 12
+"""Steps of an input's name; what has more is none of ours."""
 MOST_ROWS = 2000
 """Rows of a list that a form may have; a page shows far fewer."""
 
@@ -54,7 +56,7 @@ def document_of_form(pairs: Pairs, *, closed_up: bool = True) -> Document:
     tree: Document = {}
     for name, value in pairs:
         steps = [int(i) if i else key for i, key in STEP.findall(name)]
-        if steps and isinstance(steps[0], str) and value.strip():
+        if 0 < len(steps) <= MOST_STEPS and isinstance(steps[0], str) and value.strip():
             _put(tree, steps, value.strip())
     found = _compact(tree) if closed_up else tree
     return found if isinstance(found, dict) else {}
@@ -79,6 +81,20 @@ def _compact(node: object) -> object:
         rows = [filled[key] for key in sorted(filled)]
         return [row for row in rows if not isinstance(row, dict) or set(row) - {"id"}][:MOST_ROWS]
     return filled
+
+
+def typed_rows(document: Document, name: str) -> list[Document]:
+    """Return the rows of a list that was typed; what is no row is no part of it.
+
+    Examples
+    --------
+    >>> typed_rows({"parts": [{"kind": "scald"}, "x"]}, "parts")
+    [{'kind': 'scald'}]
+    >>> typed_rows({"parts": "x"}, "parts")
+    []
+    """
+    rows = document.get(name)
+    return [one for one in rows if isinstance(one, dict)] if isinstance(rows, list) else []
 
 
 @dataclass(frozen=True, slots=True)

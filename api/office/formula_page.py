@@ -12,7 +12,7 @@ from api.office.choices import (
     SPEED_CHOICES,
 )
 from api.office.edits import Clash
-from api.office.forms import Document, Typed
+from api.office.forms import Document, Typed, typed_rows
 from api.office.shell import Shell, page
 from api.pages.wording import Units, mass_text, number
 from api.pages.words import Words
@@ -152,7 +152,7 @@ def formula_form(typed: Typed, shell: Shell) -> FormulaForm:
     lines = asking.grid("lines", say("In the bowl"), LINES, say("another line"))
     steps = asking.grid("steps", say("At the mixer"), STEPS, say("another step"))
     head, bulk, own_sum = (asking.cells(asks) for asks in (HEAD, BULK, SUM))
-    parts = tuple(_part(i, asking) for i in range(len(typed.document.get("parts") or ())))
+    parts = tuple(_part(i, asking) for i in range(len(typed_rows(typed.document, "parts"))))
     cells = [*head, *bulk, *own_sum, *(cell for part in parts for cell in part.fields)]
     rest = left_over(typed, cells, [lines, steps, *(part.lines for part in parts)])
     kinds = tuple((kind, shell.say(label)) for kind, label in PART_KINDS)
@@ -254,7 +254,7 @@ def readable(typed: Document) -> Document:
     bulk = whole.get("bulk") or {}
     parts = [
         {"name": "-", **part, "lines": _whole(part.get("lines"), "material", "percent")}
-        for part in whole.get("parts", ())
+        for part in typed_rows(whole, "parts")
     ]
     for part in parts:
         if part.get("kind") == "preferment" and not _is_ripe(part.get("ripening") or {}):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite, nan
 from typing import Any
 
 from pydantic_core import PydanticCustomError
@@ -59,10 +60,13 @@ def _number(field: str, typed: Document) -> float | None:
     if field not in typed:
         return None
     try:
-        return float(str(number_from(str(typed[field]))))
+        asked = float(str(number_from(str(typed[field]))))
     except (PydanticCustomError, ValueError):
+        asked = nan
+    if not isfinite(asked):
         remedy = "enter a plain number such as 3"
-        raise InputError([Fault(field, str(typed[field]), "is not a number", remedy)]) from None
+        raise InputError([Fault(field, str(typed[field]), "is not a number", remedy)])
+    return asked
 
 
 def varied(made_from: Document, asked: WhatIf) -> Document:

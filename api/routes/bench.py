@@ -6,6 +6,7 @@ import gzip
 import json
 from datetime import date
 from typing import Annotated, Any
+from urllib.parse import quote
 
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import HTMLResponse
@@ -70,7 +71,8 @@ def read_day(
     row = shifts.row_of(session, bakery_id, now, wanted)
     if row is None:
         raise NotFoundError("finished plan of", str(wanted or bakery_id))
-    tag = f'"{bench_version()}/{shifts.stamp(session, row)}"'
+    # Quoted: the stamp names the plan, whose id may have letters that no header takes.
+    tag = f'"{bench_version()}/{quote(shifts.stamp(session, row))}"'
     if request.headers.get("if-none-match") == tag:
         return Response(status_code=304, headers={"ETag": tag})
     held = day_held(shifts.of_plan(session, row, now), bench_version())

@@ -30,7 +30,7 @@ from api.schemas.bakery import BakeryInput
 from api.schemas.papers import PapersInput
 from api.schemas.times import EVENING_FROM
 from api.store import bakeries
-from planner.errors import InputError, OvenwardError
+from planner.errors import InputError, OvenwardError, refuse
 
 _log = structlog.get_logger()
 
@@ -111,7 +111,11 @@ def pages() -> APIRouter:
 async def _pairs(request: Request) -> list[tuple[str, str]]:
     """Return names and values of a form that was sent, in order."""
     body = (await request.body()).decode("utf-8", "replace").replace("\0", "")
-    return parse_qsl(body, keep_blank_values=True, max_num_fields=MOST_INPUTS)
+    try:
+        return parse_qsl(body, keep_blank_values=True, max_num_fields=MOST_INPUTS)
+    except ValueError:
+        remedy = f"send at most {MOST_INPUTS}"
+        raise refuse("form", "…", "has more inputs than any of our pages", remedy) from None
 
 
 async def _form(request: Request) -> Document:

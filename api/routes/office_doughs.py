@@ -13,7 +13,14 @@ from sqlmodel import Session
 from api.dependencies import NowDep, ReadDep, ServicesDep
 from api.files.csv_formulas import read_formulas
 from api.office.edits import clash_of
-from api.office.forms import Document, Typed, hidden_kept, version_of, with_faults
+from api.office.forms import (
+    Document,
+    Typed,
+    hidden_kept,
+    typed_rows,
+    version_of,
+    with_faults,
+)
 from api.office.formula_page import (
     SHOWN,
     Totals,
@@ -271,13 +278,12 @@ def _check_new(key: str, known: list[str]) -> None:
 
 def _with_parts(typed: Document, own: Document) -> Document:
     """Return a dough with one part more, or without one."""
-    parts = list(typed.get("parts") or ())
+    parts = typed_rows(typed, "parts")
     if own["drop"]:
-        index = int(own["drop"])
-        parts = [one for i, one in enumerate(parts) if i != index]
+        parts = [one for i, one in enumerate(parts) if str(i) != str(own["drop"])]
     else:
         flour = [{"material": "wheat flour"}, {"material": "water"}]
-        parts.append({"kind": own["add"], "lines": flour})
+        parts.append({"kind": str(own["add"]), "lines": flour})
     return {**typed, "parts": parts}
 
 

@@ -17,7 +17,14 @@ from api.files.csv_orders import read_orders
 from api.office import conditions_page, mix_list_page
 from api.office.conditions_page import conditions_form, conditions_html
 from api.office.edits import Clash, clash_of
-from api.office.forms import Document, Typed, hidden_kept, version_of, with_faults
+from api.office.forms import (
+    Document,
+    Typed,
+    hidden_kept,
+    typed_rows,
+    version_of,
+    with_faults,
+)
 from api.office.mix_list_page import at_its_table, from_form, mix_list_html, to_form
 from api.office.plan_page import plan_href
 from api.office.shell import Shell
@@ -31,7 +38,7 @@ from api.store import bakeries, conditions, documents, formulas, mix_lists, offi
 from api.store.documents import document_of
 from api.store.locks import lock_bakery
 from api.store.tables import ConditionsRow, MixListRow
-from planner.errors import InputError
+from planner.errors import InputError, refuse
 
 router = pages()
 
@@ -211,10 +218,10 @@ def _other_days(session: Session, shell: Shell) -> list[tuple[str, str]]:
 
 def _brought_in(session: Session, typed: Document, own: dict[str, str], shell: Shell) -> str:
     """Return the page with what was brought in below what stands in the table already."""
-    orders, mixes = list(typed.get("orders", ())), list(typed.get("mixes", ()))
-    more = dict(typed)
+    orders, mixes = typed_rows(typed, "orders"), typed_rows(typed, "mixes")
+    more = {**typed, "orders": orders, "mixes": mixes}
     if own["then"] == "copy":
-        other = _stored_list(session, shell.bakery_id, date.fromisoformat(own["copied"]))
+        other = _stored_list(session, shell.bakery_id, _day_of(own["copied"]))
         brought = {key: other.document.get(key, []) for key in ("orders", "mixes")}
         if not typed.get("shifts") and "shifts" in other.document:
             more["shifts"] = other.document["shifts"]
@@ -223,13 +230,20 @@ def _brought_in(session: Session, typed: Document, own: dict[str, str], shell: S
             read = read_orders(own["pasted"], products.ids(session, shell.bakery_id))
         except InputError as error:
             lines = tuple(f"{f.field}: {f.value} {f.problem}; {f.remedy}." for f in error.faults)
-            wrong = Typed(typed, general=lines, seen=own["seen"])
+            wrong = Typed(more, general=lines, seen=own["seen"])
             return _list_html(session, wrong, shell, pasted=own["pasted"])
         brought = {"orders": [document_of(one) for one in read], "mixes": []}
     more |= {"orders": [*orders, *brought["orders"]], "mixes": [*mixes, *brought["mixes"]]}
     count = len(brought["orders"]) + len(brought["mixes"])
     told = mix_list_page.brought_text(shell, count)
     return _list_html(session, Typed(more, seen=own["seen"]), shell, told=told)
+
+
+def _day_of(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise refuse("copied", text, "is no day", "choose one of the list") from None
 
 
 def _stored_night(session: Session, bakery_id: str, day: date) -> Typed:

@@ -121,6 +121,5 @@ def set_reads(typed: FormDep, request: Request) -> Response:
 
 def _own_path(href: str) -> str:
     """Return a path of this service; the first page when it is an address elsewhere."""
-    parts = urlsplit(href)
-    own = href.startswith("/") and not href.startswith(("//", "/\\")) and not parts.netloc
-    return href if own else "/"
+    own = href.startswith("/") and not href.startswith(("//", "/\\"))
+    return href if own and not urlsplit(href).netloc else "/"

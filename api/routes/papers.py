@@ -154,7 +154,10 @@ def plan_of(session: Session, plan_id: str) -> tuple[PlanRow, Plan]:
 def _before(session: Session, row: PlanRow, wanted: PapersQuery) -> Plan | None:
     """Return the plan whose papers hang on the wall: the one named, or the version before."""
     if wanted.compared_with is not None:
-        return plan_of(session, wanted.compared_with)[1]
+        named, plan = plan_of(session, wanted.compared_with)
+        if named.bakery_id != row.bakery_id:  # the guard has looked at the address only
+            raise NotFoundError("plan", wanted.compared_with)
+        return plan
     earlier = plans.before(session, row)
     return None if earlier is None else plans.core_plan(earlier)
 

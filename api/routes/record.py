@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from typing import Annotated
+from urllib.parse import quote
 from uuid import uuid4
 from zoneinfo import ZoneInfo
 
@@ -54,7 +55,7 @@ def read_log_csv(
     nights = shifts.with_readings(session, bakery_id, *days, now)
     text = log_csv(row for shift in nights for row in log_rows(shift))
     name = f"temperatures-{bakery_id}-{days[0]}-{days[1]}.csv"
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{quote(name, safe='')}"}
     return Response(text, media_type="text/csv; charset=utf-8", headers=headers)
 
 

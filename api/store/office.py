@@ -166,8 +166,11 @@ def replace_assumed(session: Session, row: PlanRow, typed: Document, now: dateti
             "bakery",
             lambda: bakeries.put(session, bakery_id, checked(BakeryInput, merged), now),
         )
-    for i, part in (typed.get("formulas") or {}).items():
-        entered = made_from["formulas"][int(i)]
+    doughs = typed.get("formulas")
+    for i, part in doughs.items() if isinstance(doughs, dict) else ():
+        if not isinstance(i, int) or i >= len(made_from["formulas"]):
+            continue
+        entered = made_from["formulas"][i]
         formula_id = checked(FormulaInput, entered).key
         key = {"bakery_id": bakery_id, "id": formula_id}
         stored = documents.get(session, FormulaRow, key).document

@@ -176,6 +176,22 @@ def test_a_plan_of_another_bakery_cannot_be_asked_for(closed, engine):
     assert closed.post("/api/v1/plans", json=wanted).status_code == 401
 
 
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/api/v1/plans/weir.2026-07-16.1/sheet?paper=slip&compared_with=",
+        "/api/v1/plans/weir.2026-07-16.1/changes?compared_with=",
+        "/plan/weir.2026-07-16.1/compare?with=",
+    ],
+)
+@pytest.mark.parametrize("role", [Role.DISPLAY, Role.OPERATOR])
+def test_no_plan_is_compared_with_one_of_another_bakery(closed, engine, path, role):
+    shown = bearer(key(engine, role, "weir" if role is Role.DISPLAY else None))
+    answer = closed.get(f"{path}ford.2026-07-16.1", headers=shown)
+    assert answer.status_code == 404
+    assert closed.get(f"{path}ford.2026-07-16.9", headers=shown).status_code == 404
+
+
 def test_who_belongs_to_a_bakery_makes_no_other_by_a_first_dough(closed, engine):
     shown = bearer(key(engine, Role.HEAD_BAKER, "weir"))
     assert closed.post("/first-dough", data=FIRST, headers=shown).status_code == 403

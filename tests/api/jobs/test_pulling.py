@@ -2,12 +2,14 @@
 
 import json
 from datetime import UTC, datetime, timedelta
+from time import sleep
 
 import httpx
 import pytest
 from sqlmodel import Session
 
-from api.jobs.pulling import SourceError, check_outside, pull_due, read_source
+from api.jobs import pulling
+from api.jobs.pulling import SourceError, addresses_of, check_outside, pull_due, read_source
 from api.schemas.forecast import ForecastSourceInput
 from api.store import forecasts
 from api.store.engine import for_writing
@@ -199,7 +201,8 @@ def test_one_source_that_fails_does_not_keep_the_others_from_being_asked(with_so
         forecasts.put_source(session, "weir", "bakehouse", other, NOW)
 
     def answer(request):
-        return httpx.Response(503) if "other" in str(request.url) else good(request)
+        is_other = request.headers["host"] == "other.example"
+        return httpx.Response(503) if is_other else good(request)
 
     found = pull(with_source, 0, answer)
     assert sorted((one.place, one.fault is None) for one in found) == [
@@ -216,3 +219,77 @@ def test_a_source_that_was_removed_while_it_was_asked_brings_nothing(with_source
 
     (gone,) = pull(with_source, 0, answer)
     assert (gone.is_new, gone.fault) == (False, None)
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [
+        '{"hourly": {"time": [0, 3600], "air": [1%s, 2]}}' % ("0" * 400),
+        '{"hourly": {"time": [0, 3600], "air": [NaN, 2]}}',
+        '{"hourly": {"time": ["0001-01-01T00:00+14:00"], "air": [1]}}',
+        '{"hourly": {"time": [1e300], "air": [1]}}',
+    ],
+)
+@pytest.mark.parametrize("form", ["iso", "unix seconds"])
+def test_figures_beyond_all_measure_are_told_in_a_sentence(answer, form):
+    for degrees in ("celsius", "kelvin", "fahrenheit"):
+        with pytest.raises(SourceError):
+            read_source(source(time_form=form, degrees=degrees), answer.encode())
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["64:ff9b::7f00:1", "2002:7f00:1::", "::127.0.0.1", "::ffff:127.0.0.1", "fec0::1", "224.0.0.1"],
+)
+def test_an_address_that_leads_into_the_own_network_is_not_asked(address):
+    with pytest.raises(SourceError, match="own network"):
+        check_outside("https://weather.example/x", lambda _: [address])
+
+
+@pytest.mark.parametrize("host", ["a" * 64 + ".example", "a..b", ".example"])
+def test_a_host_that_no_network_can_write_has_no_address(host):
+    with pytest.raises(SourceError, match="no address"):
+        check_outside(f"https://{host}/x", addresses_of)
+
+
+def test_the_address_that_was_looked_at_is_the_one_that_is_asked(with_source):
+    """A name that leads elsewhere a moment later reaches nothing in the house."""
+    asked = []
+
+    def answer(request):
+        named = request.headers["host"], request.extensions.get("sni_hostname")
+        asked.append((request.url.host, *named))
+        return good(request)
+
+    assert pull(with_source, 0, answer)[0].fault is None
+    assert asked == [("93.184.216.34", "weather.example", "weather.example")]
+
+
+def test_a_source_that_breaks_the_reading_does_not_keep_the_others_from_being_asked(with_source):
+    with Session(for_writing(with_source)) as session, session.begin():
+        other = source(url="https://other.example/x")
+        forecasts.put_source(session, "weir", "bakehouse", other, NOW)
+
+    def answer(request):
+        if request.headers["host"] == "other.example":
+            raise RuntimeError("as a fault of ours")
+        return good(request)
+
+    found = pull(with_source, 0, answer)
+    assert [(one.place, one.fault is None) for one in found] == [
+        ("bakehouse", False),
+        ("outdoors", True),
+    ]
+    assert pull(with_source, 1, answer) == []
+
+
+def test_an_answer_that_trickles_is_not_waited_for_for_good(with_source, monkeypatch):
+    monkeypatch.setattr(pulling, "MOST_S", 0.05)
+
+    def trickle():
+        while True:
+            sleep(0.01)
+            yield b" "
+
+    (failed,) = pull(with_source, 0, lambda _: httpx.Response(200, content=trickle()))
+    assert "too long" in failed.fault

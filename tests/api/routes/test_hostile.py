@@ -8,9 +8,11 @@ out guards it.
 
 import copy
 import json
+from urllib.parse import quote
 
 import pytest
 
+from tests.api.fake_core import day_document
 from tests.api.routes.test_forecasts import SOURCE, STANDING, hours
 from tests.api.routes.test_odd_input import day_with_everything, places_in
 
@@ -162,3 +164,69 @@ def test_a_name_as_a_formula_of_a_table_program_comes_out_of_csv_harmless(client
     plan = client.post("/api/v1/plans", json=wanted).json()["id"]
     rows = client.get(f"/api/v1/plans/{plan}/rows.csv").text
     assert not [c for line in rows.splitlines() for c in line.split(",") if c[:1] in "=+@" and c]
+
+
+ODD_FORMS = {
+    "deep": "a." * 3000 + "b=1",
+    "a row of thousands of figures": f"lines[{'9' * 5000}].x=1",
+    "too many inputs": "&".join(["a=1"] * 20_001),
+    "no address": "back=//[",
+    "drops no part": "drop=abc",
+    "drops a table": "drop.x=1&add.y=2",
+    "parts that are none": "parts=abc&add=soaker",
+    "a part that is none": "parts[0]=abc&add=soaker",
+    "a dough that is none": "formulas[0]=abc&formulas[7].x=1&formulas.x=2",
+    "copies no day": "then=copy&copied=abc",
+    "lists that are none": "then=read&orders=abc&mixes[0]=1",
+    "asks for no number": "warmer=nan&ice=nan",
+    "infinitely warm": "warmer=inf",
+    "no letters": "name=%ff%fe%00%ed%a0%80",
+}
+FORMS = (
+    "/reads",
+    "/first-dough",
+    "/bakery/weir/setup/mixers",
+    "/bakery/weir/new-dough",
+    "/bakery/weir/check-dough",
+    "/bakery/weir/import-doughs",
+    "/bakery/weir/doughs/white",
+    "/bakery/weir/products",
+    f"/bakery/weir/{DATE}/mix-list",
+    f"/bakery/weir/{DATE}/conditions",
+    f"/plan/weir.{DATE}.1/assumed",
+    f"/plan/weir.{DATE}.1/what-if",
+    f"/plan/weir.{DATE}.1/mix/white/pin",
+)
+
+
+@pytest.mark.usefixtures("planned")
+def test_no_form_breaks_a_page(client):
+    """Names of inputs are paths, which anybody may write as they like."""
+    head = {"Content-Type": "application/x-www-form-urlencoded", "Accept": "text/html"}
+    broken = [
+        (path, what)
+        for path in FORMS
+        for what, form in ODD_FORMS.items()
+        if client.post(path, content=form, headers=head, follow_redirects=False).status_code >= 500
+    ]
+    assert broken == []
+    what_if = f"/plan/weir.{DATE}.1/what-if"
+    for form in ("warmer=nan", "ice=nan", "warmer=inf"):
+        assert client.post(what_if, content=form, headers=head).status_code == 422
+
+
+@pytest.mark.parametrize("bakery_id", ["piekarnia_łódź", "日本", 'q"o'])
+def test_a_bakery_may_be_called_by_letters_that_no_header_takes(client, bakery_id):
+    day = day_document()
+    day["bakery"] |= {"id": bakery_id, "name": bakery_id}
+    named = quote(bakery_id, safe="")
+    assert client.put(f"/api/v1/bakeries/{named}/days/{DATE}", json=day).status_code == 201
+    wanted = {"bakery_id": bakery_id, "production_date": DATE}
+    assert client.post("/api/v1/plans", json=wanted).status_code == 201
+    log = client.get(f"/record/{named}/log.csv")
+    assert log.status_code == 200
+    assert f"filename*=UTF-8''temperatures-{named}-" in log.headers["content-disposition"]
+    held = client.get(f"/bench/{named}/day?date={DATE}")
+    assert held.status_code == 200
+    known = {"If-None-Match": held.headers["etag"]}
+    assert client.get(f"/bench/{named}/day?date={DATE}", headers=known).status_code == 304
