@@ -175,7 +175,7 @@ def test_one_scald_feeds_two_mixes():
     assert verify(plan) == ()
 
 
-def two_rye_doughs(later):
+def two_rye_doughs(later, from_h=6):
     """Two make-ups of scald, five trays each, in a house with eight."""
     house = rye_house(supplies=(TAP, CHILLER), vessels=(TUB, replace(TRAYS, count=8)))
     one, other = (scald(use_at_most_c=Estimate(c)) for c in (36.0, 35.0))
@@ -187,7 +187,7 @@ def two_rye_doughs(later):
         rye_day(one, house=house, lines=lines[:1]),
         formulas=(rye_dough(one), rye_dough(other, id="other", name="other dough")),
         lines=lines,
-        shifts=(Shift("ada", at(6), at(20)),),
+        shifts=(Shift("ada", at(from_h), at(20)),),
     )
     return make_plan(whole, Conditions({"room": steady_room(30.0)}), limits=LIMITS)
 
@@ -203,7 +203,8 @@ def test_two_scalds_share_the_trays_there_are():
 
 
 def test_trays_that_are_in_use_are_named():
-    plan = two_rye_doughs(ReadyWindow(at(10), at(12)))
+    """Poured from 08:00 on, one is ready past 10:00 and the other, on its trays, two hours later."""
+    plan = two_rye_doughs(ReadyWindow(at(10), at(12)), from_h=8)
     assert len(plan.unplaced) == 1
     assert any("vessels" in str(f.value) for r in plan.remarks for f in r.figures)
 
