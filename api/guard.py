@@ -59,7 +59,7 @@ def is_still_let_in(request: Request, held: Services) -> bool:
         sender = _sender(request, held)
     except NotSignedInError:
         return False
-    return sender == request.state.principal
+    return bool(sender == request.state.principal)
 
 
 def check_same_site(request: Request) -> None:
