@@ -53,6 +53,15 @@ def guard(request: Request, held: ServicesDep) -> None:
     request.state.principal = sender
 
 
+def is_still_let_in(request: Request, held: Services) -> bool:
+    """Return whether whoever sent a request, which is being answered for long, still may."""
+    try:
+        sender = _sender(request, held)
+    except NotSignedInError:
+        return False
+    return bool(sender == request.state.principal)
+
+
 def check_same_site(request: Request) -> None:
     """Refuse what a page of another site sends in somebody's name.
 

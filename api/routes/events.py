@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator
+from time import monotonic
 from typing import Annotated
 
-from fastapi import Depends, Header, Query
+from fastapi import Depends, Header, Query, Request
 from fastapi.sse import EventSourceResponse, ServerSentEvent
 from sqlmodel import Session
+from starlette.concurrency import run_in_threadpool
 
 from api.dependencies import ReadDep, ServicesDep
 from api.errors import responses
+from api.guard import is_still_let_in
 from api.routes.shared import READS, BakeryId, resource
 from api.schemas.events import EventRead
 from api.store import bakeries, events
 
 router = resource("events", "/bakeries/{bakery_id}/events")
+
+ASKED_AGAIN_S = 2.0
+"""A right that was taken away ends a stream at the next event after so long [s]."""
 
 NUMBER_MOST = 2**31 - 1
 After = Annotated[
@@ -68,6 +74,7 @@ def last_number(bakery_id: BakeryId, held: ServicesDep) -> int:
 )
 async def stream_events(
     bakery_id: BakeryId,
+    request: Request,
     held: ServicesDep,
     last: Annotated[int, Depends(last_number)],
     after: FromNumber = None,
@@ -84,5 +91,10 @@ async def stream_events(
         yield ServerSentEvent(event="restarted", id=str(last), data={"last": last})
     else:
         yield ServerSentEvent(comment="following")
+    asked = monotonic()
     async for one in held.hub.follow(bakery_id, start):
+        if monotonic() - asked >= ASKED_AGAIN_S:
+            if not await run_in_threadpool(is_still_let_in, request, held):
+                return
+            asked = monotonic()
         yield ServerSentEvent(event=one.type, id=one.id, raw_data=one.model_dump_json())

@@ -10,9 +10,11 @@ from sqlmodel import Session
 
 from api.jobs.event_hub import EventHub
 from api.main import create_app
+from api.routes import events as routes
+from api.schemas.accounts import KeyCreate
 from api.schemas.events import EventKind
 from api.settings import Settings
-from api.store import events
+from api.store import events, keys
 from api.store.engine import for_writing
 from api.store.tables import BakeryRow
 from tests.api.fake_core import day_document
@@ -193,3 +195,26 @@ def test_a_stream_ends_by_itself_and_is_asked_for_anew(engine, happened):
         return rounds
 
     assert asyncio.run(followed()) == [[1, 2], [2]]
+
+
+def test_a_key_that_was_revoked_hears_of_nothing_more(engine, address, monkeypatch):
+    monkeypatch.setattr(routes, "ASKED_AGAIN_S", 0.0)
+    with Session(for_writing(engine)) as session, session.begin():
+        session.add(BakeryRow(id="weir", document=day_document()["bakery"], changed_at=NOW))
+        session.flush()
+        made = [
+            keys.create(session, "weir", KeyCreate(name=name, role="display"), "test", NOW)
+            for name in ("wall", "lost")
+        ]
+
+    def revoke_and_write():
+        with Session(for_writing(engine)) as session, session.begin():
+            keys.revoke(session, "weir", made[1].id, NOW)
+            events.append(session, "weir", EventKind.TIMER_DUE, "x", {}, NOW)
+
+    app = create_app(Settings(database_url=address, timers=False))
+    with listening(app) as (base, _):
+        stream = f"{base}{EVENTS}/stream"
+        shown = [{"Authorization": f"Bearer {one.key}"} for one in made]
+        assert events_from(stream, 1, shown[1], revoke_and_write) == []
+        assert len(events_from(f"{stream}?after=0", 1, shown[0])) == 1
