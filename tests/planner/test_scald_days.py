@@ -203,7 +203,7 @@ def test_two_scalds_share_the_trays_there_are():
 
 
 def test_trays_that_are_in_use_are_named():
-    """Poured from 08:00 on, one is ready past 10:00 and the other, on its trays, two hours later."""
+    """Poured from 08:00 on: one is ready past 10:00, the other, on its trays, two hours later."""
     plan = two_rye_doughs(ReadyWindow(at(10), at(12)), from_h=8)
     assert len(plan.unplaced) == 1
     assert any("vessels" in str(f.value) for r in plan.remarks for f in r.figures)
