@@ -36,6 +36,11 @@ def test_a_body_nested_without_end_is_refused():
         check_body(b"[" * 100_000 + b"]" * 100_000)
 
 
-@pytest.mark.parametrize("body", [b"", b"{", b'{"a": 1.5, "b": [null, "NaN"]}', b"\xff"])
+def test_a_body_that_is_no_text_is_refused():
+    with pytest.raises(InputError, match="not text in UTF-8"):
+        check_body(b"\xff")
+
+
+@pytest.mark.parametrize("body", [b"", b"{", b'{"a": 1.5, "b": [null, "NaN"]}'])
 def test_all_else_is_left_to_the_framework(body):
     check_body(body)
