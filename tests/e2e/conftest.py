@@ -35,7 +35,7 @@ def browser(chromium):
         missing("the extra e2e")
     quiet = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"]
     quiet += ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
-    quiet += ["--host-resolver-rules=MAP kitchen.test 127.0.0.1"]  # a name of plain http
+    quiet += ["--host-resolver-rules=MAP kitchen 127.0.0.1"]  # a name of plain http
     with sync_playwright() as playwright:
         made = playwright.chromium.launch(executable_path=chromium, args=quiet)
         yield made

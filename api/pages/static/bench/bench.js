@@ -139,6 +139,18 @@ function draw() {
 
 const boxNamed = (name) => screen.querySelector(`[data-box="${CSS.escape(name)}"]`);
 
+/** Note in a box what stands in it now: the next entry or taking back is about that. */
+function stands(box, one) {
+  const data = box.dataset;
+  if (data.standing === one.reading.id) return;
+  const back = one.reading.kind === "withdrawn";
+  if (!back) data.before = data.series ? "" : (one.beforeSent ?? "");
+  data.beforeAt = one.beforeAt ?? 0;
+  data.standing = back ? "" : one.reading.id;
+  data.standingSent = back ? "" : one.sent;
+  data.standingAt = Date.parse(one.reading.at_utc);
+}
+
 /** Show what was written here and is not answered yet. */
 function overlay() {
   if (!day || drawn === "list") return;
@@ -147,13 +159,7 @@ function overlay() {
     const box = boxNamed(one.box);
     if (!box) continue;
     const back = one.reading.kind === "withdrawn";
-    if (box.dataset.standing !== one.reading.id) {
-      if (!back) box.dataset.before = box.dataset.series ? "" : (one.beforeSent ?? "");
-      box.dataset.beforeAt = one.beforeAt ?? 0;
-      box.dataset.standing = back ? "" : one.reading.id;
-      box.dataset.standingSent = back ? "" : one.sent;
-      box.dataset.standingAt = Date.parse(one.reading.at_utc);
-    }
+    stands(box, one);
     const written = box.querySelector(".written");
     written.replaceChildren();
     if (!back) {
@@ -261,6 +267,7 @@ function write(box, reading, said) {
   };
   ours.add(reading.id);
   entries.add(entry);
+  stands(box, entry); // at once: the next entry may come before anything is drawn
   sender.flush();
   notices();
   if (document.activeElement === box.querySelector("input")) toNext(box);
