@@ -195,8 +195,7 @@ def planned_mix(
             bowl_c=bowl_c,
         )
 
-    no_ice = not choice.use_ice or night.day.bakery.ice is None
-    if no_ice and offered.settled is None and not is_pinned(offered):
+    if not choice.use_ice and offered.settled is None and not is_pinned(offered):
         # Its times are those of the dough as it comes without ice, however much ice is spare.
         as_it_comes = ticket_for(choice, replace(allowed, ice_kg=0.0))
         choice = without_ice(offered.batch, choice, as_it_comes.ticket.expected_c)

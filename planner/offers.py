@@ -303,7 +303,8 @@ class _Table:
         drawn: dict[tuple[bool, bool], tuple[Numbers, ...]] = {}
         for chilled_, iced in sorted({(c.use_chilled, c.use_ice) for c in self.choices})[::-1]:
             # What takes no ice anyway needs no second look without.
-            if iced or np.any(drawn[chilled_, True][2] > 0):
+            with_ice = drawn.get((chilled_, True))
+            if with_ice is None or np.any(with_ice[2] > 0):
                 drawn[chilled_, iced] = self._drawn(warm, cool, start.shape, chilled_, iced)
         order = [i for use in drawn for i in self._choices_with(*use)]
         reached, cooler, ice, chilled, liquid = (

@@ -224,7 +224,7 @@ def choices_for(night: Night, batch: Batch, pin: Pin | None) -> tuple[Choice, ..
             formula.dough_c + k * DOUGH_STEP_K for k in range(-half_steps, half_steps + 1)
         ]
     chilled = [False] if _chilled_c(night) is None else [True, False]
-    iced = [True] if night.day.bakery.ice is None else [True, False]
+    iced = [False] if night.day.bakery.ice is None else [True, False]
     return tuple(Choice(t, use, ice) for t in temperatures for use in chilled for ice in iced)
 
 
