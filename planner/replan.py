@@ -21,7 +21,7 @@ from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.breaks import rests_from_now
 from planner.changes import change_of
 from planner.clean_downs import rechecks
-from planner.contradicting import names_of, with_contradictions
+from planner.contradicting import with_contradictions
 from planner.day import Day, check_utc
 from planner.events import Event, day_after, overrides_of, with_events
 from planner.explaining import unmet_remarks
@@ -188,7 +188,7 @@ def _planned_again(asked: _Asked, by_hand: frozenset[str] = frozenset()) -> Plan
     left = what_is_left(plan, begun, batches, fresh.unplaced, now)
     waiting = outlooks(night, fresh, tuple(begun.values()), now)
     changed = (*outlook_sentences(fresh, waiting), *rechecks(before, fresh))
-    told = (*changed, *_over_before(fresh, now), *fresh.remarks, *left)
+    told = (*changed, *fresh.remarks, *left)
     fresh = replace(fresh, points=own_points(fresh.points), bound=None, remarks=told)
     fresh = with_contradictions(fresh, cannot)
     fresh = judged(fresh, check(found.problem, found.schedule))
@@ -428,20 +428,6 @@ def _still_unmet(
         and not r.code.startswith(("judge_", "outage_"))
         and (r.code, r.subject) not in said
     ]
-
-
-def _over_before(fresh: Plan, now: datetime) -> list[Remark]:
-    """Say which loads of what has begun can only go in after their window, which is over by now."""
-    said = {r.subject for r in fresh.remarks if r.code == "load_window"}
-    names = names_of(fresh.day)
-    over = [
-        (Unmet("load_window", load.id, past_min, ""), names.get(mix.id, mix.id))
-        for mix in fresh.mixes
-        for load in mix.loads
-        if mix.id in fresh.begun and load.load_utc > now and load.id not in said
-        if (past_min := int((load.load_utc - load.load_by_utc) / timedelta(minutes=1))) > 0
-    ]
-    return [r for one, name in over for r in unmet_remarks([one], {one.subject: name})]
 
 
 def _tasks(
