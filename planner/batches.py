@@ -121,6 +121,17 @@ class Batch:
         return 0
 
 
+def mix_name(dough: str, batch: int, batches: int) -> str:
+    """Return what a mix is called: its dough, with its number where a line has several.
+
+    Examples
+    --------
+    >>> mix_name("rye dough", 1, 1), mix_name("rye dough", 2, 3)
+    ('rye dough', 'rye dough 2 of 3')
+    """
+    return dough if batches == 1 else f"{dough} {batch} of {batches}"
+
+
 def batches_of(day: Day) -> tuple[Batch, ...]:
     """Turn the mix list into mixes, those of every alternative included.
 

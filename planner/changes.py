@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from planner.batches import mix_name
 from planner.constants import ICE_WORTH_K
 from planner.happened import Change, Moved
 from planner.planned import Plan, PlannedLoad, PlannedMix
@@ -162,12 +163,7 @@ def _outside(moment_utc: datetime, window: tuple[datetime, datetime]) -> bool:
 def mix_names(plan: Plan) -> dict[str, str]:
     """Return what each mix is called, with its number where a line has several."""
     formulas = {f.id: f.name for f in plan.day.formulas}
-    return {
-        m.id: formulas[m.formula_id]
-        if m.batches == 1
-        else f"{formulas[m.formula_id]} {m.batch} of {m.batches}"
-        for m in plan.mixes
-    }
+    return {m.id: mix_name(formulas[m.formula_id], m.batch, m.batches) for m in plan.mixes}
 
 
 def _came_and_went(before: Plan, after: Plan) -> Iterator[Remark]:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from itertools import pairwise
 
-from planner.day import check_utc
+from planner.day import check_since, check_utc
 from planner.errors import check_name, check_within, refuse
 from planner.estimate import Estimate
 from planner.ripening import Move
@@ -212,9 +212,7 @@ class ChamberFailure:
     until_utc: datetime | None = None
 
     def __post_init__(self) -> None:
-        check_utc("from_utc", self.from_utc)
-        if self.until_utc is not None:
-            check_utc("until_utc", self.until_utc)
+        check_since(self.from_utc, self.until_utc)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.batches import batches_of
+from planner.batches import batches_of, mix_name
 from planner.day import Day
 from planner.planned import Plan
 from planner.remarks import Figure, Remark, RemarkKind, mass, minutes, moment, word
@@ -101,9 +101,7 @@ def names_of(day: Day) -> dict[str, str]:
     names |= {one.id: one.name for one in house.people}
     names |= {part.id: part.name for f in day.formulas for part in f.parts}
     for batch in batches_of(day):
-        own = batch.formula.name
-        several = f"{own} {batch.batch} of {batch.batches}"
-        names[batch.id] = own if batch.batches == 1 else several
+        names[batch.id] = mix_name(batch.formula.name, batch.batch, batch.batches)
     return names
 
 

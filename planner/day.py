@@ -26,6 +26,19 @@ def check_utc(field: str, moment: datetime) -> None:
         raise refuse(field, moment.isoformat(), "is not in UTC", "convert it at the edge")
 
 
+def check_since(from_utc: datetime, until_utc: datetime | None) -> None:
+    """Refuse hours that are not in UTC; their end may be open.
+
+    Raises
+    ------
+    InputError
+        If a moment is naive or in another zone than UTC.
+    """
+    check_utc("from_utc", from_utc)
+    if until_utc is not None:
+        check_utc("until_utc", until_utc)
+
+
 def check_mixes(mixes: int | None) -> None:
     """Refuse a wish for no mixes at all.
 

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from planner.answer import with_reading
 from planner.changes import AFTER_CUT_OFF
 from planner.conditions import ChamberFailure, Conditions
-from planner.day import Day, MixRequest, Order, Shift, check_utc
+from planner.day import Day, MixRequest, Order, Shift, check_since, check_utc
 from planner.errors import InputError, check_name, no_such, refuse
 from planner.happened import Breakdown, Override
 from planner.mixers import MixerKind
@@ -44,9 +44,7 @@ class PowerCut:
     keeps: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
-        check_utc("from_utc", self.from_utc)
-        if self.until_utc is not None:
-            check_utc("until_utc", self.until_utc)
+        check_since(self.from_utc, self.until_utc)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,9 +109,7 @@ class SomebodyAway:
 
     def __post_init__(self) -> None:
         check_name("person_id", self.person_id)
-        check_utc("from_utc", self.from_utc)
-        if self.until_utc is not None:
-            check_utc("until_utc", self.until_utc)
+        check_since(self.from_utc, self.until_utc)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from planner.day import check_utc
+from planner.day import check_since
 from planner.remarks import Remark
 
 
@@ -29,9 +29,7 @@ class Breakdown:
     power: bool = False
 
     def __post_init__(self) -> None:
-        check_utc("from_utc", self.from_utc)
-        if self.until_utc is not None:
-            check_utc("until_utc", self.until_utc)
+        check_since(self.from_utc, self.until_utc)
 
 
 @dataclass(frozen=True, slots=True)

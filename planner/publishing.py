@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
 from planner.assumptions import PlannedWith, dearest_assumptions
+from planner.batches import mix_name
 from planner.bowls import Bowls
 from planner.breaks import BREAK
 from planner.clean_downs import cleaning_remarks
@@ -322,10 +323,8 @@ def _remarks(
     worked: Worked, mixes: Sequence[PlannedMix], pins: Sequence[Pin]
 ) -> tuple[Remark, ...]:
     names = {
-        o.batch.id: o.batch.formula.name
-        if o.batch.batches == 1
-        else f"{o.batch.formula.name} {o.batch.batch} of {o.batch.batches}"
-        for o in worked.offers
+        one.id: mix_name(one.formula.name, one.batch, one.batches)
+        for one in (o.batch for o in worked.offers)
     }
     names |= {load.load_id: names[job.job_id] for job in worked.schedule.jobs for load in job.loads}
     names |= {person.id: person.name for person in worked.night.day.bakery.people}

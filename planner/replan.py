@@ -16,7 +16,7 @@ from dataclasses import dataclass, fields, replace
 from datetime import datetime, timedelta
 from math import ceil
 
-from planner.batches import Batch, batches_of, settled_alternatives
+from planner.batches import Batch, batches_of, mix_name, settled_alternatives
 from planner.begun import Begun, begun_mixes, kept, loads_that_stand
 from planner.breaks import rests_from_now
 from planner.changes import change_of
@@ -394,13 +394,12 @@ def _past_ripe(
         for load in mix.loads
         if load.load_utc > now and (past := load.load_utc - load.load_by_utc) > MINUTE
     ]
-    names = {load.id: _name_of(day, mix) for mix in mixes for load in mix.loads}
+    names = {
+        load.id: mix_name(day.formula(mix.formula_id).name, mix.batch, mix.batches)
+        for mix in mixes
+        for load in mix.loads
+    }
     return unmet_remarks(found, names)
-
-
-def _name_of(day: Day, mix: PlannedMix) -> str:
-    name = day.formula(mix.formula_id).name
-    return name if mix.batches == 1 else f"{name} {mix.batch} of {mix.batches}"
 
 
 def in_their_ovens(plan: Plan, now: datetime) -> dict[str, PlannedLoad]:
