@@ -74,10 +74,7 @@ def switch(
     NotFoundError, ChangedMeanwhileError
         If nothing was learned of it, or it is not what is expected.
     """
-    bakeries.check_known(session, bakery_id)
-    lock_bakery(session, bakery_id)
-    row, found = _found(session, bakery_id, mixer_id)
-    expected.check(sent_document(MixingWorkDetailRead.with_evidence(found, row.changed_at)))
+    row, found = _to_change(session, bakery_id, mixer_id, expected)
     if (found.ignored, found.frozen) == (sent.ignored, sent.frozen):
         return Change.UNCHANGED
     changed = replace(found, ignored=sent.ignored, frozen=sent.frozen)
@@ -96,10 +93,7 @@ def reset(
     NotFoundError, ChangedMeanwhileError
         If nothing was learned of it, or it is not what is expected.
     """
-    bakeries.check_known(session, bakery_id)
-    lock_bakery(session, bakery_id)
-    row, found = _found(session, bakery_id, mixer_id)
-    expected.check(sent_document(MixingWorkDetailRead.with_evidence(found, row.changed_at)))
+    row, _ = _to_change(session, bakery_id, mixer_id, expected)
     _store(row, mixer_id, (), now)
     session.flush()
 
@@ -107,6 +101,17 @@ def reset(
 def sent_document(told: MixingWorkDetailRead) -> Document:
     """Return what was learned of a mixer as the document that its tag stands for."""
     return told.model_dump(mode="json")
+
+
+def _to_change(
+    session: Session, bakery_id: str, mixer_id: str, expected: Expected
+) -> tuple[CorrectionsRow, MixingWorkCorrection]:
+    """Return what was learned of a mixer, held for who changes it, if it is what is expected."""
+    bakeries.check_known(session, bakery_id)
+    lock_bakery(session, bakery_id)
+    row, found = _found(session, bakery_id, mixer_id)
+    expected.check(sent_document(MixingWorkDetailRead.with_evidence(found, row.changed_at)))
+    return row, found
 
 
 def _found(
