@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from fastapi import Depends, Response
+from fastapi import Response
 
 from api.dependencies import NowDep, PrincipalDep, ReadDep, WriteDep
 from api.errors import responses
-from api.routes.paging import Paging, paged_by
+from api.routes.paging import ById
 from api.routes.shared import (
     MAY_BE_KNOWN,
     READS_ONE,
@@ -27,11 +25,8 @@ from api.store import bakeries
 router = resource("bakeries", "/bakeries")
 
 
-PagingDep = Annotated[Paging, Depends(paged_by(str))]
-
-
 @router.get("", responses=responses(422, 503))
-def list_bakeries(session: ReadDep, sender: PrincipalDep, paging: PagingDep) -> list[DocumentHead]:
+def list_bakeries(session: ReadDep, sender: PrincipalDep, paging: ById) -> list[DocumentHead]:
     """List the bakeries that are there for whoever asks."""
     rows = bakeries.heads(session, paging.page, sender.bakery_id)
     return paging.cut(rows, lambda one: (one.id,))

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Annotated
-
-from fastapi import Depends, Response
+from fastapi import Response
 
 from api.dependencies import NowDep, ReadDep, WriteDep
-from api.routes.paging import Paging, paged_by
+from api.routes.paging import ByDay
 from api.routes.shared import (
     MAY_BE_KNOWN,
     READS,
@@ -30,12 +27,9 @@ from api.store import conditions
 router = resource("conditions", "/bakeries/{bakery_id}/conditions")
 
 
-PagingDep = Annotated[Paging, Depends(paged_by(date))]
-
-
 @router.get("", responses=READS)
 def list_conditions(
-    bakery_id: BakeryId, session: ReadDep, paging: PagingDep, days: DaysDep
+    bakery_id: BakeryId, session: ReadDep, paging: ByDay, days: DaysDep
 ) -> list[DayHead]:
     """List the production days with conditions of a bakery."""
     rows = conditions.heads(session, bakery_id, paging.page, days)

@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import Depends, Path, Response
 
 from api.dependencies import NowDep, ReadDep, WriteDep
-from api.routes.paging import Paging, paged_by
+from api.routes.paging import ById, Paging, paged_by
 from api.routes.shared import (
     MAY_BE_KNOWN,
     READS,
@@ -29,11 +29,8 @@ from api.store import formulas
 router = resource("formulas", "/bakeries/{bakery_id}/formulas")
 
 
-PagingDep = Annotated[Paging, Depends(paged_by(str))]
-
-
 @router.get("", responses=READS)
-def list_formulas(bakery_id: BakeryId, session: ReadDep, paging: PagingDep) -> list[DocumentHead]:
+def list_formulas(bakery_id: BakeryId, session: ReadDep, paging: ById) -> list[DocumentHead]:
     """List the formulas of a bakery."""
     rows = formulas.heads(session, bakery_id, paging.page)
     return paging.cut(rows, lambda one: (one.id,))

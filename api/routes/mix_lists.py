@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Annotated
-
-from fastapi import Depends, Response
+from fastapi import Response
 
 from api.dependencies import NowDep, ReadDep, WriteDep
 from api.errors import responses
 from api.routes.once import ONCE_IN_TURN
-from api.routes.paging import Paging, paged_by
+from api.routes.paging import ByDay
 from api.routes.shared import (
     MAY_BE_KNOWN,
     READS,
@@ -33,12 +30,9 @@ from api.store import mix_lists
 router = resource("mix lists", "/bakeries/{bakery_id}/mix-lists")
 
 
-PagingDep = Annotated[Paging, Depends(paged_by(date))]
-
-
 @router.get("", responses=READS)
 def list_mix_lists(
-    bakery_id: BakeryId, session: ReadDep, paging: PagingDep, days: DaysDep
+    bakery_id: BakeryId, session: ReadDep, paging: ByDay, days: DaysDep
 ) -> list[DayHead]:
     """List the mix lists of a bakery."""
     rows = mix_lists.heads(session, bakery_id, paging.page, days)

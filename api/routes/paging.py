@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Annotated, TypeVar
 
-from fastapi import Query, Request, Response
+from fastapi import Depends, Query, Request, Response
 
 from api.store.paging import KeyPart, Page, cursor_of, key_of
 
@@ -76,3 +77,10 @@ def paged_by(*kinds: type[KeyPart]) -> Callable[..., Paging]:
         return Paging(Page(limit, key), request, response)
 
     return paging
+
+
+ById = Annotated[Paging, Depends(paged_by(str))]
+"""The page of a list that is ordered by ids."""
+
+ByDay = Annotated[Paging, Depends(paged_by(date))]
+"""The page of a list that is ordered by production days."""

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Annotated
-
-from fastapi import Depends, Response
+from fastapi import Response
 
 from api.dependencies import NowDep, ReadDep, WriteDep
-from api.routes.paging import Paging, paged_by
+from api.routes.paging import ByDay
 from api.routes.shared import (
     MAY_BE_KNOWN,
     READS,
@@ -30,13 +27,8 @@ from api.store import pins
 router = resource("pins", "/bakeries/{bakery_id}/pins")
 
 
-PagingDep = Annotated[Paging, Depends(paged_by(date))]
-
-
 @router.get("", responses=READS)
-def list_pins(
-    bakery_id: BakeryId, session: ReadDep, paging: PagingDep, days: DaysDep
-) -> list[DayHead]:
+def list_pins(bakery_id: BakeryId, session: ReadDep, paging: ByDay, days: DaysDep) -> list[DayHead]:
     """List the production days with pins of a bakery."""
     rows = pins.heads(session, bakery_id, paging.page, days)
     return paging.cut(rows, lambda one: (one.production_date,))

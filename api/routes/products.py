@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from fastapi import Depends, Response
+from fastapi import Response
 
 from api.dependencies import NowDep, ReadDep, WriteDep
-from api.routes.paging import Paging, paged_by
+from api.routes.paging import ById
 from api.routes.shared import (
     MAY_BE_KNOWN,
     READS,
@@ -28,11 +26,8 @@ from api.store import products
 router = resource("products", "/bakeries/{bakery_id}/products")
 
 
-PagingDep = Annotated[Paging, Depends(paged_by(str))]
-
-
 @router.get("", responses=READS)
-def list_products(bakery_id: BakeryId, session: ReadDep, paging: PagingDep) -> list[DocumentHead]:
+def list_products(bakery_id: BakeryId, session: ReadDep, paging: ById) -> list[DocumentHead]:
     """List the products of a bakery."""
     rows = products.heads(session, bakery_id, paging.page)
     return paging.cut(rows, lambda one: (one.id,))

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import Depends, Path, Response
+from fastapi import Path, Response
 
 from api.dependencies import NowDep, ReadDep, WriteDep
-from api.routes.paging import Paging, paged_by
+from api.routes.paging import ById
 from api.routes.shared import (
     MAY_BE_KNOWN,
     READS,
@@ -30,12 +30,9 @@ ThermometerId = Annotated[
 ]
 
 
-PagingDep = Annotated[Paging, Depends(paged_by(str))]
-
-
 @router.get("", responses=READS)
 def list_thermometers(
-    bakery_id: BakeryId, session: ReadDep, now: NowDep, paging: PagingDep
+    bakery_id: BakeryId, session: ReadDep, now: NowDep, paging: ById
 ) -> list[ThermometerRead]:
     """List the thermometers of a bakery: what is added to their readings, and which are due."""
     rows = thermometers.listed(session, bakery_id, now.date(), paging.page)
