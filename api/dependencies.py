@@ -95,6 +95,8 @@ async def turn(held: ServicesDep) -> AsyncIterator[None]:
 
 
 TurnDep = Annotated[None, Depends(turn, scope="function")]
+IN_TURN = (Depends(turn, scope="function"),)
+"""Of a route that opens its own session to write."""
 
 
 def writing_session(held: ServicesDep, request: Request, _turn: TurnDep) -> Iterator[Session]:

@@ -37,11 +37,12 @@ _log = structlog.get_logger()
 
 @contextmanager
 def writing(held: Services, request: Request) -> Iterator[Session]:
-    """Give a session that is committed when its block is over; SQLite's own lock is waited for."""
+    """Give a page's transaction: committed at its end and noted in the trail, or undone.
+
+    Its route is one of those `IN_TURN`.
+    """
     yield from writing_session(held, request, None)
 
-
-"""A transaction of a page: committed at its end and noted in the trail, or undone."""
 
 Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 MOST_INPUTS = 20_000

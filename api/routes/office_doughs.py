@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse
 from pydantic import ValidationError
 from sqlmodel import Session
 
-from api.dependencies import NowDep, ReadDep, ServicesDep
+from api.dependencies import IN_TURN, NowDep, ReadDep, ServicesDep
 from api.files.csv_formulas import read_formulas
 from api.office.edits import clash_of
 from api.office.forms import (
@@ -93,7 +93,7 @@ def read_new_dough(
     )
 
 
-@router.post("/bakery/{bakery_id}/new-dough", response_class=HTMLResponse)
+@router.post("/bakery/{bakery_id}/new-dough", response_class=HTMLResponse, dependencies=IN_TURN)
 def add_dough(
     bakery_id: BakeryId, typed: FormDep, request: Request, held: ServicesDep, now: NowDep
 ) -> Response:
@@ -120,7 +120,9 @@ def read_dough(
     )
 
 
-@router.post("/bakery/{bakery_id}/doughs/{formula_id}", response_class=HTMLResponse)
+@router.post(
+    "/bakery/{bakery_id}/doughs/{formula_id}", response_class=HTMLResponse, dependencies=IN_TURN
+)
 def save_dough(
     bakery_id: BakeryId,
     formula_id: FormulaId,
@@ -150,7 +152,7 @@ def read_import(
     return HTMLResponse(import_html(shell_of(request, held, session, bakery_id, "doughs")))
 
 
-@router.post("/bakery/{bakery_id}/import-doughs", response_class=HTMLResponse)
+@router.post("/bakery/{bakery_id}/import-doughs", response_class=HTMLResponse, dependencies=IN_TURN)
 def import_doughs(
     bakery_id: BakeryId, typed: FormDep, request: Request, held: ServicesDep, now: NowDep
 ) -> Response:
@@ -197,7 +199,7 @@ def read_products(
     )
 
 
-@router.post("/bakery/{bakery_id}/products", response_class=HTMLResponse)
+@router.post("/bakery/{bakery_id}/products", response_class=HTMLResponse, dependencies=IN_TURN)
 def save_products(
     bakery_id: BakeryId, typed: FormDep, request: Request, held: ServicesDep, now: NowDep
 ) -> Response:

@@ -11,7 +11,7 @@ from fastapi import Query, Request, Response
 from fastapi.responses import HTMLResponse
 from sqlmodel import Session
 
-from api.dependencies import NowDep, ReadDep, ServicesDep
+from api.dependencies import IN_TURN, NowDep, ReadDep, ServicesDep
 from api.errors import DayClashError, DayIncompleteError
 from api.files.csv_orders import read_orders
 from api.office import conditions_page, mix_list_page
@@ -62,7 +62,11 @@ def read_mix_list_page(
     return HTMLResponse(_list_html(session, typed, shell, told=told))
 
 
-@router.post("/bakery/{bakery_id}/{production_date}/mix-list", response_class=HTMLResponse)
+@router.post(
+    "/bakery/{bakery_id}/{production_date}/mix-list",
+    response_class=HTMLResponse,
+    dependencies=IN_TURN,
+)
 def save_mix_list_page(
     bakery_id: BakeryId,
     production_date: ProductionDate,
@@ -118,7 +122,11 @@ def read_conditions_page(
     return HTMLResponse(_night_html(session, typed, shell, now, saved=bool(saved)))
 
 
-@router.post("/bakery/{bakery_id}/{production_date}/conditions", response_class=HTMLResponse)
+@router.post(
+    "/bakery/{bakery_id}/{production_date}/conditions",
+    response_class=HTMLResponse,
+    dependencies=IN_TURN,
+)
 def save_conditions_page(
     bakery_id: BakeryId,
     production_date: ProductionDate,

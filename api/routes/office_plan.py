@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse
 from sqlmodel import Session
 
 from api.addresses import at
-from api.dependencies import NowDep, ReadDep, ServicesDep, WriteDep
+from api.dependencies import IN_TURN, NowDep, ReadDep, ServicesDep, WriteDep
 from api.errors import ClashError, NotFoundError
 from api.office.compare import compare_html
 from api.office.edits import Clash, clash_of
@@ -115,7 +115,7 @@ def approve_plan_page(plan_id: PlanId, session: WriteDep, now: NowDep) -> Respon
     return go_to(plan_href(plan_id))
 
 
-@router.post("/plan/{plan_id}/assumed", response_class=HTMLResponse)
+@router.post("/plan/{plan_id}/assumed", response_class=HTMLResponse, dependencies=IN_TURN)
 def replace_assumed(
     plan_id: PlanId, typed: SparseDep, request: Request, held: ServicesDep, now: NowDep
 ) -> Response:
@@ -190,7 +190,7 @@ def read_mix_page(
     return HTMLResponse(_mix(row, mix_id, shell, typed))
 
 
-@router.post("/plan/{plan_id}/mix/{mix_id}/pin", response_class=HTMLResponse)
+@router.post("/plan/{plan_id}/mix/{mix_id}/pin", response_class=HTMLResponse, dependencies=IN_TURN)
 def pin_mix(
     plan_id: PlanId,
     mix_id: MixId,

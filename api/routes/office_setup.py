@@ -8,7 +8,7 @@ from urllib.parse import quote
 from fastapi import Path, Query, Request, Response
 from fastapi.responses import HTMLResponse
 
-from api.dependencies import NowDep, ReadDep, ServicesDep
+from api.dependencies import IN_TURN, NowDep, ReadDep, ServicesDep
 from api.errors import NotFoundError
 from api.office.edits import clash_of
 from api.office.forms import Typed, with_faults
@@ -49,7 +49,7 @@ def read_setup_part(
     return HTMLResponse(setup_html(part, stored_part(stored, part), shell, saved=bool(saved)))
 
 
-@router.post("/bakery/{bakery_id}/setup/{part}", response_class=HTMLResponse)
+@router.post("/bakery/{bakery_id}/setup/{part}", response_class=HTMLResponse, dependencies=IN_TURN)
 def save_setup_part(
     bakery_id: BakeryId,
     part: PartName,

@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse
 from pydantic import ValidationError
 from sqlmodel import Session
 
-from api.dependencies import NowDep, PrincipalDep, ReadDep, ServicesDep
+from api.dependencies import IN_TURN, NowDep, PrincipalDep, ReadDep, ServicesDep
 from api.errors import NotAllowedError, NotFoundError
 from api.files.faults import faults_of_validation
 from api.guard import cookie
@@ -51,7 +51,7 @@ def read_first_dough(request: Request, held: ServicesDep) -> HTMLResponse:
     return HTMLResponse(first_dough_html(Typed(empty_form()), bare_shell(request, held)))
 
 
-@router.post("/first-dough", response_class=HTMLResponse)
+@router.post("/first-dough", response_class=HTMLResponse, dependencies=IN_TURN)
 def make_first_dough(
     request: Request, typed: FormDep, held: ServicesDep, now: NowDep, sender: PrincipalDep
 ) -> Response:
